@@ -1,0 +1,74 @@
+#include "base/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* Reads until the end of the file: pipes and /dev/stdin have no size to ask for. */
+static bool read_all(int fd, Arena *arena, size_t most, size_t expected, Text *content) {
+    size_t room = expected + 1, len = 0;
+    char *at = arena_take(arena, room);
+    for (;;) {
+        ssize_t got = read(fd, at + len, room - len);
+        if (got < 0 && errno == EINTR) continue;
+        if (got < 0) return false;
+        if (got == 0) break;
+        len += (size_t)got;
+        if (len > most) {
+            errno = EFBIG;
+            return false;
+        }
+        if (len < room) continue;
+        at = arena_grow(arena, at, room, room * 2);
+        room *= 2;
+    }
+    *content = (Text){at, len};
+    return true;
+}
+
+bool file_read(Arena *arena, const char *path, size_t most, Text *content) {
+    *content = (Text){"", 0};
+    int fd = open(path, O_RDONLY | O_CLOEXEC);
+    if (fd < 0) return false;
+    struct stat info;
+    bool done = false;
+    if (fstat(fd, &info) != 0)
+        ;
+    else if (S_ISDIR(info.st_mode))
+        errno = EISDIR;
+    else if (info.st_size > 0 && (unsigned long long)info.st_size > most)
+        errno = EFBIG;
+    else
+        done = read_all(fd, arena, most, info.st_size > 0 ? (size_t)info.st_size : 4096, content);
+    int why = errno;
+    close(fd);
+    errno = why;
+    return done;
+}
+
+static bool write_all(int fd, Text content) {
+    while (content.len > 0) {
+        ssize_t put = write(fd, content.at, content.len);
+        if (put < 0 && errno == EINTR) continue;
+        if (put < 0) return false;
+        content = text_sub(content, (size_t)put, content.len);
+    }
+    return fsync(fd) == 0;
+}
+
+bool file_write(const char *path, Text content) {
+    Arena *arena = arena_new();
+    Text beside = text_fmt(arena, "%s.%ld.new", path, (long)getpid());
+    int fd = open(beside.at, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    bool done = fd >= 0 && write_all(fd, content);
+    if (fd >= 0 && close(fd) != 0) done = false;
+    done = done && rename(beside.at, path) == 0;
+    int why = errno;
+    if (!done && fd >= 0) unlink(beside.at);
+    arena_free(arena);
+    errno = why;
+    return done;
+}

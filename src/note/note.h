@@ -1,0 +1,205 @@
+/* Bench notes: one line, one observation. doc/notes.md is the grammar; the rules stand above the functions of parse.c.
+ *
+ * Everything here points into the file's text and lives on the arena it was read with. */
+#ifndef UNPICK_NOTE_NOTE_H
+#define UNPICK_NOTE_NOTE_H
+
+#include "base/diag.h"
+#include "base/quantity.h"
+
+typedef enum NoteVerb {
+    NOTE_PRODUCT,
+    NOTE_BOUGHT,
+    NOTE_RATED,
+    NOTE_STEP,
+    NOTE_BOARD,
+    NOTE_PHOTO,
+    NOTE_PART,
+    NOTE_JOIN,
+    NOTE_APART,
+    NOTE_NET,
+    NOTE_MODE,
+    NOTE_READ,
+    NOTE_CLAIM,
+    NOTE_ASK,
+    NOTE_STRIKE,
+    NOTE_VERB_COUNT
+} NoteVerb;
+
+/* Where an observation comes from; unsaid is taken as by eye. */
+typedef enum NoteSource {
+    NOTE_BY_UNSAID,
+    NOTE_BY_EYE,
+    NOTE_BY_METER,
+    NOTE_BY_SCOPE,
+    NOTE_BY_DATASHEET,
+    NOTE_BY_LABEL,
+    NOTE_BY_GUESS,
+    NOTE_SOURCE_COUNT
+} NoteSource;
+
+/* `U1.8` is part U1, pin 8. A bare name (`VBAT`, `M1`) has an empty pin: a net, or a part as a whole. */
+typedef struct NoteTerminal {
+    Text part, pin;
+} NoteTerminal;
+
+typedef struct NoteQuantity {
+    Quantity quantity;
+    Text written;
+} NoteQuantity;
+
+typedef struct NotePoint {
+    double x, y; /* mm on a board, pixels on a photo */
+} NotePoint;
+
+/* What may stand in any statement, in any order. */
+typedef struct NoteQualifiers {
+    NoteSource by;
+    double sure;      /* 0..1; NAN when unsaid */
+    Text mode, board; /* empty when unsaid */
+    Text photo;       /* file name, empty when unsaid */
+    Text remark;      /* the last string, empty when there is none */
+    bool placed;
+    NotePoint at;
+} NoteQualifiers;
+
+typedef struct NoteProduct {
+    Text name;
+    const Text *tags; /* size tag_count: household, mains, toy ... */
+    uint32_t tag_count;
+} NoteProduct;
+
+typedef struct NoteBought {
+    Text date;   /* ISO 8601, as written, checked */
+    double price; /* NAN when unsaid */
+    Text currency; /* ISO 4217 */
+} NoteBought;
+
+/* One word of `rated` or `part`: a quantity, or a plain word (a sign of the label, a package, a kind). */
+typedef struct NoteItem {
+    Text written;
+    bool is_quantity;
+    Quantity quantity;
+} NoteItem;
+
+typedef struct NoteItems {
+    const NoteItem *items; /* size count */
+    uint32_t count;
+} NoteItems;
+
+typedef struct NoteStep {
+    uint32_t number;
+    Text what, tool;
+} NoteStep;
+
+typedef struct NoteBoard {
+    Text name;
+    Quantity width, height; /* UNIT_METRE; value 0 when unsaid */
+    uint32_t layers;        /* 0 when unsaid */
+    Text material;
+} NoteBoard;
+
+typedef enum NoteSide { NOTE_SIDE_UNSAID, NOTE_SIDE_TOP, NOTE_SIDE_BOTTOM } NoteSide;
+
+typedef struct NotePhoto {
+    Text of; /* board name, or empty: of the product */
+    NoteSide side;
+    Text file;
+    bool has_corners;
+    NotePoint corners[4]; /* pixels: top-left, top-right, bottom-right, bottom-left as seen */
+} NotePhoto;
+
+typedef struct NotePinPlace {
+    Text pin;
+    NotePoint at; /* mm */
+} NotePinPlace;
+
+typedef struct NotePart {
+    Text ref;
+    NoteItems words;      /* package, kind, value, tolerance, in the order written; `4 x LR03` is in cells */
+    uint32_t cell_count;  /* of `4 x LR03`; 0 when unsaid */
+    Text cell;
+    NotePinPlace pins[2]; /* size pin_count: placed by two pins */
+    uint32_t pin_count;
+    bool has_turn;
+    double turn; /* degrees, anticlockwise seen from the part's side */
+    bool has_marking;
+    Text marking; /* may be empty: nothing legible */
+} NotePart;
+
+typedef struct NoteNet { /* join, apart, net */
+    Text name;           /* of `net`; empty in join and apart */
+    const NoteTerminal *terminals; /* size count */
+    uint32_t count;
+} NoteNet;
+
+typedef struct NoteReading {
+    Text function;           /* v, i, r, c, l, f, t, p, diode, beep ... */
+    NoteTerminal terminals[2]; /* size terminal_count, 1 or 2 */
+    uint32_t terminal_count;
+    NoteQuantity value;
+} NoteReading;
+
+typedef struct NoteClaim {
+    NoteTerminal about;
+    Text says;
+} NoteClaim;
+
+typedef struct Note {
+    uint32_t line; /* from 1 */
+    NoteVerb verb;
+    const NoteQualifiers *with; /* never NULL */
+    union {
+        NoteProduct product;
+        NoteBought bought;
+        NoteItems rated;
+        NoteStep step;
+        const NoteBoard *board;
+        const NotePhoto *photo;
+        const NotePart *part;
+        NoteNet net; /* join, apart, net */
+        Text mode;
+        const NoteReading *reading;
+        NoteClaim claim;
+        Text ask;
+        uint32_t strike; /* the line it voids */
+    };
+} Note;
+
+typedef struct Notebook {
+    Text file;         /* its name, for places */
+    LIST(Note) notes;  /* in file order; those struck by a later `strike` are left out, and so is each `strike` that worked */
+    LIST(Note) struck; /* what was left out, strikes themselves included, for showing */
+    Diags problems;
+    uint32_t lines;    /* lines in the file */
+} Notebook;
+
+/* Reads a whole file's text. A bad line becomes a problem and is skipped; all the others count. Never fails. */
+Notebook *note_read(Arena *arena, Text file, Text content);
+
+/* Reads one line, as `note_read` would (line: its number for places). False, with a problem added, when it is not a note;
+ * also false, without a problem, for a blank or comment line. */
+bool note_parse(Arena *arena, Text file, uint32_t line, Text text, Note *note, Diags *problems);
+
+/* Writes the note as one line in canonical spacing and order, without the newline; reading it gives the same note. */
+void note_print(Out *out, const Note *note);
+void note_terminal_print(Out *out, NoteTerminal terminal);
+
+Text note_verb_name(NoteVerb verb);
+Text note_source_name(NoteSource source);
+
+enum { NOTE_FILE_MOST = 256 * 1024 * 1024, NOTE_LINE_MOST = 64 * 1024, NOTE_TERMINALS_MOST = 4096 };
+
+/* ---- the folder ---- */
+
+/* Makes a teardown folder with a notes file that begins with how to go on. False with a problem: it exists and is not
+ * empty, or the system refused. */
+bool note_new_folder(const char *folder, Diags *problems);
+/* Reads folder/notes.txt; NULL with a problem when it can't be read. `folder` may also be a notes file itself. */
+Notebook *note_read_folder(Arena *arena, const char *folder, Diags *problems);
+/* Checks the line, appends it under a lock, fsyncs, and only then gives true (line: where it landed). On false nothing was
+ * added: the problems say what was expected, where, and the nearest right spelling. A file whose last newline is missing
+ * gets it first. */
+bool note_append(const char *folder, Text text, uint32_t *line, Diags *problems);
+
+#endif
