@@ -1,0 +1,149 @@
+/* The model of one teardown, built from its notes: boards, parts, pins, nets, readings, and what contradicts what.
+ *
+ * Everything is an index into an array here; nothing is changed after bench_build. */
+#ifndef UNPICK_BENCH_BENCH_H
+#define UNPICK_BENCH_BENCH_H
+
+#include "bench/kinds.h"
+#include "mark/mark.h"
+#include "note/note.h"
+#include "shelf/shelf.h"
+
+enum { BENCH_NONE = UINT32_MAX };
+
+/* A short statement and the note lines under it. */
+typedef struct BenchFact {
+    Text says;
+    double decibans;
+    const uint32_t *lines; /* size line_count, ascending */
+    uint32_t line_count;
+} BenchFact;
+
+typedef struct BenchPin {
+    uint32_t part;  /* index of the part */
+    Text label;     /* as first written: `8`, `B`, `+` */
+    Text function;  /* its function where known (from kind, package numbering or shelf): `B`, `VCC`; else empty */
+    int position;   /* among the pins of the part's kind, or -1 */
+    uint32_t net;   /* index of the net; every pin is on one, if alone */
+} BenchPin;
+
+/* A working unit: what an idiom's role stands for. Most parts are one unit of their own kind; a dual op-amp is a chip and
+ * two op-amps. */
+typedef struct BenchUnit {
+    uint32_t part;
+    const BenchKind *kind;
+    const uint32_t *pins; /* size pin_count: pin index by position of the kind's pins, BENCH_NONE where not noted; for a kind
+                             without pins of its own: all the part's noted pins */
+    uint32_t pin_count;
+} BenchUnit;
+
+typedef struct BenchPart {
+    Text ref;
+    const BenchKind *kind; /* never NULL: `part` when nothing tells */
+    BenchFact kind_why;
+    const MarkPackage *package; /* NULL when unknown to lore */
+    Text package_name;          /* as written, or empty */
+    bool has_value;
+    Quantity value;     /* in the unit of its kind, tolerance as low and high */
+    BenchFact value_why;
+    Quantity rating;    /* a second quantity of the note: `470uF 16V`; UNIT_NONE and 0 when unsaid */
+    bool has_marking;
+    Text marking;       /* may be empty: illegible */
+    MarkReadings readings; /* of the marking, narrowed by kind and package */
+    const ShelfPart *shelf; /* what the marking names, or NULL */
+    ShelfMatch shelf_match; /* when shelf is not NULL */
+    uint32_t cell_count;    /* of a battery; 0 when unsaid */
+    MarkCell cell;          /* when cell_count > 0 and the designation is known; designation empty otherwise */
+    const uint32_t *pins;   /* size pin_count: pins noted, in the order of first mention */
+    uint32_t pin_count;
+    uint32_t pins_has;      /* pins it has by package, shelf or kind; 0 when unknown */
+    const uint32_t *units;  /* size unit_count >= 1 */
+    uint32_t unit_count;
+    Text board;             /* empty when unsaid */
+    Text remark;
+    const Note *note;       /* its `part` note; NULL when it was only mentioned */
+    uint32_t line;          /* of that note, or of the first mention */
+} BenchPart;
+
+typedef struct BenchNet {
+    Text name;            /* given by `net`, or made of its first pin: `U1.8` */
+    bool named;           /* by a note */
+    const uint32_t *pins; /* size pin_count */
+    uint32_t pin_count;
+} BenchNet;
+
+typedef struct BenchReading {
+    const Note *note;
+    Text function;        /* v, i, r ... */
+    uint32_t about[2];    /* size about_count: net for v; part for i, r of a part, p, t; pin for diode, beep and r of two pins */
+    uint32_t about_count;
+    Quantity value;       /* limits widened by the last digit as written */
+    Text mode;            /* empty: in any */
+} BenchReading;
+
+typedef enum BenchConflictKind {
+    BENCH_JOINED_AND_APART,
+    BENCH_TWO_NAMES,    /* one net has two names */
+    BENCH_TWO_VALUES,   /* two readings of one thing in one mode */
+    BENCH_TOO_MANY_PINS,
+    BENCH_NO_SUCH_PIN,  /* a pin number or function that the part does not have */
+    BENCH_TWO_PARTS,    /* one reference described twice, differently */
+    BENCH_VALUE_AND_READING, /* marked 10k, measured 4k7 */
+    BENCH_CONFLICT_COUNT
+} BenchConflictKind;
+
+typedef struct BenchConflict {
+    Text id;    /* "joined-apart:U1.5,U1.6", stable while the notes are */
+    BenchConflictKind kind;
+    Text says;  /* a sentence that names the pins, parts and lines */
+    Text settle; /* what would settle it: "beep U1.5 to U1.6" */
+    const uint32_t *lines; /* size line_count: every line involved, ascending */
+    uint32_t line_count;
+} BenchConflict;
+
+typedef struct Bench {
+    Arena *arena;
+    const Notebook *notebook;
+    const BenchKinds *kinds;
+    const Marks *marks;
+    Shelf *shelf;
+    LIST(BenchPart) parts;
+    LIST(BenchPin) pins;
+    LIST(BenchNet) nets;
+    LIST(BenchUnit) units;
+    LIST(BenchReading) readings;
+    LIST(BenchConflict) conflicts;
+    const Note *product; /* NULL when unsaid */
+    LIST(Text) boards;
+    /* what the header does not show: who joined what */
+    struct BenchJoins *joins;
+    Names *refs, *net_names;
+} Bench;
+
+typedef struct BenchKnows {
+    const BenchKinds *kinds;
+    const Marks *marks; /* may be NULL: markings are not read */
+    Shelf *shelf;       /* may be NULL */
+} BenchKnows;
+
+/* Never fails: what can't be placed becomes a conflict. The notebook must outlive the bench. */
+Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows);
+
+uint32_t bench_part(const Bench *bench, Text ref);                 /* BENCH_NONE when unknown */
+uint32_t bench_pin(const Bench *bench, uint32_t part, Text label); /* any spelling of it; BENCH_NONE when not noted */
+uint32_t bench_net(const Bench *bench, Text name);                 /* by its name, or by a pin `U1.8` on it */
+Text bench_pin_name(Arena *arena, const Bench *bench, uint32_t pin); /* `U1.8` */
+
+/* Why two pins of one net are joined: the notes of the chain between them, fewest of the spanning tree, and the probability
+ * of the weakest (its `sure`, or that of its source by `weight` lore). lines: caller's array of `most`; returns the count. */
+typedef struct BenchChain {
+    double weakest; /* probability, 1 for a pin and itself */
+    uint32_t weakest_line;
+    NoteSource weakest_by;
+} BenchChain;
+size_t bench_chain(const Bench *bench, uint32_t pin_a, uint32_t pin_b, uint32_t *lines, size_t most, BenchChain *chain);
+
+/* How far one note is to be trusted: its `sure`, or its source's weight. */
+double bench_trust(const Bench *bench, const Note *note);
+
+#endif

@@ -1,0 +1,65 @@
+/* Kinds of part, from lore/kinds.lore: what a reference letter means, which pins a kind has and how they are spelled. */
+#ifndef UNPICK_BENCH_KINDS_H
+#define UNPICK_BENCH_KINDS_H
+
+#include "base/names.h"
+#include "base/quantity.h"
+#include "lore/lore.h"
+#include "note/note.h"
+
+enum { KIND_PINS_MOST = 16 };
+
+typedef struct BenchNumbering {
+    Text package; /* `*`: any */
+    uint32_t count;
+    Text number[KIND_PINS_MOST];
+    unsigned char position[KIND_PINS_MOST];
+} BenchNumbering;
+
+typedef struct BenchProperty {
+    Text name, says; /* "vf" "forward voltage" */
+    Unit unit;
+    Quantity value;
+    Text source;
+} BenchProperty;
+
+typedef struct BenchKind BenchKind;
+struct BenchKind {
+    Text name;
+    const BenchKind *parent; /* NULL for `part` */
+    uint32_t number;         /* dense, parents before children */
+    uint32_t pin_count;      /* 0: any pins (chip, connector) */
+    Text pins[KIND_PINS_MOST];
+    /* mate[p]: the pin that p may change places with, or p itself */
+    unsigned char mate[KIND_PINS_MOST];
+    LIST(BenchNumbering) numberings; /* own ones; the parent's hold too when it has the same pins */
+    LIST(BenchProperty) properties;  /* own ones, before the parent's */
+    bool has_unit;
+    Unit unit;        /* of its value */
+    double tolerance; /* as a fraction; 0 when unsaid */
+};
+
+typedef struct BenchKinds BenchKinds;
+
+/* Reads `kind`, `rails`, `property` and `weight` entries; problems go to the lore. */
+BenchKinds *bench_kinds_new(Arena *arena, Lore *lore);
+
+const BenchKind *bench_kind(const BenchKinds *kinds, Text name); /* by name or other word; NULL when unknown */
+const BenchKind *bench_kind_of_ref(const BenchKinds *kinds, Text ref); /* by the letters; `part` when they tell nothing */
+uint32_t bench_kind_count(const BenchKinds *kinds);
+const BenchKind *bench_kind_at(const BenchKinds *kinds, uint32_t number);
+bool bench_kind_is(const BenchKind *kind, const BenchKind *ancestor); /* itself counts */
+/* Position of a pin by function or other spelling, -1 when the kind has none such. */
+int bench_kind_pin(const BenchKinds *kinds, const BenchKind *kind, Text spelling);
+/* Position of a pin by its number in a package; -1 when the numbering is not known. */
+int bench_kind_pin_numbered(const BenchKind *kind, Text package, Text number);
+/* A figure usual for the kind or an ancestor; NULL when there is none. */
+const BenchProperty *bench_kind_property(const BenchKind *kind, Text name);
+/* A declared property's unit; false when no `property` entry declares it. */
+bool bench_property_unit(const BenchKinds *kinds, Text name, Unit *unit);
+bool bench_is_ground_name(const BenchKinds *kinds, Text name);
+bool bench_is_supply_name(const BenchKinds *kinds, Text name);
+/* Weight in decibans of an observation from this source, and where that stands. */
+double bench_source_weight(const BenchKinds *kinds, NoteSource source);
+
+#endif
