@@ -1,0 +1,41 @@
+#!/bin/sh
+# Installs from the Debian mirror what is missing, and says what: tools/install.sh build|test ...
+#   build   what it takes to build the program
+#   test    also what it takes to test and time it: the test library, a second compiler, valgrind, references to check against
+# Nothing else is ever downloaded.
+set -eu
+
+build='gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev libjansson-dev libxxhash-dev'
+test='git libcmocka-dev libigraph-dev clang libclang-rt-14-dev valgrind man-db bash zsh fish'
+
+missing=
+for set in "$@"; do
+    case $set in
+    build) packages=$build ;;
+    test) packages=$test ;;
+    *) echo "usage: tools/install.sh build|test ..." >&2 && exit 2 ;;
+    esac
+    for package in $packages; do
+        state=$(dpkg-query -W -f '${db:Status-Abbrev}' "$package" 2>/dev/null) || state=
+        [ "$state" = 'ii ' ] || [ "$state" = 'hi ' ] || missing="$missing $package"
+    done
+done
+[ -n "$missing" ] || exit 0
+
+command -v apt-get >/dev/null || {
+    echo "This needs a Debian system. Packages, by their Debian names:$missing" >&2
+    exit 1
+}
+as_root=
+if [ "$(id -u)" -ne 0 ]; then
+    as_root=sudo
+    command -v sudo >/dev/null || {
+        echo "Missing:$missing. Install them as root: apt-get install$missing" >&2
+        exit 1
+    }
+fi
+echo "Installing what is missing:$missing"
+$as_root apt-get update -qq || echo "The package lists could not all be refreshed; going on with those there are." >&2
+# word splitting of the list is meant
+# shellcheck disable=SC2086
+$as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $missing >/dev/null
