@@ -55,12 +55,12 @@ typedef struct NotePoint {
 /* What may stand in any statement, in any order. */
 typedef struct NoteQualifiers {
     NoteSource by;
+    bool placed;
     double sure;      /* 0..1; NAN when unsaid */
     Text mode, board; /* empty when unsaid */
     Text photo;       /* file name, empty when unsaid */
-    Text remark;      /* the last string, empty when there is none */
-    bool placed;
-    NotePoint at;
+    Text remark;      /* empty when there is none */
+    NotePoint at;     /* if placed: mm */
 } NoteQualifiers;
 
 typedef struct NoteProduct {
@@ -94,6 +94,7 @@ typedef struct NoteStep {
 
 typedef struct NoteBoard {
     Text name;
+    Text size;              /* as written: `46.5 x 21.0 mm`; empty when unsaid */
     Quantity width, height; /* UNIT_METRE; value 0 when unsaid */
     uint32_t layers;        /* 0 when unsaid */
     Text material;
@@ -119,8 +120,8 @@ typedef struct NotePart {
     NoteItems words;      /* package, kind, value, tolerance, in the order written; `4 x LR03` is in cells */
     uint32_t cell_count;  /* of `4 x LR03`; 0 when unsaid */
     Text cell;
-    NotePinPlace pins[2]; /* size pin_count: placed by two pins */
-    uint32_t pin_count;
+    const NotePinPlace *pins; /* size pin_count: placed by two pins */
+    uint32_t pin_count;       /* 0 or 2 */
     bool has_turn;
     double turn; /* degrees, anticlockwise seen from the part's side */
     bool has_marking;
@@ -168,8 +169,8 @@ typedef struct Note {
 
 typedef struct Notebook {
     Text file;         /* its name, for places */
-    LIST(Note) notes;  /* in file order; those struck by a later `strike` are left out, and so is each `strike` that worked */
-    LIST(Note) struck; /* what was left out, strikes themselves included, for showing */
+    LIST(Note) notes;  /* in file order; what was struck is left out, and so is every `strike` */
+    LIST(Note) struck; /* the lines struck and the strikes that did it, in file order, for showing */
     Diags problems;
     uint32_t lines;    /* lines in the file */
 } Notebook;
