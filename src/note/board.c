@@ -1,5 +1,5 @@
-/* The board and its size. A size is two lengths with a cross between: it is cut by quantity_parse from the line itself, since
- * `46.5x21mm` is one word to the lexer. */
+/* The board and its size. A size is two lengths with a cross between: it is cut by quantity_parse from the line itself,
+ * since `46.5x21mm` is one word to the lexer. */
 #include "note/parser.h"
 
 static void skip_blanks(Text line, size_t *at) {
@@ -23,7 +23,8 @@ static void borrow_unit(Quantity *width, Text size) {
     while (from > 0 && (size.at[from - 1] < '0' || size.at[from - 1] > '9')) from--;
     Unit unit;
     double factor;
-    if (!unit_same(width->unit, UNIT_NONE) || !unit_parse(text_trim(text_sub(size, from, size.len)), &unit, &factor)) return;
+    if (!unit_same(width->unit, UNIT_NONE) || !unit_parse(text_trim(text_sub(size, from, size.len)), &unit, &factor))
+        return;
     width->unit = unit;
     width->value *= factor, width->low *= factor, width->high *= factor, width->last *= factor;
 }
@@ -48,7 +49,8 @@ static bool size(Parser *p, NoteBoard *board) {
     if (cross == 0 || !length(line, &at, &board->height)) return parser_wrong(p, token, "begins no size", what, TEXT(""));
     board->size = text_sub(line, start, at - start);
     borrow_unit(&board->width, board->size);
-    if (!is_length(board->width) || !is_length(board->height) || (at < line.len && line.at[at] != ' ' && line.at[at] != '\t'))
+    if (!is_length(board->width) || !is_length(board->height) ||
+        (at < line.len && line.at[at] != ' ' && line.at[at] != '\t'))
         return parser_wrong(p, token, "begins a size without a unit of length", what, TEXT("mm, inch or mil"));
     lex_start_at(&p->lex, line, at);
     return true;
@@ -61,8 +63,7 @@ static bool layers(Parser *p, NoteBoard *board, bool *found) {
     uint32_t number;
     *found = token_whole(lex_take(&ahead), &number) && (lex_take_if(&ahead, "layers") || lex_take_if(&ahead, "layer"));
     if (!*found) return true;
-    if (board->layers > 0 || number > LAYERS_MOST)
-        return parser_wanted(p, "one number of layers, from 1 to 100", TEXT(""));
+    if (board->layers > 0 || number > LAYERS_MOST) return parser_wanted(p, "one number of layers, from 1 to 100", TEXT(""));
     board->layers = number;
     p->lex = ahead;
     return true;

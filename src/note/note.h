@@ -70,8 +70,8 @@ typedef struct NoteProduct {
 } NoteProduct;
 
 typedef struct NoteBought {
-    Text date;   /* ISO 8601, as written, checked */
-    double price; /* NAN when unsaid */
+    Text date;     /* ISO 8601, as written, checked */
+    double price;  /* NAN when unsaid */
     Text currency; /* ISO 4217 */
 } NoteBought;
 
@@ -117,8 +117,8 @@ typedef struct NotePinPlace {
 
 typedef struct NotePart {
     Text ref;
-    NoteItems words;      /* package, kind, value, tolerance, in the order written; `4 x LR03` is in cells */
-    uint32_t cell_count;  /* of `4 x LR03`; 0 when unsaid */
+    NoteItems words;     /* package, kind, value, tolerance, in the order written; `4 x LR03` is in cells */
+    uint32_t cell_count; /* of `4 x LR03`; 0 when unsaid */
     Text cell;
     const NotePinPlace *pins; /* size pin_count: placed by two pins */
     uint32_t pin_count;       /* 0 or 2 */
@@ -128,14 +128,14 @@ typedef struct NotePart {
     Text marking; /* may be empty: nothing legible */
 } NotePart;
 
-typedef struct NoteNet { /* join, apart, net */
-    Text name;           /* of `net`; empty in join and apart */
+typedef struct NoteNet {           /* join, apart, net */
+    Text name;                     /* of `net`; empty in join and apart */
     const NoteTerminal *terminals; /* size count */
     uint32_t count;
 } NoteNet;
 
 typedef struct NoteReading {
-    Text function;           /* v, i, r, c, l, f, t, p, diode, beep ... */
+    Text function;             /* v, i, r, c, l, f, t, p, diode, beep ... */
     NoteTerminal terminals[2]; /* size terminal_count, 1 or 2 */
     uint32_t terminal_count;
     NoteQuantity value;
@@ -172,7 +172,7 @@ typedef struct Notebook {
     LIST(Note) notes;  /* in file order; what was struck is left out, and so is every `strike` */
     LIST(Note) struck; /* the lines struck and the strikes that did it, in file order, for showing */
     Diags problems;
-    uint32_t lines;    /* lines in the file */
+    uint32_t lines; /* lines in the file */
 } Notebook;
 
 /* Reads a whole file's text. A bad line becomes a problem and is skipped; all the others count. Never fails. */

@@ -30,16 +30,35 @@ Text note_verb_name(NoteVerb verb) { return VERBS[verb]; }
 static NoteVerb verb_of(Text word) {
     NoteVerb one = NOTE_VERB_COUNT, two = NOTE_VERB_COUNT, three = NOTE_VERB_COUNT;
     switch (word.at[0]) {
-    case 'a': one = NOTE_APART, two = NOTE_ASK; break;
-    case 'b': one = NOTE_BOARD, two = NOTE_BOUGHT; break;
-    case 'c': one = NOTE_CLAIM; break;
-    case 'j': one = NOTE_JOIN; break;
-    case 'm': one = NOTE_MODE; break;
-    case 'n': one = NOTE_NET; break;
-    case 'p': one = NOTE_PART, two = NOTE_PHOTO, three = NOTE_PRODUCT; break;
-    case 'r': one = NOTE_READ, two = NOTE_RATED; break;
-    case 's': one = NOTE_STEP, two = NOTE_STRIKE; break;
-    default: return NOTE_VERB_COUNT;
+    case 'a':
+        one = NOTE_APART, two = NOTE_ASK;
+        break;
+    case 'b':
+        one = NOTE_BOARD, two = NOTE_BOUGHT;
+        break;
+    case 'c':
+        one = NOTE_CLAIM;
+        break;
+    case 'j':
+        one = NOTE_JOIN;
+        break;
+    case 'm':
+        one = NOTE_MODE;
+        break;
+    case 'n':
+        one = NOTE_NET;
+        break;
+    case 'p':
+        one = NOTE_PART, two = NOTE_PHOTO, three = NOTE_PRODUCT;
+        break;
+    case 'r':
+        one = NOTE_READ, two = NOTE_RATED;
+        break;
+    case 's':
+        one = NOTE_STEP, two = NOTE_STRIKE;
+        break;
+    default:
+        return NOTE_VERB_COUNT;
     }
     if (text_same(word, VERBS[one])) return one;
     if (two != NOTE_VERB_COUNT && text_same(word, VERBS[two])) return two;
@@ -172,8 +191,11 @@ Notebook *note_read(Arena *arena, Text file, Text content) {
     LineCount count = count_lines(content);
     book->lines = count.lines;
     if (utf16(content)) {
-        diag_add(&book->problems, (Diag){{file, 0, 0}, TEXT("the file is UTF-16"), TEXT("UTF-8 text"),
-                                         TEXT("set the editor to save as UTF-8"), TEXT("")});
+        diag_add(&book->problems, (Diag){{file, 0, 0},
+                                         TEXT("the file is UTF-16"),
+                                         TEXT("UTF-8 text"),
+                                         TEXT("set the editor to save as UTF-8"),
+                                         TEXT("")});
         return book;
     }
     size_t most = content.len / NOTE_LEAST + 1;

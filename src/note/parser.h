@@ -71,8 +71,9 @@ bool text_decimal(Text text, double *number);
 /* ---- statements: what follows the verb, and whatever qualifiers stand in between ---- */
 
 typedef bool NoteRule(Parser *parser, Note *note);
-NoteRule note_rule_product, note_rule_bought, note_rule_rated, note_rule_step, note_rule_board, note_rule_photo, note_rule_part,
-    note_rule_join, note_rule_net, note_rule_mode, note_rule_read, note_rule_claim, note_rule_ask, note_rule_strike;
+NoteRule note_rule_product, note_rule_bought, note_rule_rated, note_rule_step, note_rule_board, note_rule_photo,
+    note_rule_part, note_rule_join, note_rule_net, note_rule_mode, note_rule_read, note_rule_claim, note_rule_ask,
+    note_rule_strike;
 
 /* ---- files ---- */
 

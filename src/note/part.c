@@ -10,7 +10,10 @@
 /* "±5%" alone: the number behind the sign. */
 static bool take_tolerance(Parser *p, NoteItem *item) {
     Token token = lex_peek(&p->lex);
-    size_t sign = text_starts(token.text, "±") ? sizeof "±" - 1 : text_starts(token.text, "+-") ? 2 : text_starts(token.text, "+/-") ? 3 : 0;
+    size_t sign = text_starts(token.text, "±")     ? sizeof "±" - 1
+                  : text_starts(token.text, "+-")  ? 2
+                  : text_starts(token.text, "+/-") ? 3
+                                                   : 0;
     if (sign == 0 || sign == token.text.len) return false;
     Lexer behind = p->lex;
     lex_start_at(&behind, p->lex.line, token.column - 1 + sign);
@@ -58,11 +61,15 @@ static bool take_item(Parser *p, char value_letter, NoteItem *item) {
 static bool would_merge(Parser *p, Text before, Text after) {
     const char *between = before.at + before.len;
     while (between < after.at && (*between == ' ' || *between == '\t')) between++;
-    if (between == after.at || (!begins_number(before) && before.at[0] != '+' && (unsigned char)before.at[0] < 0x80)) return false;
+    if (between == after.at || (!begins_number(before) && before.at[0] != '+' && (unsigned char)before.at[0] < 0x80))
+        return false;
     if (text_is(after, "x") || text_is(after, "×")) return text_all_digits(before);
     Quantity q;
     Text beside = text_fmt(p->scratch, "%.*s %.*s", TEXT_ARG(before), TEXT_ARG(after));
-    size_t sign = text_starts(beside, "±") ? sizeof "±" - 1 : text_starts(beside, "+-") ? 2 : text_starts(beside, "+/-") ? 3 : 0;
+    size_t sign = text_starts(beside, "±")     ? sizeof "±" - 1
+                  : text_starts(beside, "+-")  ? 2
+                  : text_starts(beside, "+/-") ? 3
+                                               : 0;
     return quantity_parse(text_sub(beside, sign, beside.len), &q) + sign > before.len;
 }
 
@@ -88,7 +95,8 @@ bool note_rule_rated(Parser *p, Note *note) {
     while (parser_more(p))
         if (!add_item(p, 0)) return false;
     if (p->failed) return false;
-    if (p->items.count == 0 && p->with.remark.len == 0) return parser_wanted(p, "what the label says, such as 6 V or IPX4", TEXT(""));
+    if (p->items.count == 0 && p->with.remark.len == 0)
+        return parser_wanted(p, "what the label says, such as 6 V or IPX4", TEXT(""));
     note->rated = keep_items(p);
     return true;
 }
@@ -121,7 +129,8 @@ static bool take_pins(Parser *p, NotePart *part) {
         if (!lex_take_if(&p->lex, "at")) return parser_wanted(p, what, TEXT(""));
         if (!parser_point(p, &pins[i].at)) return false;
         pins[i].pin = pin.text;
-        if (i == 1 && text_same(pins[0].pin, pin.text)) return parser_wrong(p, pin, "was placed already", "another pin", TEXT(""));
+        if (i == 1 && text_same(pins[0].pin, pin.text))
+            return parser_wrong(p, pin, "was placed already", "another pin", TEXT(""));
     }
     part->pins = pins;
     part->pin_count = 2;
@@ -130,8 +139,10 @@ static bool take_pins(Parser *p, NotePart *part) {
 
 typedef enum Clause { CLAUSE_NONE, CLAUSE_PIN, CLAUSE_TURN, CLAUSE_MARKED } Clause;
 
-static const Text CLAUSES[] = {
-    [CLAUSE_NONE] = TEXT_INIT(""), [CLAUSE_PIN] = TEXT_INIT("pin"), [CLAUSE_TURN] = TEXT_INIT("turn"), [CLAUSE_MARKED] = TEXT_INIT("marked")};
+static const Text CLAUSES[] = {[CLAUSE_NONE] = TEXT_INIT(""),
+                               [CLAUSE_PIN] = TEXT_INIT("pin"),
+                               [CLAUSE_TURN] = TEXT_INIT("turn"),
+                               [CLAUSE_MARKED] = TEXT_INIT("marked")};
 
 static Clause clause_of(Token token) {
     if (token.kind != LEX_WORD) return CLAUSE_NONE;
@@ -151,7 +162,8 @@ static bool take_clause(Parser *p, NotePart *part, Clause clause) {
         return parser_number(p, "degrees from -360 to 360, such as 90", -360, 360, &part->turn);
     }
     part->has_marking = true;
-    if (lex_peek(&p->lex).kind != LEX_STRING) return parser_wanted(p, "the marking between quotes, \"\" when nothing is legible", TEXT(""));
+    if (lex_peek(&p->lex).kind != LEX_STRING)
+        return parser_wanted(p, "the marking between quotes, \"\" when nothing is legible", TEXT(""));
     part->marking = lex_string(p->arena, lex_take(&p->lex));
     return true;
 }
@@ -159,7 +171,8 @@ static bool take_clause(Parser *p, NotePart *part, Clause clause) {
 /* A slip such as `markd "J3Y"` would else pass for a kind of part, and the marking for a remark. */
 static bool slip_of_marked(Token token, Lexer behind) {
     return token.kind == LEX_WORD && token.text.len >= 5 && token.text.len <= 7 && token.text.at[0] == 'm' &&
-           text_distance(token.text, CLAUSES[CLAUSE_MARKED], 2) <= 2 && lex_take(&behind).kind == LEX_WORD && lex_peek(&behind).kind == LEX_STRING;
+           text_distance(token.text, CLAUSES[CLAUSE_MARKED], 2) <= 2 && lex_take(&behind).kind == LEX_WORD &&
+           lex_peek(&behind).kind == LEX_STRING;
 }
 
 /* part = "part" REF { item | cells | clause } */
@@ -169,8 +182,10 @@ bool note_rule_part(Parser *p, Note *note) {
     Token ref;
     if (!parser_qualifiers(p, false) || !parser_word(p, "the part's reference, such as R1", &ref)) return false;
     part->ref = ref.text;
-    if (!letter_first(ref.text)) return parser_wrong(p, ref, "does not begin with a letter", "a reference such as R1 or U2", TEXT(""));
-    if (memchr(ref.text.at, '.', ref.text.len) != NULL) return parser_wrong(p, ref, "is a pin", "a reference such as R1 or U2", TEXT(""));
+    if (!letter_first(ref.text))
+        return parser_wrong(p, ref, "does not begin with a letter", "a reference such as R1 or U2", TEXT(""));
+    if (memchr(ref.text.at, '.', ref.text.len) != NULL)
+        return parser_wrong(p, ref, "is a pin", "a reference such as R1 or U2", TEXT(""));
     char value_letter = strchr("RCL", ref.text.at[0]) != NULL ? ref.text.at[0] : 0;
     p->items.count = 0;
     while (parser_more(p)) {

@@ -38,7 +38,8 @@ bool parser_wrong(Parser *p, Token token, const char *complaint, const char *exp
 }
 
 static bool open_quote(Parser *p, Token token) {
-    Text message = overflowing(p) ? TEXT("") : text_fmt(p->arena, "the quote that opens at column %u is never closed", token.column);
+    Text message =
+        overflowing(p) ? TEXT("") : text_fmt(p->arena, "the quote that opens at column %u is never closed", token.column);
     return parser_problem(p, token.column, message, "a closing \"", TEXT("a quote inside is written \\\""));
 }
 
@@ -67,7 +68,8 @@ bool parser_string(Parser *p, const char *what, Text *text) {
 }
 
 bool parser_word(Parser *p, const char *what, Token *token) {
-    if (lex_peek(&p->lex).kind != LEX_WORD || qualifier_word(lex_peek(&p->lex).text)) return parser_wanted(p, what, TEXT(""));
+    if (lex_peek(&p->lex).kind != LEX_WORD || qualifier_word(lex_peek(&p->lex).text))
+        return parser_wanted(p, what, TEXT(""));
     *token = lex_take(&p->lex);
     return true;
 }

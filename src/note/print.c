@@ -1,5 +1,6 @@
-/* Notes as text again, in one spacing and order: the verb's own words, then on, at, in, by, sure, photo and the remark. What
- * was written as a quantity is printed as it was written, so that nothing is rounded; reading the line gives the same note. */
+/* Notes as text again, in one spacing and order: the verb's own words, then on, at, in, by, sure, photo and the remark.
+ * What was written as a quantity is printed as it was written, so that nothing is rounded; reading the line gives the same
+ * note. */
 #include "base/lex.h"
 #include "note/note.h"
 
@@ -7,7 +8,8 @@
 #include <stdio.h>
 #include <string.h>
 
-/* At most 15 digits were read (text_decimal), which 15 digits give back; a small number in full, since no exponent is read. */
+/* At most 15 digits were read (text_decimal), which 15 digits give back; a small number in full, since no exponent is read.
+ */
 static void print_number(Out *out, double number) {
     char digits[64];
     snprintf(digits, sizeof digits, "%.15g", number);
@@ -144,22 +146,49 @@ static void print_product(Out *out, const NoteProduct *product) {
 
 static void print_statement(Out *out, const Note *note) {
     switch (note->verb) {
-    case NOTE_PRODUCT: print_product(out, &note->product); break;
-    case NOTE_BOUGHT: print_bought(out, &note->bought); break;
-    case NOTE_RATED: print_items(out, note->rated); break;
-    case NOTE_STEP: print_step(out, &note->step); break;
-    case NOTE_BOARD: print_board(out, note->board); break;
-    case NOTE_PHOTO: print_photo(out, note->photo); break;
-    case NOTE_PART: print_part(out, note->part, note->with); break;
+    case NOTE_PRODUCT:
+        print_product(out, &note->product);
+        break;
+    case NOTE_BOUGHT:
+        print_bought(out, &note->bought);
+        break;
+    case NOTE_RATED:
+        print_items(out, note->rated);
+        break;
+    case NOTE_STEP:
+        print_step(out, &note->step);
+        break;
+    case NOTE_BOARD:
+        print_board(out, note->board);
+        break;
+    case NOTE_PHOTO:
+        print_photo(out, note->photo);
+        break;
+    case NOTE_PART:
+        print_part(out, note->part, note->with);
+        break;
     case NOTE_JOIN:
     case NOTE_APART:
-    case NOTE_NET: print_net(out, &note->net); break;
-    case NOTE_MODE: print_word(out, " ", note->mode); break;
-    case NOTE_READ: print_reading(out, note->reading); break;
-    case NOTE_CLAIM: print_claim(out, &note->claim); break;
-    case NOTE_ASK: print_said(out, " ", note->ask); break;
-    case NOTE_STRIKE: out_fmt(out, " %u", note->strike); break;
-    case NOTE_VERB_COUNT: break;
+    case NOTE_NET:
+        print_net(out, &note->net);
+        break;
+    case NOTE_MODE:
+        print_word(out, " ", note->mode);
+        break;
+    case NOTE_READ:
+        print_reading(out, note->reading);
+        break;
+    case NOTE_CLAIM:
+        print_claim(out, &note->claim);
+        break;
+    case NOTE_ASK:
+        print_said(out, " ", note->ask);
+        break;
+    case NOTE_STRIKE:
+        out_fmt(out, " %u", note->strike);
+        break;
+    case NOTE_VERB_COUNT:
+        break;
     }
 }
 

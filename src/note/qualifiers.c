@@ -7,9 +7,12 @@
 enum { SAID_BY = 1, SAID_SURE = 2, SAID_IN = 4, SAID_ON = 8, SAID_AT = 16, SAID_PHOTO = 32, SAID_REMARK = 64 };
 
 static const Text SOURCES[NOTE_SOURCE_COUNT] = {
-    [NOTE_BY_UNSAID] = TEXT_INIT(""),       [NOTE_BY_EYE] = TEXT_INIT("eye"),
-    [NOTE_BY_METER] = TEXT_INIT("meter"),   [NOTE_BY_SCOPE] = TEXT_INIT("scope"),
-    [NOTE_BY_DATASHEET] = TEXT_INIT("datasheet"), [NOTE_BY_LABEL] = TEXT_INIT("label"),
+    [NOTE_BY_UNSAID] = TEXT_INIT(""),
+    [NOTE_BY_EYE] = TEXT_INIT("eye"),
+    [NOTE_BY_METER] = TEXT_INIT("meter"),
+    [NOTE_BY_SCOPE] = TEXT_INIT("scope"),
+    [NOTE_BY_DATASHEET] = TEXT_INIT("datasheet"),
+    [NOTE_BY_LABEL] = TEXT_INIT("label"),
     [NOTE_BY_GUESS] = TEXT_INIT("guess"),
 };
 
@@ -65,7 +68,8 @@ static bool sure(Parser *p) {
 /* remark = STRING */
 static bool remark(Parser *p) {
     if (p->said & SAID_REMARK)
-        return parser_wrong(p, lex_peek(&p->lex), "is a second remark", "one remark a note", TEXT("put both between one pair of quotes"));
+        return parser_wrong(p, lex_peek(&p->lex), "is a second remark", "one remark a note",
+                            TEXT("put both between one pair of quotes"));
     p->said |= SAID_REMARK;
     p->with.remark = lex_string(p->arena, lex_take(&p->lex));
     return true;
@@ -78,12 +82,19 @@ static bool qualifier(Parser *p, unsigned bit) {
     p->said |= bit;
     lex_take(&p->lex);
     switch (bit) {
-    case SAID_BY: return by(p);
-    case SAID_SURE: return sure(p);
-    case SAID_IN: return parser_name(p, "a mode's name", &p->with.mode);
-    case SAID_ON: return parser_name(p, "a board's name", &p->with.board);
-    case SAID_AT: p->with.placed = true; return parser_point(p, &p->with.at);
-    default: return parser_file(p, &p->with.photo);
+    case SAID_BY:
+        return by(p);
+    case SAID_SURE:
+        return sure(p);
+    case SAID_IN:
+        return parser_name(p, "a mode's name", &p->with.mode);
+    case SAID_ON:
+        return parser_name(p, "a board's name", &p->with.board);
+    case SAID_AT:
+        p->with.placed = true;
+        return parser_point(p, &p->with.at);
+    default:
+        return parser_file(p, &p->with.photo);
     }
 }
 
@@ -104,8 +115,8 @@ bool parser_end(Parser *p, const Text *words, size_t count) {
 }
 
 bool parser_stray(Parser *p, const Text *words, size_t count) {
-    static const Text qualifiers[] = {TEXT_INIT("by"), TEXT_INIT("sure"),  TEXT_INIT("in"),
-                                      TEXT_INIT("on"), TEXT_INIT("at"), TEXT_INIT("photo")};
+    static const Text qualifiers[] = {TEXT_INIT("by"), TEXT_INIT("sure"), TEXT_INIT("in"),
+                                      TEXT_INIT("on"), TEXT_INIT("at"),   TEXT_INIT("photo")};
     static const char what[] = "by, sure, in, on, at, photo, a \"remark\" or the end of the note";
     Token token = lex_peek(&p->lex);
     if (token.kind != LEX_WORD) return parser_wanted(p, what, TEXT(""));

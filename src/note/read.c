@@ -1,5 +1,6 @@
 /* Readings: what was measured between which pins, and how much. Each function has its unit, so that volts of a current are
- * refused at the bench and not found out in a sum; a number in letter notation or with a bare prefix (4k7, 100n) takes it. */
+ * refused at the bench and not found out in a sum; a number in letter notation or with a bare prefix (4k7, 100n) takes it.
+ */
 #include "note/parser.h"
 
 #include <string.h>
@@ -44,7 +45,8 @@ static bool function(Parser *p, NoteReading *reading, const Function **found) {
     }
     Text names[FUNCTION_COUNT];
     for (size_t i = 0; i < FUNCTION_COUNT; i++) names[i] = FUNCTIONS[i].name;
-    return parser_wrong(p, token, "is nothing that is read", ANY_FUNCTION, parser_nearest(p, token.text, names, FUNCTION_COUNT));
+    return parser_wrong(p, token, "is nothing that is read", ANY_FUNCTION,
+                        parser_nearest(p, token.text, names, FUNCTION_COUNT));
 }
 
 /* arguments = "(" terminal [ "," terminal ] ")" */
@@ -65,18 +67,22 @@ static Text unit_hint(Parser *p, Text word) {
     static const struct {
         Text said, symbol;
     } words[] = {
-        {TEXT_INIT("volt"), TEXT_INIT("V")},     {TEXT_INIT("volts"), TEXT_INIT("V")},   {TEXT_INIT("amp"), TEXT_INIT("A")},
-        {TEXT_INIT("amps"), TEXT_INIT("A")},     {TEXT_INIT("ampere"), TEXT_INIT("A")},  {TEXT_INIT("farad"), TEXT_INIT("F")},
-        {TEXT_INIT("henry"), TEXT_INIT("H")},    {TEXT_INIT("hertz"), TEXT_INIT("Hz")},  {TEXT_INIT("watt"), TEXT_INIT("W")},
-        {TEXT_INIT("watts"), TEXT_INIT("W")},    {TEXT_INIT("sec"), TEXT_INIT("s")},     {TEXT_INIT("second"), TEXT_INIT("s")},
-        {TEXT_INIT("seconds"), TEXT_INIT("s")},  {TEXT_INIT("deg"), TEXT_INIT("degC")},  {TEXT_INIT("celsius"), TEXT_INIT("degC")},
-        {TEXT_INIT("lux"), TEXT_INIT("lx")},     {TEXT_INIT("joule"), TEXT_INIT("J")},   {TEXT_INIT("percent"), TEXT_INIT("%")},
+        {TEXT_INIT("volt"), TEXT_INIT("V")},       {TEXT_INIT("volts"), TEXT_INIT("V")},
+        {TEXT_INIT("amp"), TEXT_INIT("A")},        {TEXT_INIT("amps"), TEXT_INIT("A")},
+        {TEXT_INIT("ampere"), TEXT_INIT("A")},     {TEXT_INIT("farad"), TEXT_INIT("F")},
+        {TEXT_INIT("henry"), TEXT_INIT("H")},      {TEXT_INIT("hertz"), TEXT_INIT("Hz")},
+        {TEXT_INIT("watt"), TEXT_INIT("W")},       {TEXT_INIT("watts"), TEXT_INIT("W")},
+        {TEXT_INIT("sec"), TEXT_INIT("s")},        {TEXT_INIT("second"), TEXT_INIT("s")},
+        {TEXT_INIT("seconds"), TEXT_INIT("s")},    {TEXT_INIT("deg"), TEXT_INIT("degC")},
+        {TEXT_INIT("celsius"), TEXT_INIT("degC")}, {TEXT_INIT("lux"), TEXT_INIT("lx")},
+        {TEXT_INIT("joule"), TEXT_INIT("J")},      {TEXT_INIT("percent"), TEXT_INIT("%")},
     };
     static const Text units[] = {
-        TEXT_INIT("V"),   TEXT_INIT("mV"),  TEXT_INIT("uV"),   TEXT_INIT("kV"),   TEXT_INIT("A"),   TEXT_INIT("mA"),  TEXT_INIT("uA"),
-        TEXT_INIT("nA"),  TEXT_INIT("ohm"), TEXT_INIT("kohm"), TEXT_INIT("Mohm"), TEXT_INIT("uF"),  TEXT_INIT("nF"),  TEXT_INIT("pF"),
-        TEXT_INIT("mH"),  TEXT_INIT("uH"),  TEXT_INIT("Hz"),   TEXT_INIT("kHz"),  TEXT_INIT("MHz"), TEXT_INIT("W"),   TEXT_INIT("mW"),
-        TEXT_INIT("s"),   TEXT_INIT("ms"),  TEXT_INIT("us"),   TEXT_INIT("degC"), TEXT_INIT("mAh"), TEXT_INIT("Wh"),  TEXT_INIT("lx"),
+        TEXT_INIT("V"),    TEXT_INIT("mV"),  TEXT_INIT("uV"),  TEXT_INIT("kV"),   TEXT_INIT("A"),    TEXT_INIT("mA"),
+        TEXT_INIT("uA"),   TEXT_INIT("nA"),  TEXT_INIT("ohm"), TEXT_INIT("kohm"), TEXT_INIT("Mohm"), TEXT_INIT("uF"),
+        TEXT_INIT("nF"),   TEXT_INIT("pF"),  TEXT_INIT("mH"),  TEXT_INIT("uH"),   TEXT_INIT("Hz"),   TEXT_INIT("kHz"),
+        TEXT_INIT("MHz"),  TEXT_INIT("W"),   TEXT_INIT("mW"),  TEXT_INIT("s"),    TEXT_INIT("ms"),   TEXT_INIT("us"),
+        TEXT_INIT("degC"), TEXT_INIT("mAh"), TEXT_INIT("Wh"),  TEXT_INIT("lx"),
     };
     if (p->problems->list.count >= DIAGS_MOST) return TEXT("");
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
@@ -95,7 +101,8 @@ static bool value(Parser *p, NoteReading *reading, const Function *function) {
     Token token = lex_peek(&p->lex);
     Quantity *q = &reading->value.quantity;
     if (!lex_take_quantity(&p->lex, q, &reading->value.written))
-        return parser_wanted(p, function->example, token.kind == LEX_WORD ? unit_hint(p, after_digits(token.text)) : TEXT(""));
+        return parser_wanted(p, function->example,
+                             token.kind == LEX_WORD ? unit_hint(p, after_digits(token.text)) : TEXT(""));
     if (unit_same(q->unit, function->unit)) return true;
     Token behind = lex_peek(&p->lex);
     char last = reading->value.written.at[reading->value.written.len - 1];
@@ -107,7 +114,8 @@ static bool value(Parser *p, NoteReading *reading, const Function *function) {
     if (unit_same(q->unit, UNIT_NONE) && behind.kind == LEX_WORD && !qualifier_word(behind.text))
         return parser_wrong(p, behind, "is not a unit", function->example, unit_hint(p, behind.text));
     return parser_wrong(p, (Token){LEX_WORD, token.column, reading->value.written},
-                        unit_same(q->unit, UNIT_NONE) ? "has no unit" : "has the unit of something else", function->example, TEXT(""));
+                        unit_same(q->unit, UNIT_NONE) ? "has no unit" : "has the unit of something else", function->example,
+                        TEXT(""));
 }
 
 /* read = "read" function arguments "=" value */

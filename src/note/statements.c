@@ -59,7 +59,8 @@ static bool money(Parser *p, NoteBought *bought) {
     if (!parser_word(p, what, &code)) return false;
     Text letters = code.text;
     if (letters.len != 3 || !capital(letters.at[0]) || !capital(letters.at[1]) || !capital(letters.at[2]))
-        return parser_wrong(p, code, "is not a currency code", "three capital letters of ISO 4217, such as EUR, USD or JPY", TEXT(""));
+        return parser_wrong(p, code, "is not a currency code", "three capital letters of ISO 4217, such as EUR, USD or JPY",
+                            TEXT(""));
     bought->currency = letters;
     return true;
 }
@@ -72,8 +73,10 @@ bool note_rule_bought(Parser *p, Note *note) {
         Token token = lex_peek(&p->lex);
         if (isnan(note->bought.price) && lex_take_if(&p->lex, "for")) {
             if (!money(p, &note->bought)) return false;
-        } else if (note->bought.date.len == 0 && token.kind == LEX_WORD && token.text.at[0] >= '0' && token.text.at[0] <= '9') {
-            if (!date(token.text)) return parser_wrong(p, token, "is not a day of the calendar", "YYYY-MM-DD, such as 2026-09-03", TEXT(""));
+        } else if (note->bought.date.len == 0 && token.kind == LEX_WORD && token.text.at[0] >= '0' &&
+                   token.text.at[0] <= '9') {
+            if (!date(token.text))
+                return parser_wrong(p, token, "is not a day of the calendar", "YYYY-MM-DD, such as 2026-09-03", TEXT(""));
             note->bought.date = lex_take(&p->lex).text;
         } else {
             return parser_stray(p, words, COUNT(words));
@@ -102,7 +105,9 @@ bool note_rule_step(Parser *p, Note *note) {
 
 static bool side_of(Token token, NoteSide *side) {
     if (token.kind != LEX_WORD) return false;
-    *side = text_is(token.text, "top") ? NOTE_SIDE_TOP : text_is(token.text, "bottom") ? NOTE_SIDE_BOTTOM : NOTE_SIDE_UNSAID;
+    *side = text_is(token.text, "top")      ? NOTE_SIDE_TOP
+            : text_is(token.text, "bottom") ? NOTE_SIDE_BOTTOM
+                                            : NOTE_SIDE_UNSAID;
     return *side != NOTE_SIDE_UNSAID;
 }
 
@@ -122,7 +127,8 @@ static bool photo_of(Parser *p, NotePhoto *photo) {
     if (!parser_qualifiers(p, false)) return false;
     Token token = lex_peek(&p->lex);
     if (token.kind == LEX_WORD && !names_file(token) && photo->side == NOTE_SIDE_UNSAID && photo->of.len > 0)
-        return parser_wanted(p, "top, bottom or a file name such as a-bottom.jpg", parser_nearest(p, token.text, sides, COUNT(sides)));
+        return parser_wanted(p, "top, bottom or a file name such as a-bottom.jpg",
+                             parser_nearest(p, token.text, sides, COUNT(sides)));
     return parser_file(p, &photo->file);
 }
 
@@ -143,7 +149,8 @@ bool note_rule_photo(Parser *p, Note *note) {
 
 /* mode = "mode" NAME */
 bool note_rule_mode(Parser *p, Note *note) {
-    return parser_qualifiers(p, false) && parser_name(p, "the mode's name, such as idle", &note->mode) && parser_end(p, NULL, 0);
+    return parser_qualifiers(p, false) && parser_name(p, "the mode's name, such as idle", &note->mode) &&
+           parser_end(p, NULL, 0);
 }
 
 /* ask = "ask" STRING */
@@ -153,7 +160,8 @@ bool note_rule_ask(Parser *p, Note *note) {
 
 /* strike = "strike" NUMBER */
 bool note_rule_strike(Parser *p, Note *note) {
-    return parser_qualifiers(p, false) && parser_whole(p, "the number of the line to void", &note->strike) && parser_end(p, NULL, 0);
+    return parser_qualifiers(p, false) && parser_whole(p, "the number of the line to void", &note->strike) &&
+           parser_end(p, NULL, 0);
 }
 
 /* claim = "claim" terminal STRING */
@@ -173,7 +181,8 @@ static bool terminals(Parser *p, NoteNet *net, uint32_t least) {
         if (!parser_terminal(p, list_add(p->scratch, &p->terminals))) return false;
     }
     if (p->failed) return false;
-    if (p->terminals.count < least) return parser_wanted(p, least == 2 ? "two pins or more, such as U1.8 R1.1" : "a pin such as U1.8", TEXT(""));
+    if (p->terminals.count < least)
+        return parser_wanted(p, least == 2 ? "two pins or more, such as U1.8 R1.1" : "a pin such as U1.8", TEXT(""));
     NoteTerminal *kept = arena_many(p->arena, NoteTerminal, p->terminals.count);
     memcpy(kept, p->terminals.at, p->terminals.count * sizeof *kept);
     net->terminals = kept;

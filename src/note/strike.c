@@ -34,8 +34,10 @@ static const char *hopeless(const Notebook *book, const Note *strike, const Note
     if (strike->strike > book->lines) return "does not exist";
     if (strike->strike == strike->line) return "is this line itself";
     if (target == NULL)
-        return bad[strike->strike / 64] >> strike->strike % 64 & 1 ? "is bad and does not count anyway" : "has no note to strike";
-    if (target->verb == NOTE_STRIKE && target->line > strike->line) return "is a later strike, which only a still later one can void";
+        return bad[strike->strike / 64] >> strike->strike % 64 & 1 ? "is bad and does not count anyway"
+                                                                   : "has no note to strike";
+    if (target->verb == NOTE_STRIKE && target->line > strike->line)
+        return "is a later strike, which only a still later one can void";
     return NULL;
 }
 
