@@ -2,36 +2,48 @@
 
 #include <string.h>
 
-static bool is_sign(char c) { return c == '(' || c == ')' || c == ',' || c == '=' || c == ':'; }
-static bool is_blank(char c) { return c == ' ' || c == '\t' || c == '\r'; }
+typedef enum Class { IN_WORD, BLANK, SIGN, QUOTE } Class;
+
+static const unsigned char CLASS[256] = {[' '] = BLANK, ['\t'] = BLANK, ['\r'] = BLANK, ['('] = SIGN, [')'] = SIGN,
+                                         [','] = SIGN,  ['='] = SIGN,   [':'] = SIGN,   ['"'] = QUOTE};
+
+static Class class_of(char c) { return (Class)CLASS[(unsigned char)c]; }
+static bool is_sign(char c) { return class_of(c) == SIGN; }
+static bool is_blank(char c) { return class_of(c) == BLANK; }
 
 /* string = '"' { any | '\"' | '\\' } '"' */
-static Token string_token(Text line, size_t *at) {
-    size_t start = *at, i = start + 1;
+static void scan_string(Lexer *lexer, size_t start) {
+    Text line = lexer->line;
+    size_t i = start + 1;
     while (i < line.len && line.at[i] != '"') i += line.at[i] == '\\' && i + 1 < line.len ? 2 : 1;
     bool closed = i < line.len;
     if (i > line.len) i = line.len;
-    *at = closed ? i + 1 : i;
-    return (Token){closed ? LEX_STRING : LEX_OPEN_STRING, (uint32_t)start + 1, {line.at + start + 1, i - start - 1}};
+    lexer->at = closed ? i + 1 : i;
+    lexer->next = (Token){closed ? LEX_STRING : LEX_OPEN_STRING, (uint32_t)start + 1, {line.at + start + 1, i - start - 1}};
 }
 
-static Token scan(Text line, size_t *at) {
-    size_t i = *at;
-    while (i < line.len && is_blank(line.at[i])) i++;
-    *at = i;
-    if (i == line.len || line.at[i] == '#') {
-        *at = line.len;
-        return (Token){LEX_END, (uint32_t)i + 1, {line.at + i, 0}};
+/* Makes what starts at lexer->at the next token. */
+static void scan(Lexer *lexer) {
+    const char *line = lexer->line.at;
+    size_t len = lexer->line.len, start = lexer->at;
+    while (start < len && is_blank(line[start])) start++;
+    size_t end = start;
+    LexKind kind = LEX_WORD;
+    if (start == len || line[start] == '#') {
+        lexer->at = len;
+        lexer->next = (Token){LEX_END, (uint32_t)start + 1, {line + start, 0}};
+        return;
     }
-    if (line.at[i] == '"') return string_token(line, at);
-    if (is_sign(line.at[i])) {
-        *at = i + 1;
-        return (Token){LEX_SIGN, (uint32_t)i + 1, {line.at + i, 1}};
+    if (line[start] == '"') {
+        scan_string(lexer, start);
+        return;
     }
-    size_t start = i;
-    while (i < line.len && !is_blank(line.at[i]) && !is_sign(line.at[i]) && line.at[i] != '"') i++;
-    *at = i;
-    return (Token){LEX_WORD, (uint32_t)start + 1, {line.at + start, i - start}};
+    if (is_sign(line[start]))
+        kind = LEX_SIGN, end++;
+    else
+        while (end < len && class_of(line[end]) == IN_WORD) end++;
+    lexer->at = end;
+    lexer->next = (Token){kind, (uint32_t)start + 1, {line + start, end - start}};
 }
 
 void lex_start(Lexer *lexer, Text line) { lex_start_at(lexer, line, 0); }
@@ -39,12 +51,12 @@ void lex_start(Lexer *lexer, Text line) { lex_start_at(lexer, line, 0); }
 void lex_start_at(Lexer *lexer, Text line, size_t from) {
     lexer->line = line;
     lexer->at = from;
-    lexer->next = scan(line, &lexer->at);
+    scan(lexer);
 }
 
 Token lex_take(Lexer *lexer) {
     Token token = lexer->next;
-    if (token.kind != LEX_END) lexer->next = scan(lexer->line, &lexer->at);
+    if (token.kind != LEX_END) scan(lexer);
     return token;
 }
 
@@ -69,7 +81,7 @@ bool lex_take_quantity(Lexer *lexer, Quantity *quantity, Text *written) {
     if (end < lexer->line.len && !is_blank(lexer->line.at[end]) && !is_sign(lexer->line.at[end])) return false;
     if (written != NULL) *written = text_sub(lexer->line, start, used);
     lexer->at = end;
-    lexer->next = scan(lexer->line, &lexer->at);
+    scan(lexer);
     return true;
 }
 

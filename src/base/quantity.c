@@ -95,11 +95,20 @@ bool unit_root(Unit a, Unit *root) {
 
 static const UnitName *plain_unit(Text symbol) {
     for (size_t i = 0; i < UNIT_NAME_COUNT; i++)
-        if (text_is(symbol, UNIT_NAMES[i].symbol)) return &UNIT_NAMES[i];
+        if (symbol.len > 0 && symbol.at[0] == UNIT_NAMES[i].symbol[0] && text_is(symbol, UNIT_NAMES[i].symbol)) return &UNIT_NAMES[i];
     return NULL;
 }
 
-static double power_of(int ten, bool memory) { return memory ? pow(1024, ten / 3) : pow(10, ten); }
+/* 10 to the n, exactly where a double can, else the nearest. */
+static double ten_to(int n) {
+    static const double tens[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
+                                  1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
+    size_t size = (size_t)abs(n);
+    if (size >= sizeof tens / sizeof tens[0]) return pow(10, n);
+    return n < 0 ? 1 / tens[size] : tens[size];
+}
+
+static double power_of(int ten, bool memory) { return memory ? pow(1024, ten / 3) : ten_to(ten); }
 
 static bool simple_unit(Text symbol, bool memory, Unit *unit, double *factor) {
     const UnitName *name = plain_unit(symbol);
@@ -190,6 +199,22 @@ static bool letter_point(Scan *scan, int *power, Unit *unit) {
     return false;
 }
 
+/* The nearest double to what is kept (sign, digits, point; room for an exponent) times 10 to the power. Up to 15 digits and a
+ * power of ten that are both exact need one division or product (W. D. Clinger, 1990); the rest is strtod's. */
+static double value_of(char *kept, size_t len, int power, int decimals) {
+    enum { EXACT_DIGITS = 15, EXACT_POWER = 22 };
+    int scale = power - decimals;
+    if (len > EXACT_DIGITS || scale < -EXACT_POWER || scale > EXACT_POWER) {
+        snprintf(kept + len, 32, "e%d", power);
+        return strtod(kept, NULL);
+    }
+    uint64_t digits = 0;
+    for (size_t i = 0; i < len; i++)
+        if (kept[i] >= '0' && kept[i] <= '9') digits = digits * 10 + (uint64_t)(kept[i] - '0');
+    double value = scale < 0 ? (double)digits / ten_to(-scale) : (double)digits * ten_to(scale);
+    return kept[0] == '-' ? -value : value;
+}
+
 /* number = [sign] digits [ "." digits ] [ "e" [sign] digits ] | [sign] [digits] letter digits */
 static bool scan_number(Scan *scan, Number *number) {
     char kept[DIGITS_MOST + 32];
@@ -225,9 +250,8 @@ static bool scan_number(Scan *scan, Number *number) {
             s.at = e.at;
         }
     }
-    snprintf(kept + len, 32, "e%d", power);
-    number->value = strtod(kept, NULL);
-    number->last = pow(10, power - decimals);
+    number->value = value_of(kept, len, power, decimals);
+    number->last = ten_to(power - decimals);
     if (!isfinite(number->value) || digit_at(&s, 0)) return false;
     *scan = s;
     return true;
@@ -255,7 +279,7 @@ static bool scan_unit(Scan *scan, bool lettered, Unit *unit, double *factor) {
     if (lettered || start != scan->at) return false;
     for (size_t i = 0; i < PREFIX_COUNT; i++) {
         if (!text_is(symbol, PREFIXES[i].symbol) || PREFIXES[i].power == -2) continue;
-        *unit = UNIT_NONE, *factor = pow(10, PREFIXES[i].power);
+        *unit = UNIT_NONE, *factor = ten_to(PREFIXES[i].power);
         return *scan = s, true;
     }
     return false;

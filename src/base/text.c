@@ -19,8 +19,6 @@ Text text_trim(Text text) {
     return text;
 }
 
-bool text_same(Text a, Text b) { return a.len == b.len && (a.len == 0 || memcmp(a.at, b.at, a.len) == 0); }
-
 static char folded(char c) { return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c; }
 
 bool text_same_folded(Text a, Text b) {
@@ -35,8 +33,6 @@ int text_order(Text a, Text b) {
     int order = shorter == 0 ? 0 : memcmp(a.at, b.at, shorter);
     return order != 0 ? order : (a.len > b.len) - (a.len < b.len);
 }
-
-bool text_is(Text a, const char *cstring) { return text_same(a, text_of(cstring)); }
 
 bool text_starts(Text text, const char *prefix) {
     size_t len = strlen(prefix);

@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 
 typedef struct Text {
     const char *at;
@@ -21,10 +22,10 @@ typedef struct Text {
 Text text_of(const char *cstring); /* NULL gives the empty text */
 Text text_sub(Text text, size_t from, size_t len); /* clipped to what there is */
 Text text_trim(Text text);                         /* without blanks at both ends */
-bool text_same(Text a, Text b);
+static inline bool text_same(Text a, Text b) { return a.len == b.len && (a.len == 0 || memcmp(a.at, b.at, a.len) == 0); }
 bool text_same_folded(Text a, Text b); /* ASCII letters regardless of case */
 int text_order(Text a, Text b);        /* <0, 0, >0; bytewise */
-bool text_is(Text a, const char *cstring);
+static inline bool text_is(Text a, const char *cstring) { return text_same(a, (Text){cstring, strlen(cstring)}); }
 bool text_starts(Text text, const char *prefix);
 bool text_ends(Text text, const char *suffix);
 size_t text_find(Text text, Text part); /* offset, or SIZE_MAX */
