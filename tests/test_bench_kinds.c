@@ -144,7 +144,7 @@ static void what_is_wrong_is_refused_with_its_place(void **state) {
     refused("kind gizmo is part\n  letters Z9\n", 2, 11, "not made of letters");
     refused("kind gizmo is part\n  pinns A B\n", 2, 0, "no line `pinns`");
     refused("property vf V \"again\"\n", 1, 10, "declared already");
-    refused("weight smell 3 dB \"why\"\n", 1, 8, "nothing comes from `smell`");
+    refused("weight smell 3 dB \"why\"\n", 1, 8, "nothing has a weight as `smell`");
     refused("weight eye 3 \"why\"\n", 1, 12, "weight is missing");
     refused("rails\n  neutral N\n", 2, 0, "never `neutral`");
     refused("kind gizmo is part\n  pins 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17\n", 2, 47, "at most 16");

@@ -11,6 +11,10 @@
 
 enum { BENCH_NONE = UINT32_MAX };
 
+/* A board has some hundred parts; these bound what a file made to be a nuisance can cost. The first conflict is always listed,
+ * whatever the length of its chain. */
+enum { BENCH_CONFLICTS_MOST = 1000, BENCH_CONFLICT_LINES_MOST = 256 * 1024, BENCH_MARKINGS_MOST = 2000 };
+
 /* A short statement and the note lines under it. */
 typedef struct BenchFact {
     Text says;
@@ -25,6 +29,7 @@ typedef struct BenchPin {
     Text function;  /* its function where known (from kind, package numbering or shelf): `B`, `VCC`; else empty */
     int position;   /* among the pins of the part's kind, or -1 */
     uint32_t net;   /* index of the net; every pin is on one, if alone */
+    uint32_t line;  /* of the note that mentions it first */
 } BenchPin;
 
 /* A working unit: what an idiom's role stands for. Most parts are one unit of their own kind; a dual op-amp is a chip and
@@ -72,10 +77,14 @@ typedef struct BenchNet {
     uint32_t pin_count;
 } BenchNet;
 
+typedef enum BenchAbout { BENCH_ABOUT_NET, BENCH_ABOUT_PART, BENCH_ABOUT_PIN } BenchAbout;
+
 typedef struct BenchReading {
     const Note *note;
     Text function;        /* v, i, r ... */
-    uint32_t about[2];    /* size about_count: net for v; part for i, r of a part, p, t; pin for diode, beep and r of two pins */
+    BenchAbout about_what;
+    uint32_t about[2];    /* size about_count, indices of: nets for v, f and duty (v of a part with two pins: across them); the part
+                             where a part was named, as in i(M1) and r(R1); pins otherwise: diode(Q1.B,Q1.E), i(U1.8) */
     uint32_t about_count;
     Quantity value;       /* limits widened by the last digit as written */
     Text mode;            /* empty: in any */
@@ -86,14 +95,14 @@ typedef enum BenchConflictKind {
     BENCH_TWO_NAMES,    /* one net has two names */
     BENCH_TWO_VALUES,   /* two readings of one thing in one mode */
     BENCH_TOO_MANY_PINS,
-    BENCH_NO_SUCH_PIN,  /* a pin number or function that the part does not have */
+    BENCH_NO_SUCH_PIN,  /* a pin number or function that the part does not have, or no pin said where it has several */
     BENCH_TWO_PARTS,    /* one reference described twice, differently */
     BENCH_VALUE_AND_READING, /* marked 10k, measured 4k7 */
     BENCH_CONFLICT_COUNT
 } BenchConflictKind;
 
 typedef struct BenchConflict {
-    Text id;    /* "joined-apart:U1.5,U1.6", stable while the notes are */
+    Text id;    /* "joined-apart:U1.5,U1.6", stable while the notes are; ":LINE" behind it when the same comes again */
     BenchConflictKind kind;
     Text says;  /* a sentence that names the pins, parts and lines */
     Text settle; /* what would settle it: "beep U1.5 to U1.6" */
@@ -112,7 +121,10 @@ typedef struct Bench {
     LIST(BenchNet) nets;
     LIST(BenchUnit) units;
     LIST(BenchReading) readings;
-    LIST(BenchConflict) conflicts;
+    LIST(BenchConflict) conflicts; /* at most BENCH_CONFLICTS_MOST, with BENCH_CONFLICT_LINES_MOST lines in all */
+    uint32_t conflicts_left_out;   /* beyond that: counted, not listed */
+    uint32_t markings_left_out;    /* parts whose marking was not looked up, beyond BENCH_MARKINGS_MOST different ones */
+    Diags problems;                /* words of `part` notes that are neither a package, a kind nor a cell */
     const Note *product; /* NULL when unsaid */
     LIST(Text) boards;
     /* what the header does not show: who joined what */
@@ -134,16 +146,17 @@ uint32_t bench_pin(const Bench *bench, uint32_t part, Text label); /* any spelli
 uint32_t bench_net(const Bench *bench, Text name);                 /* by its name, or by a pin `U1.8` on it */
 Text bench_pin_name(Arena *arena, const Bench *bench, uint32_t pin); /* `U1.8` */
 
-/* Why two pins of one net are joined: the notes of the chain between them, fewest of the spanning tree, and the probability
- * of the weakest (its `sure`, or that of its source by `weight` lore). lines: caller's array of `most`; returns the count. */
+/* Why two pins of one net are joined: the notes of the chain between them, and the weakest of them. Of all chains it is one
+ * whose weakest note is the strongest. lines: caller's array of `most`, from pin a to pin b, the same line twice
+ * when the chain comes back to it; returns how many there are, which may be more; 0 for a pin and itself, and for pins of two nets. */
 typedef struct BenchChain {
-    double weakest; /* probability, 1 for a pin and itself */
+    double weakest; /* probability, as bench_trust gives it; 1 for a pin and itself, 0 for pins of two nets */
     uint32_t weakest_line;
     NoteSource weakest_by;
 } BenchChain;
 size_t bench_chain(const Bench *bench, uint32_t pin_a, uint32_t pin_b, uint32_t *lines, size_t most, BenchChain *chain);
 
-/* How far one note is to be trusted: its `sure`, or its source's weight. */
+/* How far one note is to be trusted, as a probability: its `sure`, or its source's `weight` in lore. */
 double bench_trust(const Bench *bench, const Note *note);
 
 #endif

@@ -110,3 +110,5 @@ bool bench_is_pad_name(const BenchKinds *kinds, Text label) { return number_of(k
 double bench_source_weight(const BenchKinds *kinds, NoteSource source) {
     return kinds->weights[source == NOTE_BY_UNSAID ? NOTE_BY_EYE : source].decibans;
 }
+
+double bench_weight(const BenchKinds *kinds, BenchWeight weight) { return kinds->weights[NOTE_SOURCE_COUNT + weight].decibans; }

@@ -38,6 +38,7 @@ struct BenchKind {
     LIST(BenchProperty) properties;  /* own ones, before the parent's */
     bool has_unit;
     Unit unit;        /* of its value */
+    bool varies;      /* its value depends on light, heat or use: one reading says little about it */
     double tolerance; /* as a fraction; 0 when unsaid */
 };
 
@@ -68,5 +69,12 @@ bool bench_is_supply_name(const BenchKinds *kinds, Text name);
 bool bench_is_pad_name(const BenchKinds *kinds, Text label);
 /* Weight in decibans of an observation from this source; unsaid weighs as by eye. */
 double bench_source_weight(const BenchKinds *kinds, NoteSource source);
+/* The other weights, in decibans. */
+typedef enum BenchWeight {
+    BENCH_WEIGHT_LETTERS, /* for a kind, of the reference letters */
+    BENCH_WEIGHT_ADOPT,   /* from which on a marking names the part */
+    BENCH_WEIGHT_COUNT
+} BenchWeight;
+double bench_weight(const BenchKinds *kinds, BenchWeight weight);
 
 #endif

@@ -33,7 +33,7 @@ struct BenchKinds {
     struct {
         bool said, builtin;
         double decibans;
-    } weights[NOTE_SOURCE_COUNT];
+    } weights[NOTE_SOURCE_COUNT + BENCH_WEIGHT_COUNT]; /* sources first */
 };
 
 /* The word in small letters, in `room`; empty when it is longer than KIND_WORD_MOST. */

@@ -109,15 +109,21 @@ static void read_declaration(Reader *r) {
     expect_end(r);
 }
 
+static Text weight_name(int number) {
+    static const Text others[BENCH_WEIGHT_COUNT] = {TEXT_INIT("letters"), TEXT_INIT("adopt")};
+    return number < NOTE_SOURCE_COUNT ? note_source_name((NoteSource)number) : others[number - NOTE_SOURCE_COUNT];
+}
+
 /* weight = "weight" SOURCE number "dB" STRING */
 static void read_weight(Reader *r) {
+    static const char what[] = "eye, meter, scope, datasheet, label, guess, letters or adopt";
     Token name;
     Quantity decibans;
-    int source = NOTE_BY_EYE;
-    if (!take_name(r, "eye, meter, scope, datasheet, label or guess", &name)) return;
-    while (source < NOTE_SOURCE_COUNT && !text_same(note_source_name((NoteSource)source), name.text)) source++;
-    if (source == NOTE_SOURCE_COUNT) {
-        problem(r, name.column, quoted(r, "nothing comes from ", name.text, ""), "eye, meter, scope, datasheet, label or guess");
+    int source = NOTE_BY_EYE, count = NOTE_SOURCE_COUNT + BENCH_WEIGHT_COUNT;
+    if (!take_name(r, what, &name)) return;
+    while (source < count && !text_same(weight_name(source), name.text)) source++;
+    if (source == count) {
+        problem(r, name.column, quoted(r, "nothing has a weight as ", name.text, ""), what);
         return;
     }
     uint32_t column = lex_peek(&r->lexer).column;
@@ -313,7 +319,13 @@ static void read_others(Reader *r) {
     expect_end(r);
 }
 
-/* line = letters | also | pins | either | spelled | numbered | value | tolerance | property | others */
+/* varies = "varies" */
+static void read_varies(Reader *r) {
+    r->kind->varies = true;
+    expect_end(r);
+}
+
+/* line = letters | also | pins | either | spelled | numbered | value | tolerance | property | others | varies */
 static void read_line(Reader *r) {
     static const struct {
         Text word;
@@ -322,7 +334,7 @@ static void read_line(Reader *r) {
         {TEXT_INIT("letters"), read_letters},   {TEXT_INIT("also"), read_also},         {TEXT_INIT("pins"), read_pins},
         {TEXT_INIT("either"), read_either},     {TEXT_INIT("spelled"), read_spelled},   {TEXT_INIT("numbered"), read_numbered},
         {TEXT_INIT("value"), read_value},       {TEXT_INIT("tolerance"), read_tolerance}, {TEXT_INIT("property"), read_property},
-        {TEXT_INIT("others"), read_others},
+        {TEXT_INIT("others"), read_others},     {TEXT_INIT("varies"), read_varies},
     };
     enum { COUNT = sizeof lines / sizeof lines[0] };
     Text words[COUNT];
@@ -335,7 +347,7 @@ static void read_line(Reader *r) {
     }
     Text nearest = text_nearest(r->line->word, words, COUNT);
     lore_problem(r->lore, r->line, 0, quoted(r, "a kind has no line ", r->line->word, ""),
-                 TEXT("letters, also, pins, either, spelled, numbered, value, tolerance, property or others"),
+                 TEXT("letters, also, pins, either, spelled, numbered, value, tolerance, property, others or varies"),
                  nearest.len > 0 ? quoted(r, "did you mean ", nearest, "?") : TEXT(""));
 }
 

@@ -1,0 +1,67 @@
+/* The bench: built in passes that are each linear in the notes (build.h), and asked by index, by name or by pin. */
+#include "bench/build.h"
+
+#include <string.h>
+
+Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows) {
+    Bench *bench = arena_one(arena, Bench);
+    bench->arena = arena, bench->notebook = notebook;
+    bench->kinds = knows.kinds, bench->marks = knows.marks, bench->shelf = knows.shelf;
+    bench->problems = diags_new(arena);
+    bench->refs = names_new(arena), bench->net_names = names_new(arena);
+    bench->joins = arena_one(arena, struct BenchJoins);
+    bench->joins->spelled = names_new(arena);
+    Build b = {.bench = bench, .arena = arena, .scratch = arena_new()};
+    b.words = names_new(b.scratch), b.markings = names_new(b.scratch), b.bare = names_new(b.scratch);
+    b.conflict_ids = names_new(b.scratch);
+    build_reserve(&b);
+    build_describe(&b);
+    build_settle(&b);
+    build_pins(&b);
+    build_pin_lists(&b);
+    build_nets(&b);
+    build_units(&b);
+    build_pin_conflicts(&b);
+    build_readings(&b);
+    arena_free(b.scratch);
+    return bench;
+}
+
+double bench_trust(const Bench *bench, const Note *note) {
+    double sure = note->with->sure;
+    return isnan(sure) ? probability_of_decibans(bench_source_weight(bench->kinds, note->with->by)) : sure;
+}
+
+uint32_t bench_part(const Bench *bench, Text ref) { return names_find(bench->refs, ref); }
+
+uint32_t bench_pin(const Bench *bench, uint32_t part, Text label) {
+    const BenchPart *p = &bench->parts.at[part];
+    PinPlace place = build_pin_place(bench->kinds, p, label);
+    for (uint32_t i = 0; i < p->pin_count; i++) {
+        uint32_t pin = p->pins[i];
+        int slot = bench->joins->slots.at[pin];
+        if (place.slot >= 0 ? slot == place.slot : slot < 0 && text_same(bench->pins.at[pin].label, label)) return pin;
+    }
+    return BENCH_NONE;
+}
+
+uint32_t bench_net(const Bench *bench, Text name) {
+    uint32_t number = names_find(bench->net_names, name);
+    if (number != NAME_NONE) return bench->joins->net_of_name[number];
+    const char *dot = name.len == 0 ? NULL : memchr(name.at, '.', name.len);
+    if (dot == NULL) return BENCH_NONE;
+    size_t before = (size_t)(dot - name.at);
+    uint32_t part = bench_part(bench, text_sub(name, 0, before));
+    uint32_t pin = part == BENCH_NONE ? (uint32_t)BENCH_NONE : bench_pin(bench, part, text_sub(name, before + 1, name.len));
+    return pin == BENCH_NONE ? (uint32_t)BENCH_NONE : bench->pins.at[pin].net;
+}
+
+Text bench_pin_name(Arena *arena, const Bench *bench, uint32_t pin) {
+    const BenchPin *p = &bench->pins.at[pin];
+    Text ref = bench->parts.at[p->part].ref;
+    char *name = arena_take(arena, ref.len + 1 + p->label.len);
+    memcpy(name, ref.at, ref.len);
+    name[ref.len] = '.';
+    memcpy(name + ref.len + 1, p->label.at, p->label.len);
+    return (Text){name, ref.len + 1 + p->label.len};
+}
