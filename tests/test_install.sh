@@ -33,7 +33,7 @@ build_program() {
 
 run_program() {
     cp -r "$top/demo/dispenser" "$stage/teardown" &&
-        "$stage/ten" "$stage/teardown" >"$stage/said" && grep -q '"unpick":1' "$stage/said"
+        "$stage/ten" "$stage/teardown" >"$stage/said" && grep -q '"unpick": 1' "$stage/said"
 }
 
 try "meson install" env DESTDIR="$stage/root" meson install -C "$BUILD" --no-rebuild

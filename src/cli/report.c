@@ -1,0 +1,80 @@
+/* unpick report DIR */
+#include "cli/cli.h"
+
+#include "base/file.h"
+
+#include <errno.h>
+#include <string.h>
+#include <sys/stat.h>
+
+/* Where the report goes unless said: into the folder, or beside a notes file given in its place. */
+static const char *default_path(Arena *arena, const char *folder) {
+    struct stat info;
+    Text path = text_of(folder);
+    bool is_folder = stat(folder, &info) == 0 && S_ISDIR(info.st_mode);
+    while (!is_folder && path.len > 0 && path.at[path.len - 1] != '/') path.len--;
+    const char *slash = path.len == 0 || path.at[path.len - 1] == '/' ? "" : "/";
+    return text_fmt(arena, "%.*s%sreport.html", TEXT_ARG(path), slash).at;
+}
+
+static CliExit save(Cli *cli, const char *path, const Out *page, const Bench *bench) {
+    if (!file_write(path, out_text(page))) {
+        diag_add(&cli->problems, (Diag){.place.file = text_of(path),
+                                        .message = text_fmt(cli->arena, "can't be written: %s", strerror(errno)),
+                                        .hint = TEXT("-o FILE puts the report elsewhere")});
+        cli_tell_problems(cli);
+        return CLI_UNREADABLE;
+    }
+    out_fmt(&cli->out, "%s: %u parts", path, bench->parts.count);
+    if (bench->conflicts.count > 0)
+        out_fmt(&cli->out, ", %u contradiction%s to settle", bench->conflicts.count, bench->conflicts.count == 1 ? "" : "s");
+    out_char(&cli->out, '\n');
+    return CLI_DONE;
+}
+
+static CliExit run(Cli *cli, int argc, char **argv) {
+    const struct option options[] = {{"json", no_argument, NULL, 'j'},
+                                     {"output", required_argument, NULL, 'o'},
+                                     {"shelf", required_argument, NULL, 's'},
+                                     {0}};
+    const char *shelf = NULL, *path = NULL;
+    bool json = false;
+    for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
+        if (got < 0) return got == CLI_HELPED ? CLI_DONE : CLI_USAGE;
+        if (got == 'j') json = true;
+        if (got == 's') shelf = optarg;
+        if (got == 'o') path = optarg;
+    }
+    if (!cli_words(cli, argc, 1, 1)) return CLI_USAGE;
+    ReportTeardown teardown;
+    bool open = report_open(cli->arena, argv[optind], cli_catalogue(cli, shelf, false), &teardown, &cli->problems);
+    cli_tell_problems(cli);
+    if (!open) return CLI_UNREADABLE;
+    Out page = out_new(cli->arena);
+    if (json)
+        report_json(&page, teardown.reasoning);
+    else
+        report_html(&page, teardown.reasoning);
+    bool to_stdout = (json && path == NULL) || (path != NULL && strcmp(path, "-") == 0);
+    CliExit code = CLI_DONE;
+    if (to_stdout)
+        cli->out = page;
+    else
+        code = save(cli, path != NULL ? path : default_path(cli->arena, argv[optind]), &page, teardown.reasoning->bench);
+    report_close(&teardown);
+    return code;
+}
+
+const CliCommand CLI_REPORT = {
+    "report", "write report.html",
+    "usage: unpick report DIR [-o FILE] [--json] [--shelf FILE]\n\n"
+    "Writes DIR/report.html: one self-contained file for reading, printing and sending on, with the evidence under every\n"
+    "sentence. It loads nothing and runs no script. The old file is replaced only when the new one is whole.\n\n"
+    "  -o, --output FILE  write there; - is standard output\n"
+    "  --json             the same facts as JSON (doc/json.md), on standard output unless -o says otherwise\n"
+    "  --shelf FILE       parts catalogue (default: $XDG_DATA_HOME/unpick/shelf.db)\n\n"
+    "examples:\n"
+    "  unpick report dispenser\n"
+    "  unpick report dispenser -o /tmp/dispenser.html\n\n"
+    "exit: 0 written, 3 the notes can't be read or the report can't be written\n",
+    run};

@@ -1,0 +1,155 @@
+/* report.html: the page as a whole, and its plainer chapters. One file that asks for nothing, from anyone: the style stands in
+ * it, and its Content-Security-Policy forbids the browser to fetch. It holds no date and no machine's name, so that the same
+ * notes give the same bytes. */
+#include "report/html.h"
+
+#include "unpick.h"
+
+void html_steps(Html *html) {
+    Out *out = html->out;
+    if (html->story->step_count == 0) return;
+    html_section(html, "steps", "Opening it");
+    out_lit(out, "<ol class=\"steps\">\n");
+    for (uint32_t i = 0; i < html->story->step_count; i++) {
+        const Note *note = html->story->steps[i];
+        out_fmt(out, "<li value=\"%u\">", note->step.number);
+        html_escape(out, words_sentence(html->arena, words_capital(html->arena, note->step.what)));
+        if (note->step.tool.len > 0) {
+            out_lit(out, " <span class=\"tool\">With ");
+            html_escape(out, words_sentence(html->arena, note->step.tool));
+            out_lit(out, "</span>");
+        }
+        if (note->with->remark.len > 0 && !text_same(note->with->remark, note->step.what)) {
+            out_char(out, ' ');
+            html_escape(out, words_sentence(html->arena, note->with->remark));
+        }
+        out_lit(out, " <span class=\"from\">");
+        html_lines(html, &note->line, 1);
+        out_lit(out, "</span></li>\n");
+    }
+    out_lit(out, "</ol>\n<p>It goes together in the reverse order.</p>\n</section>\n");
+}
+
+void html_conflicts(Html *html) {
+    Out *out = html->out;
+    if (html->bench->conflicts.count == 0) return;
+    html_section(html, "contradictions", "Contradictions");
+    for (uint32_t i = 0; i < html->bench->conflicts.count; i++) {
+        const BenchConflict *conflict = &html->bench->conflicts.at[i];
+        out_lit(out, "<div class=\"conflict\">\n<p>");
+        html_escape(out, words_sentence(html->arena, words_capital(html->arena, conflict->says)));
+        out_lit(out, "</p>\n");
+        html_quotes(html, conflict->lines, conflict->line_count);
+        if (conflict->settle.len > 0) {
+            out_lit(out, "<p>To settle it: ");
+            html_escape(out, words_sentence(html->arena, conflict->settle));
+            out_lit(out, "</p>\n");
+        }
+        out_lit(out, "</div>\n");
+    }
+    out_lit(out, "</section>\n");
+}
+
+void html_open(Html *html) {
+    Out *out = html->out;
+    if (html->reasoning->open.count == 0) return;
+    html_section(html, "open", "Open questions");
+    out_lit(out, "<p>The most telling first.</p>\n<ol>\n");
+    for (uint32_t i = 0; i < html->reasoning->open.count; i++) {
+        const ReasonOpen *open = &html->reasoning->open.at[i];
+        out_lit(out, "<li>");
+        html_escape(out, open->ask);
+        if (open->claim.len > 0 && reason_claim(html->reasoning, open->claim) != NULL) {
+            out_lit(out, " <a class=\"from\" href=\"#");
+            html_anchor(out, "claim-", open->claim);
+            out_lit(out, "\">what it settles</a>");
+        }
+        if (open->line_count > 0) {
+            out_lit(out, " <span class=\"from\">");
+            html_lines(html, open->lines, open->line_count);
+            out_lit(out, "</span>");
+        }
+        out_lit(out, "</li>\n");
+    }
+    out_lit(out, "</ol>\n</section>\n");
+}
+
+static void say_nav(Html *html) {
+    const struct {
+        const char *id, *title;
+        bool there;
+    } items[] = {{"hazards", "Hazards", html->reasoning->hazards.count > 0},
+                 {"steps", "Opening", html->story->step_count > 0},
+                 {"how", "How it works", true},
+                 {"parts", "Parts", html->story->parts.count > 0},
+                 {"contradictions", "Contradictions", html->bench->conflicts.count > 0},
+                 {"open", "Open questions", html->reasoning->open.count > 0},
+                 {"sources", "Sources", true},
+                 {"method", "Method", true},
+                 {"notes", "Bench notes", true}};
+    out_lit(html->out, "<nav aria-label=\"Contents\">\n");
+    for (size_t i = 0; i < sizeof items / sizeof *items; i++)
+        if (items[i].there) out_fmt(html->out, "<a href=\"#%s\">%s</a>\n", items[i].id, items[i].title);
+    out_lit(html->out, "</nav>\n");
+}
+
+static void say_head(Html *html) {
+    Out *out = html->out;
+    out_lit(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+                 "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
+                 "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+                 "<meta name=\"color-scheme\" content=\"light dark\">\n"
+                 "<meta name=\"generator\" content=\"Unpick " UNPICK_VERSION "\">\n<title>");
+    html_escape(out, html->story->title);
+    out_lit(out, ", taken apart</title>\n<style>\n");
+    out_add(out, text_of(REPORT_CSS));
+    out_lit(out, "</style>\n</head>\n<body>\n<header>\n<p class=\"over\">Taken apart</p>\n<h1>");
+    html_escape(out, html->story->title);
+    out_lit(out, "</h1>\n<p class=\"intro\">");
+    html_escape(out, html->story->intro);
+    out_lit(out, "</p>\n");
+    say_nav(html);
+    out_lit(out, "</header>\n<main>\n");
+}
+
+static void say_method(Html *html) {
+    out_lit(html->out,
+            "<section id=\"method\">\n<h2>Method</h2>\n"
+            "<p>The bench notes at the end are all that a person wrote. The rest is worked out from them: which pins are joined, "
+            "which circuits these joints make, what follows for the parts that nobody can read. Nothing else was put in by hand.</p>\n"
+            "<p>Each sentence carries a probability and opens on the evidence for it. Evidence is weighed in decibans: ten times the "
+            "decimal logarithm of how much more often the thing is seen when the sentence is true than when it is not (I. J. Good). "
+            "The weights of one sentence add up; a sum of 0&nbsp;dB is even odds, +10&nbsp;dB ten to one, &minus;10&nbsp;dB one to ten. "
+            "No sentence is surer than the weakest joint it rests on, and none is ever certain.</p>\n"
+            "<p>Figures keep their limits: each input is taken to the end of its tolerance that moves the result most. Limits shown are "
+            "those of the worst case.</p>\n"
+            "<p>What is said here about safety is no substitute for the local electrical code and for licensed practice, which decide."
+            "</p>\n</section>\n");
+}
+
+static void say_foot(Html *html) {
+    out_lit(html->out, "</main>\n<footer><p>Written by Unpick " UNPICK_VERSION
+                       " from bench notes. This page loads nothing and runs nothing.</p></footer>\n</body>\n</html>\n");
+}
+
+void report_html(Out *out, const Reasoning *reasoning) {
+    Html html = {.out = out,
+                 .arena = out->arena,
+                 .reasoning = reasoning,
+                 .bench = reasoning->bench,
+                 .story = story_of(out->arena, reasoning)};
+    say_head(&html);
+    html_hazards(&html);
+    html_steps(&html);
+    html_how(&html);
+    html_spared(&html);
+    html_parts(&html);
+    html_values(&html);
+    html_nets(&html);
+    html_conflicts(&html);
+    html_open(&html);
+    html_sources(&html);
+    say_method(&html);
+    html_notes(&html);
+    say_foot(&html);
+}

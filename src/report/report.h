@@ -1,0 +1,68 @@
+/* Words and pages out of claims: a teardown told on the terminal, as one HTML page, and as JSON (doc/json.md).
+ *
+ * Nothing is found out here: everything told comes from a Reasoning, its bench and its notebook. All functions write to an
+ * Out on its arena and leave printing to the caller. Text from outside loses its control characters on the way. */
+#ifndef UNPICK_REPORT_REPORT_H
+#define UNPICK_REPORT_REPORT_H
+
+#include "reason/reason.h"
+
+/* ---- a teardown, opened ---- */
+
+/* What is known before the first note: the lore, read once, and the catalogue. */
+typedef struct ReportKnowledge {
+    Lore *lore;
+    const Marks *marks;
+    const BenchKinds *kinds;
+    Shelf *shelf; /* NULL until report_know gave true */
+    const ReasonRules *rules;
+} ReportKnowledge;
+
+/* The built-in lore, that of folder/lore on top (folder NULL: none), and the catalogue file (NULL: the built-in families
+ * only). Problems of lore entries are added to `problems` and are no failure; false: the catalogue can't be read. */
+bool report_know(Arena *arena, const char *folder, const char *catalogue, ReportKnowledge *knows, Diags *problems);
+void report_forget(ReportKnowledge *knows); /* closes the catalogue */
+
+typedef struct ReportTeardown {
+    ReportKnowledge knows;
+    const Notebook *notebook;
+    const Reasoning *reasoning;
+} ReportTeardown;
+
+/* Reads the notes, builds the bench and reasons about it. Bad notes are problems and no failure; false: nothing to tell. */
+bool report_open(Arena *arena, const char *folder, const char *catalogue, ReportTeardown *teardown, Diags *problems);
+void report_close(ReportTeardown *teardown);
+
+/* ---- for the terminal ---- */
+
+typedef struct ReportStyle {
+    uint32_t columns; /* of the terminal; prose is never set wider than is good to read */
+    bool colour;
+} ReportStyle;
+
+/* Hazards, how it works by block from power to output, parts, what was spared, contradictions, open questions. */
+void report_look(Out *out, const Reasoning *reasoning, ReportStyle style);
+
+/* The tally behind one claim or hazard. `what` is a claim's id; or a part (`Q1`) or pin (`Q1.B`), which lists the claims about it;
+ * or empty, which lists all. False when it is none of these: the nearest ids are named. */
+bool report_why(Out *out, const Reasoning *reasoning, Text what, ReportStyle style);
+
+/* Readings of a marking, packages that fit, parts that match: best first. */
+void report_mark(Out *out, Text marking, MarkReadings readings, ReportStyle style);
+void report_fits(Out *out, const MarkFit *fits, size_t count, ReportStyle style);
+void report_matches(Out *out, const ShelfMatch *matches, size_t count, ReportStyle style);
+
+/* ---- as a page ---- */
+
+/* report.html: one file, nothing fetched from anywhere, no script; the evidence opens under each sentence. */
+void report_html(Out *out, const Reasoning *reasoning);
+
+/* ---- as JSON: doc/json.md, doc/unpick.schema.json ---- */
+
+void report_json(Out *out, const Reasoning *reasoning);
+bool report_why_json(Out *out, const Reasoning *reasoning, Text what); /* false as report_why, with an empty list */
+void report_mark_json(Out *out, Text marking, MarkReadings readings);
+void report_fits_json(Out *out, const MarkFit *fits, size_t count);
+void report_matches_json(Out *out, Text marking, const ShelfMatch *matches, size_t count);
+
+#endif
