@@ -49,6 +49,9 @@ static void units_and_prefixes(void **state) {
     assert_int_equal(quantity_parse(TEXT("in idle"), &q), 0);
     assert_int_equal(quantity_parse(TEXT("38 in idle"), &q), 2);
     assert_int_equal(quantity_parse(TEXT("1e999"), &q), 0);
+    assert_true(read_quantity("0.1 V").value == 0.1); /* to the last bit, as strtod reads it */
+    assert_true(read_quantity("123456.789").value == 123456.789);
+    assert_true(read_quantity("1234567890.12345678901").value == 1234567890.12345678901);
 }
 
 static void tolerances_and_ranges(void **state) {
@@ -128,6 +131,9 @@ static void words_strings_signs(void **state) {
     assert_near(q.value, 0.68);
     assert_true(text_is(lex_take(&lexer).text, "a # b"));
     assert_true(lex_at_end(&lexer));
+    lex_start(&lexer, TEXT("10k ±5%\"remark\""));
+    assert_true(lex_take_quantity(&lexer, &q, NULL)); /* a quote ends a quantity as it ends a word */
+    assert_int_equal(lex_peek(&lexer).kind, LEX_STRING);
     lex_start(&lexer, TEXT("\"open"));
     assert_int_equal(lex_peek(&lexer).kind, LEX_OPEN_STRING);
 }

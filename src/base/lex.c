@@ -78,7 +78,7 @@ bool lex_take_quantity(Lexer *lexer, Quantity *quantity, Text *written) {
     size_t used = quantity_parse(text_sub(lexer->line, start, lexer->line.len), quantity);
     size_t end = start + used;
     if (used == 0) return false;
-    if (end < lexer->line.len && !is_blank(lexer->line.at[end]) && !is_sign(lexer->line.at[end])) return false;
+    if (end < lexer->line.len && class_of(lexer->line.at[end]) == IN_WORD) return false;
     if (written != NULL) *written = text_sub(lexer->line, start, used);
     lexer->at = end;
     scan(lexer);

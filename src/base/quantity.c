@@ -95,7 +95,8 @@ bool unit_root(Unit a, Unit *root) {
 
 static const UnitName *plain_unit(Text symbol) {
     for (size_t i = 0; i < UNIT_NAME_COUNT; i++)
-        if (symbol.len > 0 && symbol.at[0] == UNIT_NAMES[i].symbol[0] && text_is(symbol, UNIT_NAMES[i].symbol)) return &UNIT_NAMES[i];
+        if (symbol.len > 0 && symbol.at[0] == UNIT_NAMES[i].symbol[0] && text_is(symbol, UNIT_NAMES[i].symbol))
+            return &UNIT_NAMES[i];
     return NULL;
 }
 

@@ -2,6 +2,8 @@
  * since `46.5x21mm` is one word to the lexer. */
 #include "note/parser.h"
 
+static const Text LAYERS[] = {TEXT_INIT("layers"), TEXT_INIT("layer")};
+
 static void skip_blanks(Text line, size_t *at) {
     while (*at < line.len && (line.at[*at] == ' ' || line.at[*at] == '\t')) (*at)++;
 }
@@ -34,11 +36,18 @@ static bool is_length(Quantity q) {
     return unit_same(q.unit, UNIT_METRE) && q.value > 0 && q.value <= longest && q.low > 0;
 }
 
+/* `2 layesr` looks like the start of a size. */
+static Text layers_hint(Parser *p) {
+    Lexer ahead = p->lex;
+    lex_take(&ahead);
+    return lex_peek(&ahead).kind == LEX_WORD ? parser_nearest(p, lex_peek(&ahead).text, LAYERS, 2) : TEXT("");
+}
+
 /* size = length ( "x" | "×" ) length ; the unit at least at the end */
 static bool size(Parser *p, NoteBoard *board) {
     static const char what[] = "a size such as 46.5 x 21.0 mm";
     Token token = lex_peek(&p->lex);
-    if (board->size.len > 0) return parser_wrong(p, token, "begins a second size", "one size", TEXT(""));
+    if (board->size.len > 0) return parser_wrong(p, token, "begins a second size", "one size", layers_hint(p));
     Text line = p->lex.line;
     size_t start = token.column - 1, at = start;
     if (!length(line, &at, &board->width)) return parser_wrong(p, token, "begins no size", what, TEXT(""));
@@ -46,7 +55,8 @@ static bool size(Parser *p, NoteBoard *board) {
     size_t cross = cross_at(line, at);
     at += cross;
     skip_blanks(line, &at);
-    if (cross == 0 || !length(line, &at, &board->height)) return parser_wrong(p, token, "begins no size", what, TEXT(""));
+    if (cross == 0 || !length(line, &at, &board->height))
+        return parser_wrong(p, token, "begins no size", what, layers_hint(p));
     board->size = text_sub(line, start, at - start);
     borrow_unit(&board->width, board->size);
     if (!is_length(board->width) || !is_length(board->height) ||
@@ -71,7 +81,6 @@ static bool layers(Parser *p, NoteBoard *board, bool *found) {
 
 /* board = "board" NAME { size | layers | MATERIAL }, each at most once */
 bool note_rule_board(Parser *p, Note *note) {
-    static const Text words[] = {TEXT_INIT("layers"), TEXT_INIT("layer")};
     NoteBoard *board = arena_one(p->arena, NoteBoard);
     note->board = board;
     if (!parser_qualifiers(p, false) || !parser_name(p, "the board's name, such as A", &board->name)) return false;
@@ -85,7 +94,7 @@ bool note_rule_board(Parser *p, Note *note) {
         } else if (token.kind == LEX_WORD && letter_first(token.text) && board->material.len == 0) {
             board->material = lex_take(&p->lex).text;
         } else {
-            return parser_stray(p, words, sizeof words / sizeof words[0]);
+            return parser_stray(p, LAYERS, 2);
         }
     }
     return !p->failed;

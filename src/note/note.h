@@ -1,4 +1,4 @@
-/* Bench notes: one line, one observation. doc/notes.md is the grammar; the rules stand above the functions of parse.c.
+/* Bench notes: one line, one observation. doc/notes.md is the grammar; the rules stand above the functions that read them.
  *
  * Everything here points into the file's text and lives on the arena it was read with. */
 #ifndef UNPICK_NOTE_NOTE_H
@@ -185,6 +185,8 @@ bool note_parse(Arena *arena, Text file, uint32_t line, Text text, Note *note, D
 /* Writes the note as one line in canonical spacing and order, without the newline; reading it gives the same note. */
 void note_print(Out *out, const Note *note);
 void note_terminal_print(Out *out, NoteTerminal terminal);
+/* Whether two notes say the same; where they stand does not matter. */
+bool note_same(const Note *a, const Note *b);
 
 Text note_verb_name(NoteVerb verb);
 Text note_source_name(NoteSource source);
@@ -200,7 +202,7 @@ bool note_new_folder(const char *folder, Diags *problems);
 Notebook *note_read_folder(Arena *arena, const char *folder, Diags *problems);
 /* Checks the line, appends it under a lock, fsyncs, and only then gives true (line: where it landed). On false nothing was
  * added: the problems say what was expected, where, and the nearest right spelling. A file whose last newline is missing
- * gets it first. */
+ * gets it first. A strike must find its line, and a line that a strike voids in advance is refused. */
 bool note_append(const char *folder, Text text, uint32_t *line, Diags *problems);
 
 #endif

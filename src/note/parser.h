@@ -49,7 +49,8 @@ bool parser_more(Parser *parser);
 bool qualifier_word(Text word);
 /* The qualifiers and then the end of the line; `words` as in parser_stray. */
 bool parser_end(Parser *parser, const Text *words, size_t count);
-/* The same qualifiers kept for the note. */
+bool qualifiers_same(const NoteQualifiers *a, const NoteQualifiers *b);
+/* What this line's qualifiers said, kept for the note. */
 const NoteQualifiers *parser_keep_qualifiers(Parser *parser);
 
 /* Each takes one piece. `what` says it for a problem: "a board's name". */

@@ -36,6 +36,10 @@ static bool only_looks_like(Text written, Quantity quantity, char value_letter) 
     return value_letter != 'C' && unit_same(quantity.unit, UNIT_FARAD) && last >= '0' && last <= '9';
 }
 
+static bool is_cross(Token token) {
+    return token.kind == LEX_WORD && (text_is(token.text, "x") || text_is(token.text, "×"));
+}
+
 /* item = quantity | WORD */
 static bool take_item(Parser *p, char value_letter, NoteItem *item) {
     Token token = lex_peek(&p->lex);
@@ -63,7 +67,6 @@ static bool would_merge(Parser *p, Text before, Text after) {
     while (between < after.at && (*between == ' ' || *between == '\t')) between++;
     if (between == after.at || (!begins_number(before) && before.at[0] != '+' && (unsigned char)before.at[0] < 0x80))
         return false;
-    if (text_is(after, "x") || text_is(after, "×")) return text_all_digits(before);
     Quantity q;
     Text beside = text_fmt(p->scratch, "%.*s %.*s", TEXT_ARG(before), TEXT_ARG(after));
     size_t sign = text_starts(beside, "±")     ? sizeof "±" - 1
@@ -103,15 +106,30 @@ bool note_rule_rated(Parser *p, Note *note) {
 
 /* ---- part ---- */
 
+typedef enum Clause { CLAUSE_NONE, CLAUSE_PIN, CLAUSE_TURN, CLAUSE_MARKED } Clause;
+
+static const Text CLAUSES[] = {[CLAUSE_NONE] = TEXT_INIT(""),
+                               [CLAUSE_PIN] = TEXT_INIT("pin"),
+                               [CLAUSE_TURN] = TEXT_INIT("turn"),
+                               [CLAUSE_MARKED] = TEXT_INIT("marked")};
+
+static Clause clause_of(Token token) {
+    if (token.kind != LEX_WORD) return CLAUSE_NONE;
+    for (Clause clause = CLAUSE_PIN; clause <= CLAUSE_MARKED; clause++)
+        if (text_same(token.text, CLAUSES[clause])) return clause;
+    return CLAUSE_NONE;
+}
+
 /* cells = NUMBER ( "x" | "×" ) WORD */
 static bool take_cells(Parser *p, NotePart *part) {
     enum { CELLS_MOST = 1000 };
     Lexer ahead = p->lex;
     uint32_t number;
     if (part->cell_count > 0 || !token_whole(lex_take(&ahead), &number) || number > CELLS_MOST) return false;
-    if (!lex_take_if(&ahead, "x") && !lex_take_if(&ahead, "×")) return false;
+    if (!is_cross(lex_take(&ahead))) return false;
     Token cell = lex_take(&ahead);
-    if (cell.kind != LEX_WORD || qualifier_word(cell.text)) return false;
+    if (cell.kind != LEX_WORD || qualifier_word(cell.text) || clause_of(cell) != CLAUSE_NONE || is_cross(cell))
+        return false;
     part->cell_count = number;
     part->cell = cell.text;
     p->lex = ahead;
@@ -135,20 +153,6 @@ static bool take_pins(Parser *p, NotePart *part) {
     part->pins = pins;
     part->pin_count = 2;
     return true;
-}
-
-typedef enum Clause { CLAUSE_NONE, CLAUSE_PIN, CLAUSE_TURN, CLAUSE_MARKED } Clause;
-
-static const Text CLAUSES[] = {[CLAUSE_NONE] = TEXT_INIT(""),
-                               [CLAUSE_PIN] = TEXT_INIT("pin"),
-                               [CLAUSE_TURN] = TEXT_INIT("turn"),
-                               [CLAUSE_MARKED] = TEXT_INIT("marked")};
-
-static Clause clause_of(Token token) {
-    if (token.kind != LEX_WORD) return CLAUSE_NONE;
-    for (Clause clause = CLAUSE_PIN; clause <= CLAUSE_MARKED; clause++)
-        if (text_same(token.text, CLAUSES[clause])) return clause;
-    return CLAUSE_NONE;
 }
 
 /* clause = pins | "turn" DEGREES | "marked" STRING */
@@ -194,6 +198,8 @@ bool note_rule_part(Parser *p, Note *note) {
             if (!take_clause(p, part, clause)) return false;
         } else if (slip_of_marked(lex_peek(&p->lex), p->lex)) {
             return parser_stray(p, CLAUSES, sizeof CLAUSES / sizeof CLAUSES[0]);
+        } else if (is_cross(lex_peek(&p->lex))) {
+            return parser_wanted(p, "a number before and a cell behind, once: 4 x LR03", TEXT(""));
         } else if (!take_cells(p, part) && !add_item(p, value_letter)) {
             return false;
         }

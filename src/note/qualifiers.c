@@ -127,13 +127,6 @@ bool parser_stray(Parser *p, const Text *words, size_t count) {
 
 /* ---- keeping ---- */
 
-static bool same_with(const NoteQualifiers *a, const NoteQualifiers *b) {
-    bool sure_same = a->sure == b->sure || (isnan(a->sure) && isnan(b->sure));
-    bool place_same = a->placed == b->placed && (!a->placed || (a->at.x == b->at.x && a->at.y == b->at.y));
-    return a->by == b->by && sure_same && place_same && text_same(a->mode, b->mode) && text_same(a->board, b->board) &&
-           text_same(a->photo, b->photo) && text_same(a->remark, b->remark);
-}
-
 /* Most notes say nothing, or the same as one before (`by meter` down a page): those share what is kept. */
 const NoteQualifiers *parser_keep_qualifiers(Parser *p) {
     static const NoteQualifiers plain[NOTE_SOURCE_COUNT] = {
@@ -147,7 +140,7 @@ const NoteQualifiers *parser_keep_qualifiers(Parser *p) {
     };
     if (p->said == 0) return &plain[NOTE_BY_UNSAID];
     if (p->said == SAID_BY) return &plain[p->with.by];
-    if (p->last_said == p->said && same_with(p->last_with, &p->with)) return p->last_with;
+    if (p->last_said == p->said && qualifiers_same(p->last_with, &p->with)) return p->last_with;
     NoteQualifiers *kept = arena_one(p->arena, NoteQualifiers);
     *kept = p->with;
     p->last_said = p->said;

@@ -1,0 +1,112 @@
+/* Whether two notes say the same, field by field. Quantities are the same when they were written the same and read the
+ * same. */
+#include "note/parser.h"
+
+#include <math.h>
+
+static bool same_number(double a, double b) { return a == b || (isnan(a) && isnan(b)); }
+
+static bool same_point(NotePoint a, NotePoint b) { return a.x == b.x && a.y == b.y; }
+
+static bool same_terminal(NoteTerminal a, NoteTerminal b) { return text_same(a.part, b.part) && text_same(a.pin, b.pin); }
+
+static bool same_quantity(const Quantity *a, const Quantity *b) {
+    return a->value == b->value && a->low == b->low && a->high == b->high && a->last == b->last &&
+           unit_same(a->unit, b->unit);
+}
+
+bool qualifiers_same(const NoteQualifiers *a, const NoteQualifiers *b) {
+    return a->by == b->by && a->placed == b->placed && same_number(a->sure, b->sure) && text_same(a->mode, b->mode) &&
+           text_same(a->board, b->board) && text_same(a->photo, b->photo) && text_same(a->remark, b->remark) &&
+           same_point(a->at, b->at);
+}
+
+static bool same_words(const NoteProduct *a, const NoteProduct *b) {
+    if (a->tag_count != b->tag_count) return false;
+    for (uint32_t i = 0; i < a->tag_count; i++)
+        if (!text_same(a->tags[i], b->tags[i])) return false;
+    return true;
+}
+
+static bool same_items(NoteItems a, NoteItems b) {
+    if (a.count != b.count) return false;
+    for (uint32_t i = 0; i < a.count; i++) {
+        const NoteItem *x = &a.items[i], *y = &b.items[i];
+        if (x->is_quantity != y->is_quantity || !text_same(x->written, y->written)) return false;
+        if (x->is_quantity && !same_quantity(&x->quantity, &y->quantity)) return false;
+    }
+    return true;
+}
+
+static bool same_net(const NoteNet *a, const NoteNet *b) {
+    if (a->count != b->count || !text_same(a->name, b->name)) return false;
+    for (uint32_t i = 0; i < a->count; i++)
+        if (!same_terminal(a->terminals[i], b->terminals[i])) return false;
+    return true;
+}
+
+static bool same_board(const NoteBoard *a, const NoteBoard *b) {
+    return text_same(a->name, b->name) && text_same(a->size, b->size) && same_quantity(&a->width, &b->width) &&
+           same_quantity(&a->height, &b->height) && a->layers == b->layers && text_same(a->material, b->material);
+}
+
+static bool same_photo(const NotePhoto *a, const NotePhoto *b) {
+    if (!text_same(a->of, b->of) || a->side != b->side || !text_same(a->file, b->file)) return false;
+    for (int i = 0; i < 4; i++)
+        if (!same_point(a->corners[i], b->corners[i])) return false;
+    return a->has_corners == b->has_corners;
+}
+
+static bool same_part(const NotePart *a, const NotePart *b) {
+    if (!text_same(a->ref, b->ref) || !same_items(a->words, b->words) || a->pin_count != b->pin_count) return false;
+    for (uint32_t i = 0; i < a->pin_count; i++)
+        if (!text_same(a->pins[i].pin, b->pins[i].pin) || !same_point(a->pins[i].at, b->pins[i].at)) return false;
+    return a->cell_count == b->cell_count && text_same(a->cell, b->cell) && a->has_turn == b->has_turn &&
+           a->turn == b->turn && a->has_marking == b->has_marking && text_same(a->marking, b->marking);
+}
+
+static bool same_reading(const NoteReading *a, const NoteReading *b) {
+    if (!text_same(a->function, b->function) || a->terminal_count != b->terminal_count) return false;
+    for (uint32_t i = 0; i < a->terminal_count; i++)
+        if (!same_terminal(a->terminals[i], b->terminals[i])) return false;
+    return text_same(a->value.written, b->value.written) && same_quantity(&a->value.quantity, &b->value.quantity);
+}
+
+bool note_same(const Note *a, const Note *b) {
+    if (a->verb != b->verb || !qualifiers_same(a->with, b->with)) return false;
+    switch (a->verb) {
+    case NOTE_PRODUCT:
+        return text_same(a->product.name, b->product.name) && same_words(&a->product, &b->product);
+    case NOTE_BOUGHT:
+        return text_same(a->bought.date, b->bought.date) && same_number(a->bought.price, b->bought.price) &&
+               text_same(a->bought.currency, b->bought.currency);
+    case NOTE_RATED:
+        return same_items(a->rated, b->rated);
+    case NOTE_STEP:
+        return a->step.number == b->step.number && text_same(a->step.what, b->step.what) &&
+               text_same(a->step.tool, b->step.tool);
+    case NOTE_BOARD:
+        return same_board(a->board, b->board);
+    case NOTE_PHOTO:
+        return same_photo(a->photo, b->photo);
+    case NOTE_PART:
+        return same_part(a->part, b->part);
+    case NOTE_JOIN:
+    case NOTE_APART:
+    case NOTE_NET:
+        return same_net(&a->net, &b->net);
+    case NOTE_MODE:
+        return text_same(a->mode, b->mode);
+    case NOTE_READ:
+        return same_reading(a->reading, b->reading);
+    case NOTE_CLAIM:
+        return same_terminal(a->claim.about, b->claim.about) && text_same(a->claim.says, b->claim.says);
+    case NOTE_ASK:
+        return text_same(a->ask, b->ask);
+    case NOTE_STRIKE:
+        return a->strike == b->strike;
+    case NOTE_VERB_COUNT:
+        break;
+    }
+    return false;
+}
