@@ -1,0 +1,227 @@
+/* Finding a pattern in a bench: backtracking over roles. The next role is always the one with the fewest units to try, counted
+ * over the nets already bound and over its kind, so that a rail with a thousand pins is looked through only when nothing
+ * smaller holds the role. Units are tried in the natural order of their references; nothing depends on the notes' order.
+ *
+ * Cost: near-linear in parts for patterns that hang together, because bound nets are small; bounded by MATCH_STEPS_MOST. */
+#include "reason/pattern.h"
+#include "reason/rails.h"
+
+typedef struct Search {
+    Match *match;
+    const uint32_t *roles; /* size count */
+    uint32_t count, group;
+    MatchFound *found;
+    void *of;
+} Search;
+
+void match_start(Match *match, const Pattern *pattern, const Graph *graph) {
+    *match = (Match){.pattern = pattern, .graph = graph};
+    for (uint32_t i = 0; i < ROLES_MOST; i++) match->unit[i] = BENCH_NONE;
+    for (uint32_t i = 0; i < PATTERN_PINS_MOST; i++) match->pin[i] = BENCH_NONE;
+    for (uint32_t i = 0; i < PATTERN_NETS_MOST; i++) match->net[i] = BENCH_NONE;
+}
+
+static bool pick_role(Search *search, uint32_t bound);
+
+static bool step(Match *match) {
+    if (++match->steps <= MATCH_STEPS_MOST) return true;
+    match->cut = true;
+    return false;
+}
+
+/* May the variable stand for this net? Its own already, or a net that is what it asks and that no other variable of the needs
+ * or of the same group stands for. */
+static bool net_fits(const Match *match, uint32_t variable, uint32_t net) {
+    if (match->net[variable] != BENCH_NONE) return match->net[variable] == net;
+    const PatternNet *wanted = &match->pattern->nets[variable];
+    const Rail *rail = &match->graph->rails[net];
+    if ((wanted->ground && !rail->ground) || (wanted->supply && !rail->supply) ||
+        (wanted->no_ground && rail->ground) || (wanted->no_supply && rail->supply))
+        return false;
+    for (uint32_t i = 0; i < match->pattern->net_count; i++) {
+        uint32_t group = match->pattern->nets[i].group;
+        if (match->net[i] == net && (group == 0 || wanted->group == 0 || group == wanted->group)) return false;
+    }
+    return true;
+}
+
+/* Pins left to bind of a role: `*` pins are checked at the end. */
+static uint32_t next_pin(const Pattern *pattern, uint32_t role, uint32_t from) {
+    while (from < pattern->pin_count && (pattern->pins[from].role != role || pattern->pins[from].position == PIN_ANY)) from++;
+    return from;
+}
+
+static bool bind_pins(Search *search, uint32_t role, uint32_t at, uint32_t swaps, uint32_t bound);
+
+static bool bind_pin_to(Search *search, uint32_t role, uint32_t at, uint32_t pin, uint32_t swaps, uint32_t bound) {
+    Match *match = search->match;
+    uint32_t variable = match->pattern->pins[at].net, net = match->graph->bench->pins.at[pin].net;
+    if (!net_fits(match, variable, net)) return true;
+    uint32_t before = match->net[variable];
+    match->net[variable] = net;
+    match->pin[at] = pin;
+    bool on = bind_pins(search, role, next_pin(match->pattern, role, at + 1), swaps, bound);
+    match->net[variable] = before;
+    match->pin[at] = BENCH_NONE;
+    return on;
+}
+
+static bool pin_taken(const Match *match, uint32_t role, uint32_t pin) {
+    for (uint32_t i = 0; i < match->pattern->pin_count; i++)
+        if (match->pattern->pins[i].role == role && match->pin[i] == pin) return true;
+    return false;
+}
+
+/* The pattern pins of one role from `at` on; `swaps` has a bit for each position that takes its mate's place. */
+static bool bind_pins(Search *search, uint32_t role, uint32_t at, uint32_t swaps, uint32_t bound) {
+    Match *match = search->match;
+    const Pattern *pattern = match->pattern;
+    if (at == pattern->pin_count) return pick_role(search, bound + 1);
+    const GraphUnit *unit = &match->graph->units[match->unit[role]];
+    int position = pattern->pins[at].position;
+    if (position >= 0) {
+        if (swaps >> position & 1) position = unit->kind->mate[position];
+        uint32_t pin = (uint32_t)position < unit->pin_count ? unit->pins[position] : BENCH_NONE;
+        return pin == BENCH_NONE || bind_pin_to(search, role, at, pin, swaps, bound);
+    }
+    for (uint32_t i = 0; i < unit->pin_count; i++) {
+        uint32_t pin = unit->pins[i];
+        if (pin == BENCH_NONE || pin_taken(match, role, pin)) continue;
+        if (!step(match)) return false;
+        if (!bind_pin_to(search, role, at, pin, swaps, bound)) return false;
+    }
+    return true;
+}
+
+/* Every way the unit may sit: each pair of alike pins of which one is mentioned, straight and exchanged. */
+static bool try_unit(Search *search, uint32_t role, uint32_t unit, uint32_t bound) {
+    Match *match = search->match;
+    const Pattern *pattern = match->pattern;
+    const BenchKind *kind = match->graph->units[unit].kind;
+    if (!bench_kind_is(kind, pattern->roles[role].kind)) return true;
+    for (uint32_t i = 0; i < pattern->role_count; i++)
+        if (match->unit[i] == unit) return true;
+    if (!step(match)) return false;
+    uint32_t mentioned = 0, pairs = 0;
+    for (uint32_t i = 0; i < pattern->pin_count; i++)
+        if (pattern->pins[i].role == role && pattern->pins[i].position >= 0) mentioned |= 1u << pattern->pins[i].position;
+    for (uint32_t p = 0; p < kind->pin_count; p++)
+        if (kind->mate[p] > p && (mentioned >> p & 1 || mentioned >> kind->mate[p] & 1)) pairs |= 1u << p;
+    match->unit[role] = unit;
+    bool on = true;
+    uint32_t swaps = 0;
+    do {
+        uint32_t both = swaps;
+        for (uint32_t p = 0; p < kind->pin_count; p++)
+            if (swaps >> p & 1) both |= 1u << kind->mate[p];
+        on = bind_pins(search, role, next_pin(pattern, role, 0), both, bound);
+        swaps = (swaps - pairs) & pairs; /* the next subset of `pairs` */
+    } while (on && swaps != 0);
+    match->unit[role] = BENCH_NONE;
+    return on;
+}
+
+/* Is some pin of the `*` pin's role on its net? */
+static bool any_pin_holds(const Match *match, const PatternPin *pin) {
+    const Graph *graph = match->graph;
+    uint32_t net = match->net[pin->net], unit = match->unit[pin->role];
+    if (net == BENCH_NONE || unit == BENCH_NONE) return false;
+    for (uint32_t i = 0; i < graph->units[unit].pin_count; i++) {
+        uint32_t on = graph->units[unit].pins[i];
+        if (on != BENCH_NONE && graph->bench->pins.at[on].net == net) return true;
+    }
+    return false;
+}
+
+static bool finish(Search *search) {
+    const Pattern *pattern = search->match->pattern;
+    for (uint32_t i = 0; i < pattern->pin_count; i++)
+        if (pattern->pins[i].position == PIN_ANY && pattern->pins[i].group == search->group &&
+            !any_pin_holds(search->match, &pattern->pins[i]))
+            return true;
+    return search->found(search->of, search->match);
+}
+
+/* The bound net with the fewest ends that this role must touch, or BENCH_NONE. */
+static uint32_t smallest_net(const Match *match, uint32_t role, uint32_t *ends) {
+    uint32_t best = BENCH_NONE;
+    for (uint32_t i = 0; i < match->pattern->pin_count; i++) {
+        const PatternPin *pin = &match->pattern->pins[i];
+        if (pin->role != role || match->net[pin->net] == BENCH_NONE) continue;
+        uint32_t net = match->net[pin->net], count = match->graph->net_start[net + 1] - match->graph->net_start[net];
+        if (best == BENCH_NONE || count < *ends) best = net, *ends = count;
+    }
+    return best;
+}
+
+static bool try_along_net(Search *search, uint32_t role, uint32_t net, uint32_t bound) {
+    const Graph *graph = search->match->graph;
+    uint32_t last = BENCH_NONE;
+    for (uint32_t i = graph->net_start[net]; i < graph->net_start[net + 1]; i++) {
+        uint32_t unit = graph->ends[i].unit; /* ends of a net are sorted by unit */
+        if (unit == last) continue;
+        last = unit;
+        if (!try_unit(search, role, unit, bound)) return false;
+    }
+    return true;
+}
+
+static bool try_kind(Search *search, uint32_t role, uint32_t bound) {
+    const Graph *graph = search->match->graph;
+    uint32_t kind = search->match->pattern->roles[role].kind->number;
+    for (uint32_t i = graph->kind_start[kind]; i < graph->kind_start[kind + 1]; i++)
+        if (!try_unit(search, role, graph->of_kind[i], bound)) return false;
+    return true;
+}
+
+static bool pick_role(Search *search, uint32_t bound) {
+    const Match *match = search->match;
+    if (bound == search->count) return finish(search);
+    uint32_t best = BENCH_NONE, fewest = UINT32_MAX, through = BENCH_NONE;
+    for (uint32_t i = 0; i < search->count; i++) {
+        uint32_t role = search->roles[i], ends = UINT32_MAX;
+        if (match->unit[role] != BENCH_NONE) continue;
+        uint32_t net = smallest_net(match, role, &ends), kind = match->pattern->roles[role].kind->number;
+        uint32_t of_kind = match->graph->kind_start[kind + 1] - match->graph->kind_start[kind];
+        if (net != BENCH_NONE && ends <= of_kind) {
+            if (best == BENCH_NONE || ends < fewest) best = role, fewest = ends, through = net;
+        } else if (best == BENCH_NONE || of_kind < fewest) {
+            best = role, fewest = of_kind, through = BENCH_NONE;
+        }
+    }
+    return through == BENCH_NONE ? try_kind(search, best, bound) : try_along_net(search, best, through, bound);
+}
+
+/* A pattern without needs is about the rails: each pair of a supply and a ground that it speaks of, once. */
+static bool bind_rails(Search *search, uint32_t variable) {
+    Match *match = search->match;
+    const Pattern *pattern = match->pattern;
+    while (variable < pattern->net_count && !pattern->nets[variable].floating) variable++;
+    if (variable == pattern->net_count) return finish(search);
+    bool ground = pattern->nets[variable].ground;
+    const uint32_t *nets = ground ? match->graph->ground_nets : match->graph->supply_nets;
+    uint32_t count = ground ? match->graph->ground_count : match->graph->supply_count;
+    bool on = true;
+    for (uint32_t i = 0; i < count && on; i++) {
+        if (!step(match)) return false;
+        if (!net_fits(match, variable, nets[i])) continue;
+        match->net[variable] = nets[i];
+        on = bind_rails(search, variable + 1);
+        match->net[variable] = BENCH_NONE;
+    }
+    return on;
+}
+
+void match_needs(Match *match, MatchFound *found, void *of) {
+    Search search = {match, match->pattern->main_roles, match->pattern->main_count, 0, found, of};
+    if (search.count == 0)
+        bind_rails(&search, 0);
+    else
+        pick_role(&search, 0);
+}
+
+void match_group(Match *match, uint32_t group, MatchFound *found, void *of) {
+    const PatternGroup *wanted = &match->pattern->groups[group];
+    Search search = {match, wanted->roles, wanted->role_count, group, found, of};
+    pick_role(&search, 0);
+}

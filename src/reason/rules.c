@@ -1,0 +1,510 @@
+/* Reading `idiom`, `capability` and `hazard` entries into rules. One function a kind of line, its grammar above it; a rule
+ * with a bad line is left out as a whole, since half a rule would find what is not there. */
+#include "reason/rule.h"
+
+#include <math.h>
+
+static const Text BLOCKS[] = {TEXT_INIT("power"),  TEXT_INIT("protection"), TEXT_INIT("conversion"), TEXT_INIT("clock"),
+                              TEXT_INIT("control"), TEXT_INIT("memory"),    TEXT_INIT("input"),      TEXT_INIT("light"),
+                              TEXT_INIT("sound"),  TEXT_INIT("motion"),     TEXT_INIT("output"),     TEXT_INIT("radio"),
+                              TEXT_INIT("interface")};
+
+static const double PRIOR_UNSAID = 0.9; /* doc/lore.md: rule of thumb */
+
+const Text *reason_blocks(size_t *count) {
+    *count = sizeof BLOCKS / sizeof BLOCKS[0];
+    return BLOCKS;
+}
+
+void rule_problem(RuleReader *reader, Text message, Text expected, Text hint) {
+    lore_problem(reader->lore, reader->line, lex_peek(&reader->lexer).column, message, expected, hint);
+    reader->failed = true;
+}
+
+int rule_role(const Rule *rule, Text name) {
+    for (uint32_t i = 0; i < rule->role_count; i++)
+        if (text_same(rule->roles[i], name)) return (int)i;
+    return -1;
+}
+
+const RuleDeclares *rule_declares(const Rule *rule, uint32_t role, uint32_t way) {
+    for (uint32_t i = 0; i < rule->declares.count; i++) {
+        const RuleDeclares *at = &rule->declares.at[i];
+        if (at->role == role && (way == 0 || at->way == 0 || at->way == way)) return at;
+    }
+    return NULL;
+}
+
+static int scope_role(void *of, Text name, const BenchKind **kind, bool *group) {
+    const RuleReader *reader = of;
+    int role = rule_role(reader->rule, name);
+    const RuleDeclares *declared = role < 0 ? NULL : rule_declares(reader->rule, (uint32_t)role, reader->way);
+    if (declared == NULL) return -1;
+    *kind = declared->kind;
+    *group = reader->rule->groups[declared->group].sort == GROUP_EVERY;
+    return role;
+}
+
+/* All `gives` of this name so far, as alternatives in their order. */
+static const Formula *scope_given(void *of, Text name) {
+    const RuleReader *reader = of;
+    Formula *chain = NULL;
+    for (uint32_t i = reader->rule->gives.count; i-- > 0;) {
+        const RuleGiven *given = &reader->rule->gives.at[i];
+        if (!text_same(given->name, name) || (reader->way != 0 && given->way != 0 && given->way != reader->way)) continue;
+        Formula *link = arena_one(reader->arena, Formula);
+        *link = (Formula){
+            .op = FORMULA_GIVEN, .unit = given->formula->unit, .way = given->way, .a = given->formula, .b = chain};
+        chain = link;
+    }
+    return chain;
+}
+
+FormulaReader rule_formula_reader(RuleReader *reader) {
+    return (FormulaReader){.arena = reader->arena,
+                           .lore = reader->lore,
+                           .line = reader->line,
+                           .lexer = &reader->lexer,
+                           .kinds = reader->kinds,
+                           .scope = {reader, scope_role, scope_given}};
+}
+
+static Text take_string(RuleReader *reader, const char *what) {
+    if (lex_peek(&reader->lexer).kind != LEX_STRING) {
+        rule_problem(reader, TEXT("no text here"), text_fmt(reader->arena, "%s in quotes", what), TEXT(""));
+        return TEXT("");
+    }
+    return lex_string(reader->arena, lex_take(&reader->lexer));
+}
+
+static uint32_t add_group(RuleReader *reader, GroupSort sort) {
+    Rule *rule = reader->rule;
+    if (rule->group_count == GROUPS_MOST) {
+        rule_problem(reader, TEXT("too many maybe, every and no lines"), TEXT("11 at most"), TEXT(""));
+        return 0;
+    }
+    rule->groups[rule->group_count] = (PatternGroup){.sort = sort, .at_least = 1, .way = reader->way};
+    return rule->group_count++;
+}
+
+static void unknown_kind(RuleReader *reader, Text word) {
+    LIST(Text) names = {0};
+    for (uint32_t i = 0; i < bench_kind_count(reader->kinds); i++)
+        list_push(reader->arena, &names, bench_kind_at(reader->kinds, i)->name);
+    Text near = text_nearest(word, names.at, names.count);
+    rule_problem(reader, text_fmt(reader->arena, "unknown kind \"%.*s\"", TEXT_ARG(word)), TEXT("a kind of lore/kinds.lore"),
+                 near.len == 0 ? near : text_fmt(reader->arena, "did you mean \"%.*s\"?", TEXT_ARG(near)));
+}
+
+/* A role's number by name, new or declared in another way; -1 when the name can't be used here. */
+static int role_number(RuleReader *reader, Token name) {
+    Rule *rule = reader->rule;
+    int role = rule_role(rule, name.text);
+    bool taken = false;
+    for (uint32_t i = 0; role >= 0 && i < rule->declares.count; i++) {
+        uint32_t way = rule->declares.at[i].way;
+        taken = taken || (rule->declares.at[i].role == (uint32_t)role && (way == 0 || reader->way == 0 || way == reader->way));
+    }
+    if (name.kind != LEX_WORD || text_find(name.text, TEXT(".")) != SIZE_MAX || taken ||
+        (role < 0 && rule->role_count == ROLES_MOST)) {
+        lore_problem(reader->lore, reader->line, name.column, TEXT("this can't name a role"),
+                     TEXT("a word without a dot, not used before; 24 roles at most"), TEXT(""));
+        reader->failed = true;
+        return -1;
+    }
+    if (role < 0) rule->roles[role = (int)rule->role_count++] = name.text;
+    return role;
+}
+
+/* role = ROLE KIND [ "aside" ] */
+static void role_pair(RuleReader *reader, uint32_t group) {
+    Rule *rule = reader->rule;
+    int role = role_number(reader, lex_take(&reader->lexer));
+    if (role < 0) return;
+    Token word = lex_peek(&reader->lexer);
+    const BenchKind *kind = word.kind == LEX_WORD ? bench_kind(reader->kinds, word.text) : NULL;
+    if (kind == NULL) {
+        unknown_kind(reader, word.text);
+        return;
+    }
+    lex_take(&reader->lexer);
+    RuleDeclares made = {(uint32_t)role, group, reader->way, kind, lex_take_if(&reader->lexer, "aside")};
+    list_push(reader->arena, &rule->declares, made);
+    PatternGroup *into = &rule->groups[group];
+    into->roles[into->role_count++] = (uint32_t)role;
+}
+
+/* needs = "needs" role ; a way's own needs stand in a group of their own, which compile.c adds to the main part */
+static void line_needs(RuleReader *reader) {
+    Rule *rule = reader->rule;
+    uint32_t group = 0;
+    while (group < rule->group_count && !(rule->groups[group].sort == GROUP_NEEDS && rule->groups[group].way == reader->way))
+        group++;
+    if (group == rule->group_count) group = add_group(reader, GROUP_NEEDS);
+    if (!reader->failed) role_pair(reader, group);
+}
+
+/* group = ( "maybe" | "every" | "no" ) role { role } [ "at" "least" N ] */
+static void line_group(RuleReader *reader, GroupSort sort) {
+    uint32_t group = add_group(reader, sort);
+    do role_pair(reader, group);
+    while (!reader->failed && !lex_at_end(&reader->lexer) && !lex_is(&reader->lexer, "at"));
+    if (reader->failed || !lex_take_if(&reader->lexer, "at")) return;
+    Quantity n;
+    if (sort != GROUP_EVERY || !lex_take_if(&reader->lexer, "least") || !lex_take_quantity(&reader->lexer, &n, NULL) ||
+        n.value < 0 || n.value > 1000 || n.value != floor(n.value))
+        rule_problem(reader, TEXT("unclear count"), TEXT("every ROLE KIND at least N"), TEXT(""));
+    else
+        reader->rule->groups[group].at_least = (uint32_t)n.value;
+}
+
+/* text = [ "if" condition ] ":" "text" | "text" */
+static void line_text(RuleReader *reader, RuleTexts *into, double decibans) {
+    RuleText text = {.line = reader->line, .decibans = decibans, .way = reader->way};
+    if (lex_take_if(&reader->lexer, "if")) {
+        FormulaReader formulas = rule_formula_reader(reader);
+        if ((text.when = condition_read(&formulas)) == NULL) {
+            reader->failed = true;
+            return;
+        }
+        if (!lex_is(&reader->lexer, ":")) {
+            rule_problem(reader, TEXT("the condition breaks off here"), TEXT("and, or, or : and the text"), TEXT(""));
+            return;
+        }
+    }
+    lex_take_if(&reader->lexer, ":");
+    Text template = take_string(reader, "what is said");
+    if (!reader->failed && words_read(reader, &text, template)) list_push(reader->arena, into, text);
+}
+
+/* speaks = "speaks" ["+"|"-"] N "dB" text */
+static void line_speaks(RuleReader *reader) {
+    Token number = lex_peek(&reader->lexer);
+    Quantity n;
+    if (number.kind != LEX_WORD || quantity_parse(number.text, &n) != number.text.len || fabs(n.value) > 60) {
+        rule_problem(reader, TEXT("no weight here"), TEXT("a weight in decibans such as +6 dB"), TEXT(""));
+        return;
+    }
+    lex_take(&reader->lexer);
+    if (!lex_take_if(&reader->lexer, "dB"))
+        rule_problem(reader, TEXT("no unit here"), TEXT("dB"), TEXT(""));
+    else
+        line_text(reader, &reader->rule->speaks, n.value);
+}
+
+/* gives = "gives" NAME "=" formula [ "source" ] */
+static void line_gives(RuleReader *reader) {
+    RuleGiven given = {.name = lex_take(&reader->lexer).text, .way = reader->way};
+    if (!lex_take_if(&reader->lexer, "=")) {
+        rule_problem(reader, TEXT("no formula here"), TEXT("gives NAME = FORMULA"), TEXT(""));
+        return;
+    }
+    uint32_t start = lex_peek(&reader->lexer).column - 1;
+    FormulaReader formulas = rule_formula_reader(reader);
+    if ((given.formula = formula_read(&formulas)) == NULL) {
+        reader->failed = true;
+        return;
+    }
+    const Formula *before = scope_given(reader, given.name);
+    if (before != NULL && !unit_same(before->unit, given.formula->unit)) {
+        rule_problem(reader, text_fmt(reader->arena, "\"%.*s\" has another unit above", TEXT_ARG(given.name)),
+                     TEXT("the same unit for one name"), TEXT(""));
+        return;
+    }
+    given.written = text_trim(text_sub(reader->line->text, start, lex_peek(&reader->lexer).column - 1 - start));
+    if (!lex_at_end(&reader->lexer)) given.source = take_string(reader, "the source");
+    list_push(reader->arena, &reader->rule->gives, given);
+}
+
+typedef struct WhereLook {
+    const Rule *rule;
+    RuleWhere *where;
+    bool found;
+} WhereLook;
+
+static void where_role(WhereLook *look, uint32_t role) {
+    uint32_t group = rule_declares(look->rule, role, look->where->way)->group;
+    GroupSort sort = look->rule->groups[group].sort;
+    if (sort == GROUP_MAYBE || sort == GROUP_NO || sort == GROUP_EVERY) look->where->group = group;
+}
+
+static void where_fact(void *of, const Condition *fact) {
+    WhereLook *look = of;
+    if (fact->op == CONDITION_FOUND) look->found = true;
+    if (fact->op == CONDITION_PRESENT) {
+        look->where->after = true;
+        return;
+    }
+    for (uint32_t i = 0; i < fact->role_count; i++) where_role(look, fact->roles[i]);
+}
+
+static void where_leaf(void *of, const Formula *leaf) {
+    WhereLook *look = of;
+    if (leaf->op == FORMULA_COUNT || leaf->op == FORMULA_SUM || leaf->op == FORMULA_PARALLEL)
+        look->where->after = true;
+    else if (leaf->op != FORMULA_RAIL && leaf->op != FORMULA_RATED)
+        where_role(look, leaf->role);
+}
+
+/* where = "where" condition ; roles of a group are spoken of singly here: each member must fulfil it */
+static void line_where(RuleReader *reader) {
+    RuleWhere where = {.way = reader->way};
+    FormulaReader formulas = rule_formula_reader(reader);
+    formulas.members = true;
+    if ((where.when = condition_read(&formulas)) == NULL) {
+        reader->failed = true;
+        return;
+    }
+    WhereLook look = {.rule = reader->rule, .where = &where};
+    condition_leaves(where.when, where_leaf, where_fact, &look);
+    if (where.after) where.group = 0;
+    if (look.found) reader->rule->asks_found = true;
+    list_push(reader->arena, &reader->rule->where, where);
+}
+
+/* role = "role" ROLE.PIN "what it must be" */
+static void line_role(RuleReader *reader) {
+    Token pin = lex_take(&reader->lexer);
+    size_t dot = text_find(pin.text, TEXT("."));
+    int role = dot == SIZE_MAX ? -1 : rule_role(reader->rule, text_sub(pin.text, 0, dot));
+    if (role < 0) {
+        rule_problem(reader, TEXT("no pin here"), TEXT("role ROLE.PIN \"what it must be\""), TEXT(""));
+        return;
+    }
+    RuleRole made = {(uint32_t)role, text_sub(pin.text, dot + 1, pin.text.len), take_string(reader, "what the pin must be"),
+                     reader->way};
+    list_push(reader->arena, &reader->rule->pin_roles, made);
+}
+
+/* concludes = "concludes" ROLE "what follows" */
+static void line_concludes(RuleReader *reader) {
+    int role = rule_role(reader->rule, lex_peek(&reader->lexer).text);
+    if (role < 0) {
+        rule_problem(reader, TEXT("no role here"), TEXT("concludes ROLE \"...\""), TEXT(""));
+        return;
+    }
+    lex_take(&reader->lexer);
+    reader->rule->concludes = true;
+    reader->rule->conclude_role = (uint32_t)role;
+    reader->rule->conclusion = take_string(reader, "the conclusion");
+}
+
+/* prior = "prior" N% */
+static void line_prior(RuleReader *reader) {
+    Quantity q;
+    if (!lex_take_quantity(&reader->lexer, &q, NULL) || q.value <= 0 || q.value >= 1)
+        rule_problem(reader, TEXT("no probability here"), TEXT("more than 0% and less than 100%"), TEXT(""));
+    else
+        reader->rule->prior = decibans_of_probability(q.value);
+}
+
+static void line_severity(RuleReader *reader) {
+    Quantity q;
+    if (!lex_take_quantity(&reader->lexer, &q, NULL) || q.value < 1 || q.value > 9)
+        rule_problem(reader, TEXT("no severity here"), TEXT("1 to 9"), TEXT(""));
+    else
+        reader->rule->severity = (int)q.value;
+}
+
+static void line_block(RuleReader *reader) {
+    size_t count;
+    const Text *blocks = reason_blocks(&count);
+    Token word = lex_peek(&reader->lexer);
+    for (size_t i = 0; i < count; i++)
+        if (text_same(word.text, blocks[i])) {
+            reader->rule->block = lex_take(&reader->lexer).text;
+            return;
+        }
+    Text near = text_nearest(word.text, blocks, count);
+    rule_problem(reader, TEXT("unknown block"),
+                 TEXT("power protection conversion clock control memory input light sound motion output radio interface"),
+                 near.len == 0 ? near : text_fmt(reader->arena, "did you mean \"%.*s\"?", TEXT_ARG(near)));
+}
+
+static void line_over(RuleReader *reader) {
+    while (!reader->failed && !lex_at_end(&reader->lexer)) {
+        list_push(reader->arena, &reader->rule->over, take_string(reader, "an idiom's name"));
+        lex_take_if(&reader->lexer, ",");
+    }
+}
+
+static void line_way(RuleReader *reader) {
+    if (reader->rule->way_count == WAYS_MOST) {
+        rule_problem(reader, TEXT("too many ways"), TEXT("8 at most"), TEXT(""));
+        return;
+    }
+    if (!lex_at_end(&reader->lexer)) take_string(reader, "the way's name");
+    reader->way = ++reader->rule->way_count;
+}
+
+typedef struct LineWord {
+    const char *word;
+    void (*read)(RuleReader *reader);
+} LineWord;
+
+static void line_maybe(RuleReader *r) { line_group(r, GROUP_MAYBE); }
+static void line_every(RuleReader *r) { line_group(r, GROUP_EVERY); }
+static void line_no(RuleReader *r) { line_group(r, GROUP_NO); }
+static void line_says(RuleReader *r) { line_text(r, &r->rule->says, 0); }
+static void line_warns(RuleReader *r) { line_text(r, &r->rule->warns, 0); }
+static void line_spares(RuleReader *r) { line_text(r, &r->rule->spares, 0); }
+static void line_asks(RuleReader *r) { line_text(r, &r->rule->asks, 0); }
+static void line_caution(RuleReader *r) { line_text(r, &r->rule->cautions, 0); }
+static void line_source(RuleReader *r) { r->rule->source = take_string(r, "the source"); }
+/* Read by compile.c, when all roles are known. */
+static void line_later(RuleReader *r) { r->lexer.next.kind = LEX_END; }
+
+static const LineWord LINE_WORDS[] = {
+    {"needs", line_needs},     {"maybe", line_maybe},       {"every", line_every},   {"no", line_no},
+    {"joined", line_later},    {"apart", line_later},       {"way", line_way},       {"where", line_where},
+    {"over", line_over},       {"gives", line_gives},       {"says", line_says},     {"speaks", line_speaks},
+    {"warns", line_warns},     {"spares", line_spares},     {"asks", line_asks},     {"caution", line_caution},
+    {"role", line_role},       {"concludes", line_concludes}, {"prior", line_prior}, {"severity", line_severity},
+    {"block", line_block},     {"source", line_source},
+};
+enum { LINE_WORD_COUNT = sizeof LINE_WORDS / sizeof LINE_WORDS[0] };
+
+/* Roles come first, so that a text or formula may speak of them from anywhere in the entry. */
+static bool declares_roles(Text word) {
+    return text_is(word, "needs") || text_is(word, "maybe") || text_is(word, "every") || text_is(word, "no");
+}
+
+static void unknown_line(RuleReader *reader) {
+    Text words[LINE_WORD_COUNT], word = reader->line->word;
+    for (size_t i = 0; i < LINE_WORD_COUNT; i++) words[i] = text_of(LINE_WORDS[i].word);
+    Text near = text_nearest(word, words, LINE_WORD_COUNT);
+    lex_start(&reader->lexer, reader->line->text);
+    rule_problem(reader, text_fmt(reader->arena, "unknown line \"%.*s\"", TEXT_ARG(word)),
+                 TEXT("needs, joined, says or another word of doc/lore.md"),
+                 near.len == 0 ? near : text_fmt(reader->arena, "did you mean \"%.*s\"?", TEXT_ARG(near)));
+}
+
+static void read_line(RuleReader *reader, const LoreLine *line) {
+    reader->line = line;
+    reader->lexer = lore_lexer(line);
+    for (size_t i = 0; i < LINE_WORD_COUNT; i++) {
+        if (!text_is(line->word, LINE_WORDS[i].word)) continue;
+        LINE_WORDS[i].read(reader);
+        if (!reader->failed && !lex_at_end(&reader->lexer))
+            rule_problem(reader, TEXT("more than this line takes"), TEXT("the end of the line"), TEXT(""));
+        return;
+    }
+    unknown_line(reader);
+}
+
+static void read_lines(RuleReader *reader) {
+    const LoreEntry *entry = reader->rule->entry;
+    for (int roles = 1; roles >= 0; roles--) {
+        reader->way = reader->rule->way_count = 0;
+        for (uint32_t i = 0; i < entry->line_count && !reader->failed; i++) {
+            Text word = entry->lines[i].word;
+            if (text_is(word, "way") || declares_roles(word) == (roles == 1)) read_line(reader, &entry->lines[i]);
+        }
+    }
+    reader->way = 0;
+}
+
+/* `Low-side switch, bipolar` to `low-side-switch-bipolar` */
+static Text slug_of(Arena *arena, Text name) {
+    Out out = out_new(arena);
+    for (size_t i = 0; i < name.len; i++) {
+        char c = name.at[i];
+        if (c >= 'A' && c <= 'Z') c = (char)(c - 'A' + 'a');
+        bool plain = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
+        if (plain)
+            out_char(&out, c);
+        else if (out.len > 0 && out.at[out.len - 1] != '-')
+            out_char(&out, '-');
+    }
+    while (out.len > 0 && out.at[out.len - 1] == '-') out.len--;
+    return out_text(&out);
+}
+
+/* Bound in every find, whatever the way? */
+static bool always_there(const Rule *rule, uint32_t role) {
+    if (role == BENCH_NONE) return false;
+    for (uint32_t way = rule->way_count == 0 ? 0 : 1; way <= rule->way_count; way++) {
+        const RuleDeclares *declared = rule_declares(rule, role, way);
+        if (declared == NULL || rule->groups[declared->group].sort == GROUP_MAYBE) return false;
+    }
+    return true;
+}
+
+/* A rule that could stay silent would make a claim without words. */
+static void check_whole(RuleReader *reader) {
+    const Rule *rule = reader->rule;
+    lex_start(&reader->lexer, rule->entry->head.text);
+    reader->line = &rule->entry->head;
+    bool sayable = false;
+    for (uint32_t i = 0; i < rule->says.count && !sayable; i++) {
+        const RuleText *text = &rule->says.at[i];
+        sayable = text->when == NULL && text->way == 0;
+        for (uint32_t k = 0; k < text->word_count; k++) {
+            const Words *w = &text->words[k];
+            bool sure = w->op == WORDS_TEXT || w->op == WORDS_COUNT ||
+                        ((w->op == WORDS_ROLE || w->op == WORDS_PIN || w->op == WORDS_NET) &&
+                         always_there(rule, w->role));
+            sayable = sayable && sure;
+        }
+    }
+    if (!sayable)
+        rule_problem(reader, TEXT("nothing can be said when values are unknown"),
+                     TEXT("a last `says` without a condition, values or maybe roles"), TEXT(""));
+    if (rule->sort == REASON_IDIOM && rule->block.len == 0)
+        rule_problem(reader, TEXT("this idiom is in no block"), TEXT("block power, light, sound ..."), TEXT(""));
+    if (rule->sort == REASON_HAZARD && rule->severity == 0)
+        rule_problem(reader, TEXT("this hazard has no severity"), TEXT("severity 1 to 9"), TEXT(""));
+    if (rule->sort == REASON_CAPABILITY && !rule->concludes)
+        rule_problem(reader, TEXT("this capability concludes nothing"), TEXT("concludes ROLE \"...\""), TEXT(""));
+}
+
+static void read_rule(ReasonRules *rules, Lore *lore, const LoreEntry *entry, ReasonSort sort) {
+    Rule *rule = arena_one(rules->arena, Rule);
+    RuleReader reader = {.arena = rules->arena, .lore = lore, .kinds = rules->kinds, .rule = rule, .line = &entry->head};
+    *rule = (Rule){.sort = sort, .entry = entry, .group_count = 1, .prior = decibans_of_probability(PRIOR_UNSAID)};
+    reader.lexer = lore_lexer(&entry->head);
+    rule->name = take_string(&reader, "the entry's name");
+    rule->slug = slug_of(rules->arena, rule->name);
+    if (!reader.failed) read_lines(&reader);
+    if (!reader.failed) check_whole(&reader);
+    if (!reader.failed && rule_compile(&reader)) list_push(rules->arena, &rules->rules, rule);
+}
+
+/* `over` and `found` must name rules that there are: a misspelling would silently never hold. */
+static void check_names(ReasonRules *rules, Lore *lore) {
+    Names *names = names_new(rules->arena);
+    for (uint32_t i = 0; i < lore->entries.count; i++) {
+        Lexer lexer = lore_lexer(&lore->entries.at[i].head);
+        if (lex_peek(&lexer).kind == LEX_STRING) names_add(names, lex_string(rules->arena, lex_peek(&lexer)));
+    }
+    for (uint32_t i = 0; i < rules->rules.count; i++) {
+        const Rule *rule = rules->rules.at[i];
+        for (uint32_t k = 0; k < rule->over.count; k++)
+            if (names_find(names, rule->over.at[k]) == NAME_NONE)
+                lore_problem(lore, &rule->entry->head, 0,
+                             text_fmt(rules->arena, "over \"%.*s\": there is no such idiom", TEXT_ARG(rule->over.at[k])),
+                             TEXT("the name of an idiom"), TEXT(""));
+    }
+}
+
+ReasonRules *reason_rules_new(Arena *arena, Lore *lore, const BenchKinds *kinds) {
+    ReasonRules *rules = arena_one(arena, ReasonRules);
+    rules->arena = arena;
+    rules->kinds = kinds;
+    for (uint32_t i = 0; i < lore->entries.count; i++) {
+        const LoreEntry *entry = &lore->entries.at[i];
+        if (text_is(entry->head.word, "idiom")) read_rule(rules, lore, entry, REASON_IDIOM);
+        if (text_is(entry->head.word, "capability")) read_rule(rules, lore, entry, REASON_CAPABILITY);
+        if (text_is(entry->head.word, "hazard")) read_rule(rules, lore, entry, REASON_HAZARD);
+    }
+    check_names(rules, lore);
+    return rules;
+}
+
+uint32_t reason_rule_count(const ReasonRules *rules) { return rules->rules.count; }
+Text reason_rule_name(const ReasonRules *rules, uint32_t rule) { return rules->rules.at[rule]->name; }
+
+Text reason_rule_sort(const ReasonRules *rules, uint32_t rule) {
+    static const char *const sorts[] = {"idiom", "capability", "hazard"};
+    return text_of(sorts[rules->rules.at[rule]->sort]);
+}
