@@ -55,11 +55,11 @@ static void damaged_markings_find_their_part(void **state) {
     says("LM3S8", "", "LM358", "4th: 5 read as S");
     says("LM38", "", "LM358", "after the 3rd: 5 missing");
     says("BA358", "", "LM358", "prefix BA instead of LM");
-    says("358", "", "LM358", "prefix LM left out");
+    says("339", "", "LM339", "prefix LM left out");
     says("LM358DR", "", "LM358", "ending DR added");
     says("LM3?8", "", "LM358", "4th: 5 unread");
     says("LM*8", "", "LM358", "");
-    says("J3Y", "SOT-23", "S8050", "");
+    says("J3Y", "SOT-23", "MMBT8050", "");
 }
 
 int main(void) {
