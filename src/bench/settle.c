@@ -76,27 +76,34 @@ static void look_up(Build *b, const BenchPart *part, double known, Identity *ide
     identity->match = decisive(b, matches, count, kind, known);
 }
 
+typedef struct Key {
+    char bytes[KEY_MOST];
+    size_t len;
+} Key;
+
+static bool key_add(Key *key, const void *bytes, size_t len) {
+    if (len > KEY_MOST - key->len) return false;
+    if (len > 0) memcpy(key->bytes + key->len, bytes, len);
+    key->len += len;
+    return true;
+}
+
 /* What the part's marking comes to, looked up once for each marking, package, kind and weight of the kind. */
 static Identity identity_of(Build *b, const BenchPart *part, double known) {
-    char key[KEY_MOST];
-    int tenths = (int)(fmin(known, 100) * 10);
+    Key key = {.len = 0};
     Identity identity = {0};
-    size_t len = sizeof part->kind->number + sizeof tenths + part->package_name.len + 1 + part->marking.len;
-    if (len > sizeof key) return identity; /* no body has room for so much */
-    char *at = key;
-    memcpy(at, &part->kind->number, sizeof part->kind->number), at += sizeof part->kind->number;
-    memcpy(at, &tenths, sizeof tenths), at += sizeof tenths;
-    memcpy(at, part->package_name.at, part->package_name.len), at += part->package_name.len;
-    *at++ = '\n';
-    memcpy(at, part->marking.at, part->marking.len);
-    uint32_t number = names_find(b->markings, (Text){key, len});
+    if (!key_add(&key, &part->kind->number, sizeof part->kind->number) || !key_add(&key, &known, sizeof known) ||
+        !key_add(&key, part->package_name.at, part->package_name.len) || !key_add(&key, "\n", 1) ||
+        !key_add(&key, part->marking.at, part->marking.len))
+        return identity; /* no body has room for so much */
+    uint32_t number = names_find(b->markings, (Text){key.bytes, key.len});
     if (number != NAME_NONE) return b->identities.at[number];
     if (names_count(b->markings) == BENCH_MARKINGS_MOST) {
         b->bench->markings_left_out++;
         return identity;
     }
     look_up(b, part, known, &identity);
-    names_add(b->markings, text_copy(b->scratch, (Text){key, len}));
+    names_add(b->markings, text_copy(b->scratch, (Text){key.bytes, key.len}));
     list_push(b->scratch, &b->identities, identity);
     return identity;
 }
