@@ -67,6 +67,11 @@ static bool pin_may(const BenchUnit *unit, uint32_t k, int position) {
     return k == (uint32_t)position || k == unit->kind->mate[position];
 }
 
+static bool net_may(const struct Rail *rail, const PatternNet *net) {
+    if ((net->ground && !rail->ground) || (net->no_ground && rail->ground)) return false;
+    return !(net->supply && !rail->supply) && !(net->no_supply && rail->supply);
+}
+
 static void fill_domains(Arena *arena, Shape *shape, const Vertices *vertices, const struct Rail *rails) {
     const Pattern *pattern = shape->pattern;
     const Bench *bench = vertices->bench;
@@ -84,7 +89,7 @@ static void fill_domains(Arena *arena, Shape *shape, const Vertices *vertices, c
         }
     for (uint32_t n = 0; n < pattern->net_count; n++)
         for (uint32_t net = 0; shape->net[n] >= 0 && net < bench->nets.count; net++)
-            if ((!pattern->nets[n].ground || rails[net].ground) && (!pattern->nets[n].supply || rails[net].supply))
+            if (net_may(&rails[net], &pattern->nets[n]))
                 list_push(arena, &shape->domain[shape->net[n]], vertices->net_start + net);
 }
 
