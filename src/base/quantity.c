@@ -355,7 +355,7 @@ int quantity_digits(Quantity q) {
     if (size == 0) return 1;
     int digits = DIGITS_EXACT;
     if (half > 0)
-        digits = (int)ceil(-log10(half / size)) + 1;
+        digits = (int)floor(log10(size) + 1e-9) - (int)floor(log10(half) + 1e-9) + 1; /* down to the first doubtful one */
     else if (q.last > 0)
         digits = (int)floor(log10(size) + 1e-9) - (int)floor(log10(q.last) + 0.5) + 1;
     return digits < (half > 0 ? DIGITS_LEAST : 1) ? (half > 0 ? DIGITS_LEAST : 1)

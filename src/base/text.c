@@ -50,6 +50,12 @@ size_t text_find(Text text, Text part) {
     return SIZE_MAX;
 }
 
+bool text_all_digits(Text text) {
+    for (size_t i = 0; i < text.len; i++)
+        if (text.at[i] < '0' || text.at[i] > '9') return false;
+    return text.len > 0;
+}
+
 /* Length of the well-formed sequence at `s` (RFC 3629, section 4), or 0. */
 static size_t utf8_length(const unsigned char *s, size_t left) {
     unsigned char c = s[0];

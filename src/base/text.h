@@ -29,6 +29,7 @@ static inline bool text_is(Text a, const char *cstring) { return text_same(a, (T
 bool text_starts(Text text, const char *prefix);
 bool text_ends(Text text, const char *suffix);
 size_t text_find(Text text, Text part); /* offset, or SIZE_MAX */
+bool text_all_digits(Text text);        /* 0 to 9 only, and not empty */
 
 /* Offset of the first byte that is not part of valid UTF-8 (RFC 3629), or of a NUL; text.len when all is well. */
 size_t text_bad_byte(Text text);

@@ -238,9 +238,10 @@ static inline bool is_digit(char c) { return c >= '0' && c <= '9'; }
 static inline bool is_upper(char c) { return c >= 'A' && c <= 'Z'; }
 static inline bool is_letter(char c) { return is_upper(c) || (c >= 'a' && c <= 'z'); }
 static inline char to_upper(char c) { return c >= 'a' && c <= 'z' ? (char)(c - 'a' + 'A') : c; }
-bool text_all_digits(Text text);  /* and not empty */
 int text_number(Text digits);     /* of at most 9 digits */
 Text quantity_said(Arena *arena, Quantity quantity);
+Quantity memory_size(double bits);               /* said without digits after the point */
+double size_decibans(const Marks *marks, double ohm); /* against resistors of unheard-of size */
 Text tolerance_said(Arena *arena, double low, double high); /* fractions: `±5 %`, `-20/+80 %` */
 /* `4.9 x 3.9 mm` at the start of `text`: millimetres into mm[most]. Bytes used, 0 when it isn't one. */
 size_t sizes_parse(Text text, double *mm, size_t most, size_t *count);

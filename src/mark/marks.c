@@ -223,12 +223,6 @@ double weight_of(const Marks *marks, const char *key) {
     return unit_same(entry->value.unit, UNIT_METRE) ? entry->value.value * 1e3 : entry->value.value;
 }
 
-bool text_all_digits(Text text) {
-    for (size_t i = 0; i < text.len; i++)
-        if (!is_digit(text.at[i])) return false;
-    return text.len > 0;
-}
-
 int text_number(Text digits) {
     if (digits.len > 9 || !text_all_digits(digits)) return INT_MAX;
     int number = 0;
@@ -245,4 +239,16 @@ Text quantity_said(Arena *arena, Quantity quantity) {
 Text tolerance_said(Arena *arena, double low, double high) {
     low = round(low * 1e8) / 1e6, high = round(high * 1e8) / 1e6; /* per cent, without the last bits of a fraction */
     return low == -high ? text_fmt(arena, "±%.4g %%", high) : text_fmt(arena, "%+.4g/%+.4g %%", low, high);
+}
+
+Quantity memory_size(double bits) {
+    Quantity size = quantity_exact(bits, UNIT_BIT);
+    size.last = 1;
+    while (bits / size.last >= 1024) size.last *= 1024;
+    return size;
+}
+
+double size_decibans(const Marks *marks, double ohm) {
+    bool usual = ohm >= weight_of(marks, "resistor-least") && ohm <= weight_of(marks, "resistor-most");
+    return usual ? 0 : weight_of(marks, "resistor-odd-size");
 }

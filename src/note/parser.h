@@ -64,7 +64,6 @@ bool parser_file(Parser *parser, Text *name);
 bool parser_terminal(Parser *parser, NoteTerminal *terminal);
 
 bool token_whole(Token token, uint32_t *number); /* digits alone, from 1 */
-bool text_all_digits(Text text);
 bool letter_first(Text text);
 /* A decimal number of at most 15 digits, without exponent: exactly the nearest double. */
 bool text_decimal(Text text, double *number);

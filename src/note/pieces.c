@@ -92,12 +92,6 @@ bool letter_first(Text text) { return text.len > 0 && (ascii_letter(text.at[0]) 
 
 static bool digit(char c) { return c >= '0' && c <= '9'; }
 
-bool text_all_digits(Text text) {
-    for (size_t i = 0; i < text.len; i++)
-        if (!digit(text.at[i])) return false;
-    return text.len > 0;
-}
-
 bool token_whole(Token token, uint32_t *number) {
     uint64_t value = 0;
     if (token.kind != LEX_WORD || token.text.len > 10 || !text_all_digits(token.text)) return false;

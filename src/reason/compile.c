@@ -80,24 +80,40 @@ static uint32_t net_of_term(const Pattern *pattern, const Term *term) {
     return BENCH_NONE;
 }
 
+/* A pin of a needed part that the needs speak of too, and not only a group, must be there from the start. */
+static void pin_again(Pattern *pattern, const Term *term, uint32_t group) {
+    for (uint32_t i = 0; group == 0 && i < pattern->pin_count; i++) {
+        PatternPin *pin = &pattern->pins[i];
+        if (pin->role != term->role || pin->position != term->position || pin->position == PIN_ANY) continue;
+        if (pin->position == PIN_VARIABLE && !text_same(pin->name, term->name)) continue;
+        if (pattern->groups[pattern->roles[pin->role].group].sort == GROUP_NEEDS) pin->group = 0;
+        pin->optional = false;
+    }
+}
+
 static void put_term(RuleReader *reader, Pattern *pattern, const Term *term, uint32_t net, uint32_t group) {
     if (term->ground || term->supply) {
         pattern->nets[net].ground |= term->ground;
         pattern->nets[net].supply |= term->supply;
         return;
     }
-    if (net_of_term(pattern, term) != BENCH_NONE) return;
+    if (net_of_term(pattern, term) != BENCH_NONE) {
+        pin_again(pattern, term, group);
+        return;
+    }
     if (pattern->pin_count == PATTERN_PINS_MOST) {
         rule_problem(reader, TEXT("too many pins in one entry"), TEXT("96 at most"), TEXT(""));
         return;
     }
     uint32_t own = pattern->roles[term->role].group;
     bool needed = reader->rule->groups[own].sort == GROUP_NEEDS;
+    bool guest = needed && term->position < 0;
     pattern->pins[pattern->pin_count++] = (PatternPin){.role = term->role,
                                                        .position = term->position,
                                                        .name = term->name,
                                                        .net = net,
-                                                       .group = term->position == PIN_ANY ? group : needed ? 0 : own};
+                                                       .group = guest ? group : needed ? 0 : term->position == PIN_ANY ? group : own,
+                                                       .optional = needed && !guest && group != 0};
 }
 
 static void merge_nets(Pattern *pattern, uint32_t keep, uint32_t gone) {

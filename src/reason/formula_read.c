@@ -303,11 +303,14 @@ static const Condition *called_fact(FormulaReader *reader) {
 
 /* compare = sum ( "<" | "<=" | "=" | ">=" | ">" ) sum */
 static const Condition *comparison(FormulaReader *reader) {
-    static const char *const signs[] = {"<=", ">=", "<", ">", "="};
     Condition *made = condition(reader, CONDITION_COMPARE);
     if ((made->left = formula_read(reader)) == NULL) return NULL;
-    for (int i = 0; i < 5 && made->compare == 0; i++)
-        if (lex_take_if(reader->lexer, signs[i])) made->compare = "lg<>="[i];
+    if (lex_take_if(reader->lexer, "<")) /* `=` is a word of its own to the lexer */
+        made->compare = lex_take_if(reader->lexer, "=") ? 'l' : '<';
+    else if (lex_take_if(reader->lexer, ">"))
+        made->compare = lex_take_if(reader->lexer, "=") ? 'g' : '>';
+    else if (lex_take_if(reader->lexer, "="))
+        made->compare = '=';
     if (made->compare == 0)
         return formula_problem(reader, TEXT("a formula alone is no condition"), TEXT("<, <=, =, >= or >"), TEXT(""));
     if ((made->right = formula_read(reader)) == NULL) return NULL;
@@ -326,7 +329,7 @@ static bool bracket_holds_condition(const Lexer *lexer) {
         if (lex_is(&ahead, "(")) depth++;
         if (lex_is(&ahead, ")") && --depth == 0) return false;
         if (depth == 1 && token.kind != LEX_STRING) {
-            static const char *const words[] = {"<",  "<=",   ">",      ">=",       "=",    "and",    "or",    "not",
+            static const char *const words[] = {"<",  ">",  "=",    "and",    "or",    "not",
                                                 "known", "present", "kind", "marked", "unmarked", "cell", "tagged", "words",
                                                 "found", "same", "called"};
             for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)

@@ -45,9 +45,16 @@ static bool net_fits(const Match *match, uint32_t variable, uint32_t net) {
     return true;
 }
 
-/* Pins left to bind of a role: `*` pins are checked at the end. */
+/* A pin of a needed part that only a group speaks of: bound when that group is. */
+static bool is_guest(const Pattern *pattern, const PatternPin *pin) {
+    return pin->group != 0 && pin->group != pattern->roles[pin->role].group;
+}
+
+/* Pins left to bind of a role: `*` pins and guests are checked at the end. */
 static uint32_t next_pin(const Pattern *pattern, uint32_t role, uint32_t from) {
-    while (from < pattern->pin_count && (pattern->pins[from].role != role || pattern->pins[from].position == PIN_ANY)) from++;
+    while (from < pattern->pin_count && (pattern->pins[from].role != role || pattern->pins[from].position == PIN_ANY ||
+                                         is_guest(pattern, &pattern->pins[from])))
+        from++;
     return from;
 }
 
@@ -82,6 +89,8 @@ static bool bind_pins(Search *search, uint32_t role, uint32_t at, uint32_t swaps
     if (position >= 0) {
         if (swaps >> position & 1) position = unit->kind->mate[position];
         uint32_t pin = (uint32_t)position < unit->pin_count ? unit->pins[position] : BENCH_NONE;
+        if (pin == BENCH_NONE && pattern->pins[at].optional)
+            return bind_pins(search, role, next_pin(pattern, role, at + 1), swaps, bound);
         return pin == BENCH_NONE || bind_pin_to(search, role, at, pin, swaps, bound);
     }
     for (uint32_t i = 0; i < unit->pin_count; i++) {
@@ -133,13 +142,38 @@ static bool any_pin_holds(const Match *match, const PatternPin *pin) {
     return false;
 }
 
+/* Binds the guest pin, a variable of a part bound before, to a pin of that part on its net; false when there is none free. */
+static bool seat_guest(Match *match, uint32_t at) {
+    const PatternPin *guest = &match->pattern->pins[at];
+    uint32_t unit = match->unit[guest->role];
+    if (unit == BENCH_NONE) return false;
+    const GraphUnit *in = &match->graph->units[unit];
+    for (uint32_t i = 0; i < in->pin_count; i++) {
+        uint32_t pin = in->pins[i];
+        if (pin == BENCH_NONE || match->graph->bench->pins.at[pin].net != match->net[guest->net]) continue;
+        if (pin_taken(match, guest->role, pin)) continue;
+        match->pin[at] = pin;
+        return true;
+    }
+    return false;
+}
+
 static bool finish(Search *search) {
-    const Pattern *pattern = search->match->pattern;
+    Match *match = search->match;
+    const Pattern *pattern = match->pattern;
+    bool fits = true, on = true;
+    for (uint32_t i = 0; i < pattern->pin_count && fits; i++) {
+        const PatternPin *pin = &pattern->pins[i];
+        if (pin->group != search->group) continue;
+        if (pin->position == PIN_ANY)
+            fits = any_pin_holds(match, pin);
+        else if (is_guest(pattern, pin))
+            fits = seat_guest(match, i);
+    }
+    if (fits) on = search->found(search->of, match);
     for (uint32_t i = 0; i < pattern->pin_count; i++)
-        if (pattern->pins[i].position == PIN_ANY && pattern->pins[i].group == search->group &&
-            !any_pin_holds(search->match, &pattern->pins[i]))
-            return true;
-    return search->found(search->of, search->match);
+        if (pattern->pins[i].group == search->group && is_guest(pattern, &pattern->pins[i])) match->pin[i] = BENCH_NONE;
+    return on;
 }
 
 /* The bound net with the fewest ends that this role must touch, or BENCH_NONE. */
@@ -222,6 +256,11 @@ void match_needs(Match *match, MatchFound *found, void *of) {
 
 void match_group(Match *match, uint32_t group, MatchFound *found, void *of) {
     const PatternGroup *wanted = &match->pattern->groups[group];
+    for (uint32_t i = 0; i < match->pattern->pin_count; i++) { /* it hangs on a pin of the needs that was not noted */
+        const PatternPin *pin = &match->pattern->pins[i];
+        const PatternNet *net = &match->pattern->nets[pin->net];
+        if (pin->group == group && net->group == 0 && !net->floating && match->net[pin->net] == BENCH_NONE) return;
+    }
     Search search = {match, wanted->roles, wanted->role_count, group, found, of};
     pick_role(&search, 0);
 }

@@ -34,7 +34,9 @@ typedef struct PatternPin {
     int position; /* in the kind's pins, PIN_VARIABLE for a name of the rule's own, PIN_ANY for `*` */
     Text name;
     uint32_t net;   /* variable */
-    uint32_t group; /* in which it is met: its role's, or for PIN_ANY that of the other pins of its line */
+    uint32_t group; /* in which it is met: its role's; for PIN_ANY, and for a PIN_VARIABLE of a needed part that only a group
+                       speaks of, that group */
+    bool optional;  /* a needed part's fixed pin that only groups speak of: it need not be noted */
 } PatternPin;
 
 typedef struct PatternNet {

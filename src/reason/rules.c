@@ -364,9 +364,10 @@ static const LineWord LINE_WORDS[] = {
 };
 enum { LINE_WORD_COUNT = sizeof LINE_WORDS / sizeof LINE_WORDS[0] };
 
-/* Roles come first, so that a text or formula may speak of them from anywhere in the entry. */
-static bool declares_roles(Text word) {
-    return text_is(word, "needs") || text_is(word, "maybe") || text_is(word, "every") || text_is(word, "no");
+/* Roles come first, then values, so that a text may speak of them from anywhere in the entry. */
+static int pass_of(Text word) {
+    if (text_is(word, "needs") || text_is(word, "maybe") || text_is(word, "every") || text_is(word, "no")) return 0;
+    return text_is(word, "gives") ? 1 : 2;
 }
 
 static void unknown_line(RuleReader *reader) {
@@ -394,11 +395,11 @@ static void read_line(RuleReader *reader, const LoreLine *line) {
 
 static void read_lines(RuleReader *reader) {
     const LoreEntry *entry = reader->rule->entry;
-    for (int roles = 1; roles >= 0; roles--) {
+    for (int pass = 0; pass < 3; pass++) {
         reader->way = reader->rule->way_count = 0;
         for (uint32_t i = 0; i < entry->line_count && !reader->failed; i++) {
             Text word = entry->lines[i].word;
-            if (text_is(word, "way") || declares_roles(word) == (roles == 1)) read_line(reader, &entry->lines[i]);
+            if (text_is(word, "way") || pass_of(word) == pass) read_line(reader, &entry->lines[i]);
         }
     }
     reader->way = 0;
@@ -420,14 +421,20 @@ static Text slug_of(Arena *arena, Text name) {
     return out_text(&out);
 }
 
-/* Bound in every find, whatever the way? */
-static bool always_there(const Rule *rule, uint32_t role) {
-    if (role == BENCH_NONE) return false;
-    for (uint32_t way = rule->way_count == 0 ? 0 : 1; way <= rule->way_count; way++) {
-        const RuleDeclares *declared = rule_declares(rule, role, way);
-        if (declared == NULL || rule->groups[declared->group].sort == GROUP_MAYBE) return false;
+/* Bound in every find of this way? */
+static bool always_there(const Rule *rule, uint32_t role, uint32_t way) {
+    const RuleDeclares *declared = role == BENCH_NONE ? NULL : rule_declares(rule, role, way);
+    return declared != NULL && rule->groups[declared->group].sort != GROUP_MAYBE;
+}
+
+static bool always_sayable(const Rule *rule, const RuleText *text, uint32_t way) {
+    bool sayable = text->when == NULL && (text->way == 0 || text->way == way);
+    for (uint32_t k = 0; k < text->word_count && sayable; k++) {
+        const Words *w = &text->words[k];
+        sayable = w->op == WORDS_TEXT || ((w->op == WORDS_ROLE || w->op == WORDS_PIN || w->op == WORDS_NET || w->op == WORDS_COUNT) &&
+                                          always_there(rule, w->role, way));
     }
-    return true;
+    return sayable;
 }
 
 /* A rule that could stay silent would make a claim without words. */
@@ -435,21 +442,14 @@ static void check_whole(RuleReader *reader) {
     const Rule *rule = reader->rule;
     lex_start(&reader->lexer, rule->entry->head.text);
     reader->line = &rule->entry->head;
-    bool sayable = false;
-    for (uint32_t i = 0; i < rule->says.count && !sayable; i++) {
-        const RuleText *text = &rule->says.at[i];
-        sayable = text->when == NULL && text->way == 0;
-        for (uint32_t k = 0; k < text->word_count; k++) {
-            const Words *w = &text->words[k];
-            bool sure = w->op == WORDS_TEXT || w->op == WORDS_COUNT ||
-                        ((w->op == WORDS_ROLE || w->op == WORDS_PIN || w->op == WORDS_NET) &&
-                         always_there(rule, w->role));
-            sayable = sayable && sure;
-        }
+    for (uint32_t way = 0; way < rule->way_count && !reader->failed; way++) {
+        bool sayable = false;
+        for (uint32_t i = 0; i < rule->says.count; i++)
+            sayable = sayable || always_sayable(rule, &rule->says.at[i], rule->ways[way]->way);
+        if (!sayable)
+            rule_problem(reader, TEXT("nothing can be said when values are unknown"),
+                         TEXT("a last `says` without a condition, values or maybe roles"), TEXT(""));
     }
-    if (!sayable)
-        rule_problem(reader, TEXT("nothing can be said when values are unknown"),
-                     TEXT("a last `says` without a condition, values or maybe roles"), TEXT(""));
     if (rule->sort == REASON_IDIOM && rule->block.len == 0)
         rule_problem(reader, TEXT("this idiom is in no block"), TEXT("block power, light, sound ..."), TEXT(""));
     if (rule->sort == REASON_HAZARD && rule->severity == 0)
@@ -466,8 +466,9 @@ static void read_rule(ReasonRules *rules, Lore *lore, const LoreEntry *entry, Re
     rule->name = take_string(&reader, "the entry's name");
     rule->slug = slug_of(rules->arena, rule->name);
     if (!reader.failed) read_lines(&reader);
+    if (!reader.failed) rule_compile(&reader);
     if (!reader.failed) check_whole(&reader);
-    if (!reader.failed && rule_compile(&reader)) list_push(rules->arena, &rules->rules, rule);
+    if (!reader.failed) list_push(rules->arena, &rules->rules, rule);
 }
 
 /* `over` and `found` must name rules that there are: a misspelling would silently never hold. */
