@@ -170,6 +170,7 @@ LadAnswer lad_count(Arena *arena, const Bench *bench, const struct Rail *rails, 
     Vertices vertices = number_vertices(arena, bench);
     Shape shape = number_shape(pattern);
     fill_domains(arena, &shape, &vertices, rails);
+    if (shape.count == 0) return (LadAnswer){.count = 1, .done = true}; /* nothing fits anything in just one way */
     if (is_hopeless(&shape)) return (LadAnswer){.done = true};
     keep_vertices(&shape, &vertices);
     igraph_t target, wanted;

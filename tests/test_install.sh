@@ -28,7 +28,7 @@ build_program() {
     # pkg-config's answer is several words
     # shellcheck disable=SC2046
     cc -std=c17 -Wall -Werror "$stage/ten.c" -o "$stage/ten" \
-        $(PKG_CONFIG_SYSROOT_DIR=$stage/root PKG_CONFIG_PATH=$pc pkg-config --cflags --libs --static unpick)
+        $(PKG_CONFIG_SYSROOT_DIR=$stage/root PKG_CONFIG_PATH=$pc pkg-config --cflags --libs unpick)
 }
 
 run_program() {
