@@ -2,7 +2,7 @@
  * held against published circuits in test_circuits.c. */
 #include "tests/teardown.h"
 
-#include "base/names.h"
+#include "base/file.h"
 
 static const char SWITCH_RULE[] = "idiom \"switch to ground\"\n"
                                   "  block output\n"
@@ -231,6 +231,28 @@ static void the_built_in_lore_is_whole(void **state) {
     teardown_end(&t);
 }
 
+/* Every ```lore block of doc/lore.md loads. */
+static void the_document_is_true(void **state) {
+    (void)state;
+    Arena *arena = arena_new();
+    Text document;
+    assert_true(file_read(arena, "doc/lore.md", 1 << 20, &document));
+    uint32_t blocks = 0;
+    for (size_t open; (open = text_find(document, TEXT("```lore\n"))) != SIZE_MAX; blocks++) {
+        document = text_sub(document, open + 8, document.len);
+        size_t close = text_find(document, TEXT("```"));
+        Teardown t = teardown_of("", text_cstring(arena, text_sub(document, 0, close)));
+        Out out = out_new(t.arena);
+        diags_print(&out, &t.lore->problems);
+        if (out.len > 0) fail_msg("%.*s", TEXT_ARG(out_text(&out)));
+        assert_int_equal(reason_rule_count(t.rules), 1);
+        teardown_end(&t);
+        document = text_sub(document, close + 3, document.len);
+    }
+    assert_int_equal(blocks, 3);
+    arena_free(arena);
+}
+
 /* A thousand resistors side by side are a million pairs and a thousand million threes: the search must stop and say so. */
 static void a_hostile_board_ends_the_search(void **state) {
     (void)state;
@@ -261,6 +283,7 @@ int main(void) {
         cmocka_unit_test(a_weak_joint_caps_and_is_asked_about),
         cmocka_unit_test(problems_have_places),
         cmocka_unit_test(the_built_in_lore_is_whole),
+        cmocka_unit_test(the_document_is_true),
         cmocka_unit_test(a_hostile_board_ends_the_search),
     };
     return cmocka_run_group_tests_name("reason", tests, NULL, NULL);

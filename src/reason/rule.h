@@ -96,6 +96,9 @@ typedef struct RuleReader {
     bool failed;
 } RuleReader;
 
+/* Reads one line into the rule; `failed` when it can't be understood. */
+void rule_line(RuleReader *reader, const LoreLine *line);
+Text rule_string(RuleReader *reader, const char *what); /* takes a string; `what` it should be, for the problem */
 void rule_problem(RuleReader *reader, Text message, Text expected, Text hint); /* at the next token */
 int rule_role(const Rule *rule, Text name); /* -1 when there is none */
 /* What is declared of a role in a way (0: in the first way that has it); NULL when the way lacks it. */
