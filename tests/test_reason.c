@@ -214,7 +214,8 @@ static void problems_have_places(void **state) {
     problem_at("idiom \"x\"\n  block light\n  needs R resistor\n  gives a = 2 * R\n  says \"{a}\"\n", 1, 1, "nothing can be said when values are unknown");
     problem_at("idiom \"x\"\n  block light\n  needs A resistor\n  needs B resistor\n  joined A.1 B.1 ground\n  says \"\"\n", 1, 1,
                "touch only through a rail");
-    problem_at("idiom \"x\"\n  block light\n  needs R resistor\n  says \"a\"\n  over \"nobody\"\n", 1, 0, "there is no such idiom");
+    problem_at("idiom \"x\"\n  block light\n  needs R resistor\n  says \"a\"\n  over \"nobody\"\n", 1, 0, "there is no idiom \"nobody\"");
+    problem_at("idiom \"xyz\"\n  block light\n  needs R resistor\n  says \"a\"\n  warns if found \"xyy\" R : \"b\"\n", 5, 0, "did you mean \"xyz\"?");
     problem_at("idiom \"x\"\n  block light\n  needs R resistor\n  where R < 1 V\n", 4, 16, "can't be compared");
     problem_at("  needs R resistor\n", 1, 1, "belongs to no entry");
 }
@@ -241,11 +242,13 @@ static void the_document_is_true(void **state) {
     for (size_t open; (open = text_find(document, TEXT("```lore\n"))) != SIZE_MAX; blocks++) {
         document = text_sub(document, open + 8, document.len);
         size_t close = text_find(document, TEXT("```"));
-        Teardown t = teardown_of("", text_cstring(arena, text_sub(document, 0, close)));
+        Text block = text_fmt(arena, "%.*sidiom \"clamp diode across a coil\"\n  block motion\n  needs D diode\n  says \"{D}\"\n",
+                              (int)close, document.at);
+        Teardown t = teardown_of("", text_cstring(arena, block));
         Out out = out_new(t.arena);
         diags_print(&out, &t.lore->problems);
         if (out.len > 0) fail_msg("%.*s", TEXT_ARG(out_text(&out)));
-        assert_int_equal(reason_rule_count(t.rules), 1);
+        assert_int_equal(reason_rule_count(t.rules), 2);
         teardown_end(&t);
         document = text_sub(document, close + 3, document.len);
     }

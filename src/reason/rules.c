@@ -98,20 +98,44 @@ static void read_rule(ReasonRules *rules, Lore *lore, const LoreEntry *entry, Re
     if (!reader.failed) list_push(rules->arena, &rules->rules, rule);
 }
 
+typedef struct NameCheck {
+    Arena *arena;
+    Lore *lore;
+    Names *names;
+    const LoreLine *line;
+} NameCheck;
+
+static void check_name(NameCheck *check, Text name) {
+    if (names_find(check->names, name) != NAME_NONE) return;
+    LIST(Text) known = {0};
+    for (uint32_t i = 0; i < names_count(check->names); i++) list_push(check->arena, &known, names_text(check->names, i));
+    Text near = text_nearest(name, known.at, known.count);
+    lore_problem(check->lore, check->line, 0, text_fmt(check->arena, "there is no idiom \"%.*s\"", TEXT_ARG(name)),
+                 TEXT("the name of an entry"),
+                 near.len == 0 ? near : text_fmt(check->arena, "did you mean \"%.*s\"?", TEXT_ARG(near)));
+}
+
+static void ignore_leaf(void *of, const Formula *leaf) { (void)of, (void)leaf; }
+
+static void check_found(void *of, const Condition *fact) {
+    if (fact->op == CONDITION_FOUND) check_name(of, fact->name);
+}
+
 /* `over` and `found` must name rules that there are: a misspelling would silently never hold. */
 static void check_names(ReasonRules *rules, Lore *lore) {
-    Names *names = names_new(rules->arena);
-    for (uint32_t i = 0; i < lore->entries.count; i++) {
-        Lexer lexer = lore_lexer(&lore->entries.at[i].head);
-        if (lex_peek(&lexer).kind == LEX_STRING) names_add(names, lex_string(rules->arena, lex_peek(&lexer)));
-    }
+    NameCheck check = {.arena = rules->arena, .lore = lore, .names = names_new(rules->arena)};
+    for (uint32_t i = 0; i < rules->rules.count; i++) names_add(check.names, rules->rules.at[i]->name);
     for (uint32_t i = 0; i < rules->rules.count; i++) {
         const Rule *rule = rules->rules.at[i];
-        for (uint32_t k = 0; k < rule->over.count; k++)
-            if (names_find(names, rule->over.at[k]) == NAME_NONE)
-                lore_problem(lore, &rule->entry->head, 0,
-                             text_fmt(rules->arena, "over \"%.*s\": there is no such idiom", TEXT_ARG(rule->over.at[k])),
-                             TEXT("the name of an idiom"), TEXT(""));
+        check.line = &rule->entry->head;
+        for (uint32_t k = 0; k < rule->over.count; k++) check_name(&check, rule->over.at[k]);
+        for (uint32_t k = 0; k < rule->where.count; k++) condition_leaves(rule->where.at[k].when, ignore_leaf, check_found, &check);
+        const RuleTexts *texts[] = {&rule->says, &rule->speaks, &rule->warns, &rule->spares, &rule->asks, &rule->cautions};
+        for (size_t t = 0; t < sizeof texts / sizeof texts[0]; t++)
+            for (uint32_t k = 0; k < texts[t]->count; k++) {
+                check.line = texts[t]->at[k].line;
+                condition_leaves(texts[t]->at[k].when, ignore_leaf, check_found, &check);
+            }
     }
 }
 
