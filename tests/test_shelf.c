@@ -53,12 +53,12 @@ static void damaged_markings_find_their_part(void **state) {
     says("LM358", "", "LM358", "");
     says("LM35B", "", "LM358", "5th: 8 read as B");
     says("LM3S8", "", "LM358", "4th: 5 read as S");
-    says("LM38", "", "LM358", "after the 3rd: 5 missing");
+    says("MT608", "", "MT3608", "after the 2nd: 3 missing");
     says("BA358", "", "LM358", "prefix BA instead of LM");
     says("339", "", "LM339", "prefix LM left out");
     says("LM358DR", "", "LM358", "ending DR added");
-    says("LM3?8", "", "LM358", "4th: 5 unread");
-    says("LM*8", "", "LM358", "");
+    says("TP40?6", "", "TP4056", "5th: 5 unread");
+    says("MT*08", "", "MT3608", "");
     says("J3Y", "SOT-23", "MMBT8050", "");
 }
 

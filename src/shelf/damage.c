@@ -37,7 +37,7 @@ Reading reading_of(Text text, bool wildcards) {
     for (size_t i = 0; i < text.len && reading.len < READING_MOST; i++) {
         if (((unsigned char)text.at[i] & 0xC0) != 0x80) place++;
         unsigned char c = character_at(text, i, wildcards);
-        if (c == 0) continue;
+        if (c == 0 || (c == '*' && reading.len > 0 && reading.at[reading.len - 1] == '*')) continue;
         reading.place[reading.len] = (unsigned char)(place < 255 ? place : 255);
         reading.at[reading.len++] = c;
         if (c == '*') reading.has_star = true;

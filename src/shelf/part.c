@@ -259,7 +259,7 @@ static void add_slot(Parts *parts, const LoreEntry *entry, Text name, Text kind,
     uint32_t number = parts->slots.count;
     PartSlot *slot = arena_one(parts->arena, PartSlot);
     list_push(parts->arena, &parts->slots, slot);
-    slot->entry = entry, slot->member = member, slot->value = value;
+    slot->entry = entry, slot->member = member, slot->value = value, slot->first_spelling = parts->spellings.count;
     slot->part = (ShelfPart){.kind = kind, .about = TEXT(""), .currency = TEXT(""), .price = NAN};
     slot->part.name = filled(parts, slot, name);
     slot->part.source = entry->builtin ? TEXT("general knowledge") : lore_place(parts->arena, &entry->head);
@@ -338,7 +338,7 @@ void parts_add(Parts *parts, const ShelfPart *part, const Text *aliases, uint32_
                uint32_t code_count) {
     uint32_t number = parts->slots.count;
     PartSlot *slot = arena_one(parts->arena, PartSlot);
-    *slot = (PartSlot){.part = *part, .read = true};
+    *slot = (PartSlot){.part = *part, .read = true, .first_spelling = parts->spellings.count};
     list_push(parts->arena, &parts->slots, slot);
     add_name(parts, part->name, number);
     for (uint32_t i = 0; i < alias_count; i++) add_name(parts, aliases[i], number);

@@ -18,6 +18,7 @@ typedef struct PartSlot {
     ShelfPart part;         /* name and kind at once, the rest when `read` */
     const LoreEntry *entry; /* NULL: not from lore */
     Text member, value;     /* of a family: what * and $ stand for */
+    uint32_t first_spelling; /* in Parts; its others follow */
     bool read;
 } PartSlot;
 
@@ -40,7 +41,8 @@ const ShelfPart *parts_read(Parts *parts, uint32_t number);
 /* UINT32_MAX when unknown. */
 uint32_t parts_find(const Parts *parts, Text name);
 /* A finished part from elsewhere; its texts are kept, not copied. */
-void parts_add(Parts *parts, const ShelfPart *part, const Text *aliases, uint32_t alias_count, const Text *codes, uint32_t code_count);
+void parts_add(Parts *parts, const ShelfPart *part, const Text *aliases, uint32_t alias_count, const Text *codes,
+               uint32_t code_count);
 
 /* Pins that a body of this name has, as far as its name says: SOP-8 8, SOT-23-5 5, SOT-23 0 (not said). */
 uint32_t package_leads(Text package);
