@@ -96,6 +96,10 @@ static void names_are_numbered_once(void **state) {
     Names *names = names_new(arena);
     for (int round = 0; round < 2; round++)
         for (uint32_t i = 0; i < 1000; i++) assert_int_equal(names_add(names, text_fmt(arena, "n%u", i)), i);
+    names_reserve(names, 5000);
+    assert_int_equal(names_count(names), 1000);
+    assert_int_equal(names_find(names, TEXT("n999")), 999);
+    assert_int_equal(names_add(names, TEXT("another")), 1000);
     assert_int_equal(names_find(names, TEXT("n77")), 77);
     assert_int_equal(names_find(names, TEXT("nobody")), NAME_NONE);
     arena_free(arena);

@@ -35,11 +35,11 @@ static Slot *slot_for(const Names *names, Text name, uint32_t hash) {
     }
 }
 
-static void double_slots(Names *names) {
+static void more_slots(Names *names, uint32_t count) {
     Slot *old = names->slots;
-    uint32_t old_count = names->slot_count, mask = old_count * 2 - 1;
-    names->slots = arena_many(names->arena, Slot, old_count * 2);
-    names->slot_count = old_count * 2;
+    uint32_t old_count = names->slot_count, mask = count - 1;
+    names->slots = arena_many(names->arena, Slot, count);
+    names->slot_count = count;
     for (uint32_t k = 0; k < old_count; k++) {
         if (old[k].number_plus_one == 0) continue;
         uint32_t i = old[k].hash & mask;
@@ -48,13 +48,22 @@ static void double_slots(Names *names) {
     }
 }
 
+void names_reserve(Names *names, uint32_t count) {
+    uint32_t slots = names->slot_count;
+    while (slots / 2 < count && slots < 0x80000000u) slots *= 2;
+    if (slots > names->slot_count) more_slots(names, slots);
+    if (count <= names->texts.room) return;
+    names->texts.at = arena_grow(names->arena, names->texts.at, names->texts.room * sizeof(Text), count * sizeof(Text));
+    names->texts.room = count;
+}
+
 uint32_t names_add(Names *names, Text name) {
     uint32_t hash = hash_of(name);
     Slot *slot = slot_for(names, name, hash);
     if (slot->number_plus_one != 0) return slot->number_plus_one - 1;
     list_push(names->arena, &names->texts, name);
     *slot = (Slot){names->texts.count, hash};
-    if (names->texts.count * 2 > names->slot_count) double_slots(names);
+    if (names->texts.count * 2 > names->slot_count) more_slots(names, names->slot_count * 2);
     return names->texts.count - 1;
 }
 

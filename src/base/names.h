@@ -9,6 +9,8 @@ enum { NAME_NONE = UINT32_MAX };
 typedef struct Names Names;
 
 Names *names_new(Arena *arena);
+/* Makes room for so many names in all, so that filling it wastes nothing. */
+void names_reserve(Names *names, uint32_t count);
 uint32_t names_add(Names *names, Text name);        /* its number; a new name is not copied: it must outlive the arena */
 uint32_t names_find(const Names *names, Text name); /* its number, or NAME_NONE */
 Text names_text(const Names *names, uint32_t number);

@@ -3,6 +3,36 @@
 
 #include <string.h>
 
+#define RESERVE(arena, list, most)                                                                                             \
+    ((list)->at = arena_take((arena), (most) * sizeof *(list)->at), (list)->room = (uint32_t)(most))
+
+/* Room for all at once: lists that grow by doubling would waste as much again. What is only an upper limit costs no memory
+ * until it is used. */
+static void reserve(Build *b) {
+    Bench *bench = b->bench;
+    struct BenchJoins *joins = bench->joins;
+    size_t nodes = 0, statements = 0, mentions = 0, parts = 0;
+    for (uint32_t i = 0; i < bench->notebook->notes.count; i++) {
+        const Note *note = &bench->notebook->notes.at[i];
+        bool joins_or_not = note->verb == NOTE_JOIN || note->verb == NOTE_APART || note->verb == NOTE_NET;
+        if (joins_or_not) nodes += note->net.count + 1, statements++;
+        if (note->verb == NOTE_READ) nodes += 2;
+        if (note->verb == NOTE_PART) mentions += note->part->pin_count, parts++;
+        if (note->verb == NOTE_CLAIM) mentions++;
+    }
+    mentions += nodes;
+    RESERVE(b->arena, &bench->parts, parts);
+    RESERVE(b->drafting, &b->drafts, parts);
+    RESERVE(b->arena, &bench->pins, mentions);
+    RESERVE(b->arena, &joins->pins, mentions);
+    RESERVE(b->arena, &joins->pin_of_spelling, mentions);
+    RESERVE(b->scratch, &b->next_slotted, mentions);
+    RESERVE(b->scratch, &b->nodes, nodes);
+    RESERVE(b->scratch, &b->joins, statements);
+    names_reserve(bench->refs, (uint32_t)parts);
+    names_reserve(joins->spelled, (uint32_t)(mentions / 3 * 2)); /* most pins are named more than once */
+}
+
 Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows) {
     Bench *bench = arena_one(arena, Bench);
     bench->arena = arena, bench->notebook = notebook;
@@ -11,12 +41,13 @@ Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows) {
     bench->refs = names_new(arena), bench->net_names = names_new(arena);
     bench->joins = arena_one(arena, struct BenchJoins);
     bench->joins->spelled = names_new(arena);
-    Build b = {.bench = bench, .arena = arena, .scratch = arena_new()};
+    Build b = {.bench = bench, .arena = arena, .scratch = arena_new(), .drafting = arena_new()};
     b.words = names_new(b.scratch), b.markings = names_new(b.scratch), b.bare = names_new(b.scratch);
     b.conflict_ids = names_new(b.scratch);
-    build_reserve(&b);
+    reserve(&b);
     build_describe(&b);
     build_settle(&b);
+    arena_free(b.drafting);
     build_pins(&b);
     build_pin_lists(&b);
     build_nets(&b);
@@ -29,7 +60,7 @@ Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows) {
 
 double bench_trust(const Bench *bench, const Note *note) {
     double sure = note->with->sure;
-    return isnan(sure) ? probability_of_decibans(bench_source_weight(bench->kinds, note->with->by)) : sure;
+    return isnan(sure) ? bench_source_trust(bench->kinds, note->with->by) : sure;
 }
 
 uint32_t bench_part(const Bench *bench, Text ref) { return names_find(bench->refs, ref); }
@@ -39,7 +70,7 @@ uint32_t bench_pin(const Bench *bench, uint32_t part, Text label) {
     PinPlace place = build_pin_place(bench->kinds, p, label);
     for (uint32_t i = 0; i < p->pin_count; i++) {
         uint32_t pin = p->pins[i];
-        int slot = bench->joins->slots.at[pin];
+        int slot = bench->joins->pins.at[pin].slot;
         if (place.slot >= 0 ? slot == place.slot : slot < 0 && text_same(bench->pins.at[pin].label, label)) return pin;
     }
     return BENCH_NONE;
@@ -57,11 +88,6 @@ uint32_t bench_net(const Bench *bench, Text name) {
 }
 
 Text bench_pin_name(Arena *arena, const Bench *bench, uint32_t pin) {
-    const BenchPin *p = &bench->pins.at[pin];
-    Text ref = bench->parts.at[p->part].ref;
-    char *name = arena_take(arena, ref.len + 1 + p->label.len);
-    memcpy(name, ref.at, ref.len);
-    name[ref.len] = '.';
-    memcpy(name + ref.len + 1, p->label.at, p->label.len);
-    return (Text){name, ref.len + 1 + p->label.len};
+    (void)arena; /* its first spelling stands in the notes */
+    return names_text(bench->joins->spelled, bench->joins->pins.at[pin].spelling);
 }

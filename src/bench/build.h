@@ -24,6 +24,11 @@ typedef struct Statement {
 
 typedef LIST(Statement) Statements;
 
+typedef struct JoinPin {
+    int slot;          /* what every spelling of it comes to, or -1; see pins.c */
+    uint32_t spelling; /* its first */
+} JoinPin;
+
 /* What is kept of joining: a forest over the nodes (pins first, then net names), and the ways to find a pin. */
 struct BenchJoins {
     uint32_t node_count;
@@ -31,7 +36,7 @@ struct BenchJoins {
     uint32_t *net_of_name;     /* by number of bench->net_names */
     Names *spelled;            /* `U1.8`, every spelling met */
     LIST(uint32_t) pin_of_spelling;
-    LIST(int) slots; /* by pin: what other spellings of it come to, or -1; see pins.c */
+    LIST(JoinPin) pins; /* by pin */
 };
 
 enum { DRAFT_QUANTITIES_MOST = 4 };
@@ -46,14 +51,14 @@ typedef struct Draft {
     } quantities[DRAFT_QUANTITIES_MOST];
     uint32_t quantity_count;
     double tolerance;          /* as a fraction; 0 when unsaid */
-    uint32_t slotted_plus_one; /* the chain of its pins that have a slot */
 } Draft;
 
 typedef struct Build {
     Bench *bench;
     Arena *arena;   /* the bench's */
     Arena *scratch; /* given back when the bench is built */
-    LIST(Draft) drafts; /* by part */
+    Arena *drafting; /* for the drafts; given back when the parts are settled */
+    LIST(Draft) drafts; /* by part that has a note */
     Names *words;   /* words of part notes; see describe.c */
     LIST(struct WordMeaning) meanings;
     Names *markings; /* see settle.c */
@@ -61,7 +66,8 @@ typedef struct Build {
     LIST(uint32_t) nodes;
     Statements joins, aparts, reads;
     Names *bare;
-    LIST(uint32_t) next_slotted; /* by pin */
+    LIST(uint32_t) slotted;      /* by part: its last pin that has a slot, plus one */
+    LIST(uint32_t) next_slotted; /* by pin: the one before, plus one */
     Names *conflict_ids;
     size_t conflict_lines;
     int year; /* of purchase; 0 when unsaid */
@@ -69,7 +75,6 @@ typedef struct Build {
 
 /* Index of the part called so, made if need be (kind by its letters). */
 uint32_t build_part(Build *b, Text ref, const Note *note);
-void build_reserve(Build *b);
 void build_describe(Build *b);
 void build_settle(Build *b);
 void build_pins(Build *b);
@@ -79,8 +84,8 @@ void build_pin_conflicts(Build *b);
 void build_nets(Build *b);
 void build_readings(Build *b);
 
-/* Index of a pin, made if need be. `whole`: both names with the dot. */
-uint32_t build_pin(Build *b, uint32_t part, Text label, Text whole, const Note *note);
+/* Index of a pin, made with its part if need be. */
+uint32_t build_pin(Build *b, NoteTerminal terminal, const Note *note);
 /* Slot, position among the kind's pins and function of a label on a part; slot and position -1 when unknown. */
 typedef struct PinPlace {
     int slot, position;

@@ -121,6 +121,7 @@ static void describe(Build *b, const Note *note) {
     const NotePart *said = note->part;
     uint32_t index = build_part(b, said->ref, note);
     BenchPart *part = &b->bench->parts.at[index];
+    if (index == b->drafts.count) (void)list_add(b->drafting, &b->drafts);
     Draft *draft = &b->drafts.at[index];
     if (part->note == NULL) part->note = note, part->line = note->line;
     if (part->board.len == 0) part->board = note->with->board;

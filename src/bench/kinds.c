@@ -107,8 +107,9 @@ bool bench_is_ground_name(const BenchKinds *kinds, Text name) { return number_of
 bool bench_is_supply_name(const BenchKinds *kinds, Text name) { return number_of(kinds->supplies, name) != NAME_NONE; }
 bool bench_is_pad_name(const BenchKinds *kinds, Text label) { return number_of(kinds->pads, label) != NAME_NONE; }
 
-double bench_source_weight(const BenchKinds *kinds, NoteSource source) {
-    return kinds->weights[source == NOTE_BY_UNSAID ? NOTE_BY_EYE : source].decibans;
-}
+static NoteSource said_or_eye(NoteSource source) { return source == NOTE_BY_UNSAID ? NOTE_BY_EYE : source; }
+
+double bench_source_weight(const BenchKinds *kinds, NoteSource source) { return kinds->weights[said_or_eye(source)].decibans; }
+double bench_source_trust(const BenchKinds *kinds, NoteSource source) { return kinds->weights[said_or_eye(source)].probability; }
 
 double bench_weight(const BenchKinds *kinds, BenchWeight weight) { return kinds->weights[NOTE_SOURCE_COUNT + weight].decibans; }

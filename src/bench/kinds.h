@@ -69,6 +69,8 @@ bool bench_is_supply_name(const BenchKinds *kinds, Text name);
 bool bench_is_pad_name(const BenchKinds *kinds, Text label);
 /* Weight in decibans of an observation from this source; unsaid weighs as by eye. */
 double bench_source_weight(const BenchKinds *kinds, NoteSource source);
+/* The same as a probability. */
+double bench_source_trust(const BenchKinds *kinds, NoteSource source);
 /* The other weights, in decibans. */
 typedef enum BenchWeight {
     BENCH_WEIGHT_LETTERS, /* for a kind, of the reference letters */

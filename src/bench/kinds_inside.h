@@ -32,7 +32,7 @@ struct BenchKinds {
     LIST(BenchProperty) properties; /* declared ones; value unused */
     struct {
         bool said, builtin;
-        double decibans;
+        double decibans, probability;
     } weights[NOTE_SOURCE_COUNT + BENCH_WEIGHT_COUNT]; /* sources first */
 };
 

@@ -140,6 +140,7 @@ static void read_weight(Reader *r) {
     r->kinds->weights[source].said = true;
     r->kinds->weights[source].builtin = r->builtin;
     r->kinds->weights[source].decibans = decibans.value;
+    r->kinds->weights[source].probability = probability_of_decibans(decibans.value);
 }
 
 /* ---- the lines of a kind ---- */

@@ -93,14 +93,13 @@ Text build_node_name(Arena *arena, const Bench *bench, uint32_t node) {
 static void number_nets(Build *b, Forest *f) {
     Bench *bench = b->bench;
     struct BenchJoins *joins = bench->joins;
-    uint32_t *net_of_root = arena_many(b->scratch, uint32_t, joins->node_count);
+    uint32_t *net_of_root = arena_many(b->scratch, uint32_t, joins->node_count), roots = 0;
+    for (uint32_t node = 0; node < joins->node_count; node++) roots += f->root[node] == node;
+    bench->nets.at = arena_many(b->arena, BenchNet, roots), bench->nets.room = roots;
     joins->net_of_name = arena_many(b->arena, uint32_t, names_count(bench->net_names));
     for (uint32_t node = 0; node < joins->node_count; node++) {
         uint32_t root = find(f, node);
-        if (net_of_root[root] == 0) {
-            (void)list_add(b->arena, &bench->nets);
-            net_of_root[root] = bench->nets.count;
-        }
+        if (net_of_root[root] == 0) net_of_root[root] = ++bench->nets.count;
         uint32_t net = net_of_root[root] - 1;
         if (node < bench->pins.count) {
             bench->pins.at[node].net = net;

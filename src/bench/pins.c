@@ -95,7 +95,7 @@ uint32_t build_part(Build *b, Text ref, const Note *note) {
     uint32_t index = names_add(bench->refs, ref);
     if (index < bench->parts.count) return index;
     BenchPart *part = list_add(b->arena, &bench->parts);
-    (void)list_add(b->scratch, &b->drafts);
+    list_push(b->scratch, &b->slotted, 0);
     part->ref = ref;
     part->line = note->line;
     part->kind = bench_kind_of_ref(bench->kinds, ref);
@@ -106,29 +106,9 @@ uint32_t build_part(Build *b, Text ref, const Note *note) {
 }
 
 static uint32_t pin_in_slot(Build *b, uint32_t part, int slot) {
-    uint32_t next = slot < 0 ? 0 : b->drafts.at[part].slotted_plus_one;
-    while (next != 0 && b->bench->joins->slots.at[next - 1] != slot) next = b->next_slotted.at[next - 1];
+    uint32_t next = slot < 0 ? 0 : b->slotted.at[part];
+    while (next != 0 && b->bench->joins->pins.at[next - 1].slot != slot) next = b->next_slotted.at[next - 1];
     return next == 0 ? (uint32_t)BENCH_NONE : next - 1;
-}
-
-uint32_t build_pin(Build *b, uint32_t part, Text label, Text whole, const Note *note) {
-    Bench *bench = b->bench;
-    struct BenchJoins *joins = bench->joins;
-    uint32_t number = names_add(joins->spelled, whole);
-    if (number < joins->pin_of_spelling.count) return joins->pin_of_spelling.at[number];
-    PinPlace place = build_pin_place(bench->kinds, &bench->parts.at[part], label);
-    uint32_t pin = pin_in_slot(b, part, place.slot);
-    if (pin == BENCH_NONE) {
-        pin = bench->pins.count;
-        list_push(b->arena, &bench->pins, ((BenchPin){.part = part, .label = label, .function = place.function, .position = place.position,
-                                                      .net = BENCH_NONE, .line = note->line}));
-        list_push(b->arena, &joins->slots, place.slot);
-        list_push(b->scratch, &b->next_slotted, place.slot < 0 ? 0 : b->drafts.at[part].slotted_plus_one);
-        if (place.slot >= 0) b->drafts.at[part].slotted_plus_one = pin + 1;
-        bench->parts.at[part].pin_count++;
-    }
-    list_push(b->arena, &joins->pin_of_spelling, pin);
-    return pin;
 }
 
 /* `U1.8` as it stands in the note: part and pin point into one word. */
@@ -137,15 +117,29 @@ static Text whole_of(Build *b, NoteTerminal t) {
     return text_fmt(b->arena, "%.*s.%.*s", TEXT_ARG(t.part), TEXT_ARG(t.pin));
 }
 
-static uint32_t pin_of(Build *b, NoteTerminal t, const Note *note) {
-    Text whole = whole_of(b, t);
-    uint32_t number = names_find(b->bench->joins->spelled, whole);
-    if (number != NAME_NONE) return b->bench->joins->pin_of_spelling.at[number];
-    return build_pin(b, build_part(b, t.part, note), t.pin, whole, note);
+uint32_t build_pin(Build *b, NoteTerminal t, const Note *note) {
+    Bench *bench = b->bench;
+    struct BenchJoins *joins = bench->joins;
+    uint32_t spelling = names_add(joins->spelled, whole_of(b, t));
+    if (spelling < joins->pin_of_spelling.count) return joins->pin_of_spelling.at[spelling];
+    uint32_t part = build_part(b, t.part, note);
+    PinPlace place = build_pin_place(bench->kinds, &bench->parts.at[part], t.pin);
+    uint32_t pin = pin_in_slot(b, part, place.slot);
+    if (pin == BENCH_NONE) {
+        pin = bench->pins.count;
+        list_push(b->arena, &bench->pins, ((BenchPin){.part = part, .label = t.pin, .function = place.function, .position = place.position,
+                                                      .net = BENCH_NONE, .line = note->line}));
+        list_push(b->arena, &joins->pins, ((JoinPin){place.slot, spelling}));
+        list_push(b->scratch, &b->next_slotted, place.slot < 0 ? 0 : b->slotted.at[part]);
+        if (place.slot >= 0) b->slotted.at[part] = pin + 1;
+        bench->parts.at[part].pin_count++;
+    }
+    list_push(b->arena, &joins->pin_of_spelling, pin);
+    return pin;
 }
 
 static uint32_t node_of(Build *b, NoteTerminal t, const Note *note) {
-    return t.pin.len > 0 ? pin_of(b, t, note) : NODE_BARE | names_add(b->bare, t.part);
+    return t.pin.len > 0 ? build_pin(b, t, note) : NODE_BARE | names_add(b->bare, t.part);
 }
 
 /* ---- statements into nodes ---- */
@@ -162,28 +156,8 @@ static void add_statement(Build *b, Statements *statements, uint32_t index, cons
 }
 
 static void placed_pins(Build *b, const Note *note) {
-    uint32_t part = names_find(b->bench->refs, note->part->ref);
-    for (uint32_t i = 0; i < note->part->pin_count; i++) {
-        Text label = note->part->pins[i].pin;
-        build_pin(b, part, label, text_fmt(b->arena, "%.*s.%.*s", TEXT_ARG(note->part->ref), TEXT_ARG(label)), note);
-    }
-}
-
-/* Room for all at once: lists that grow by doubling would waste as much again. */
-void build_reserve(Build *b) {
-    size_t nodes = 0, pins = 0, parts = 0;
-    for (uint32_t i = 0; i < b->bench->notebook->notes.count; i++) {
-        const Note *note = &b->bench->notebook->notes.at[i];
-        if (note->verb == NOTE_JOIN || note->verb == NOTE_APART || note->verb == NOTE_NET) nodes += note->net.count + 1;
-        if (note->verb == NOTE_READ) nodes += 2;
-        if (note->verb == NOTE_PART) pins += note->part->pin_count, parts++;
-        if (note->verb == NOTE_CLAIM) pins++;
-    }
-    pins += nodes;
-    b->nodes.at = arena_many(b->scratch, uint32_t, nodes), b->nodes.room = (uint32_t)nodes;
-    b->bench->parts.at = arena_many(b->arena, BenchPart, parts), b->bench->parts.room = (uint32_t)parts;
-    b->drafts.at = arena_many(b->scratch, Draft, parts), b->drafts.room = (uint32_t)parts;
-    b->bench->pins.at = arena_many(b->arena, BenchPin, pins), b->bench->pins.room = (uint32_t)pins;
+    for (uint32_t i = 0; i < note->part->pin_count; i++)
+        build_pin(b, (NoteTerminal){note->part->ref, note->part->pins[i].pin}, note);
 }
 
 /* ---- bare names ---- */
@@ -199,8 +173,7 @@ static bool looks_like_ref(const BenchKinds *kinds, Text name) {
 /* The kind's pin `position` of a part. */
 static uint32_t own_pin(Build *b, uint32_t part, uint32_t position, const Note *note) {
     const BenchPart *p = &b->bench->parts.at[part];
-    Text label = p->kind->pins[position];
-    return build_pin(b, part, label, text_fmt(b->arena, "%.*s.%.*s", TEXT_ARG(p->ref), TEXT_ARG(label)), note);
+    return build_pin(b, (NoteTerminal){p->ref, p->kind->pins[position]}, note);
 }
 
 /* A bare reference where a pin should stand. */
@@ -291,7 +264,7 @@ void build_pins(Build *b) {
             break;
         case NOTE_PART: placed_pins(b, note); break;
         case NOTE_CLAIM:
-            if (note->claim.about.pin.len > 0) pin_of(b, note->claim.about, note);
+            if (note->claim.about.pin.len > 0) build_pin(b, note->claim.about, note);
             break;
         default: break;
         }

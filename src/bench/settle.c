@@ -111,7 +111,9 @@ static Identity identity_of(Build *b, const BenchPart *part, double known) {
 /* ---- the kind ---- */
 
 static BenchFact fact_of(Build *b, const Note *note, Text says) {
-    return (BenchFact){says, decibans_of_probability(bench_trust(b->bench, note)), &note->line, 1};
+    double sure = note->with->sure;
+    double decibans = isnan(sure) ? bench_source_weight(b->bench->kinds, note->with->by) : decibans_of_probability(sure);
+    return (BenchFact){says, decibans, &note->line, 1};
 }
 
 static void identify(Build *b, BenchPart *part, const Draft *draft) {
@@ -228,7 +230,7 @@ static uint32_t pins_of(const BenchPart *part) {
 }
 
 void build_settle(Build *b) {
-    for (uint32_t i = 0; i < b->bench->parts.count; i++) {
+    for (uint32_t i = 0; i < b->drafts.count; i++) {
         BenchPart *part = &b->bench->parts.at[i];
         const Draft *draft = &b->drafts.at[i];
         settle_kind(b, part, draft);

@@ -52,7 +52,9 @@ static void add_inner(Build *b, uint32_t index, const ShelfUnit *inner) {
 
 void build_units(Build *b) {
     Bench *bench = b->bench;
-    bench->units.at = arena_many(b->arena, BenchUnit, bench->parts.count), bench->units.room = bench->parts.count;
+    uint32_t most = bench->parts.count;
+    for (uint32_t i = 0; i < bench->parts.count; i++) most += bench->parts.at[i].shelf == NULL ? 0 : bench->parts.at[i].shelf->unit_count;
+    bench->units.at = arena_many(b->arena, BenchUnit, most), bench->units.room = most;
     for (uint32_t i = 0; i < bench->parts.count; i++) {
         const ShelfPart *shelf = bench->parts.at[i].shelf;
         uint32_t before = bench->units.count;
@@ -130,7 +132,7 @@ void build_pin_conflicts(Build *b) {
         for (uint32_t k = 0; k < part->pin_count; k++) {
             const BenchPin *pin = &bench->pins.at[part->pins[k]];
             bool pad = bench_is_pad_name(bench->kinds, pin->label);
-            if (can_be(b, part, pin, bench->joins->slots.at[part->pins[k]])) possible += !pad;
+            if (can_be(b, part, pin, bench->joins->pins.at[part->pins[k]].slot)) possible += !pad;
             else no_such_pin(b, part, pin);
         }
         if (most > 0 && possible > most) too_many_pins(b, part);
