@@ -79,6 +79,7 @@ static void add(Reader *reader, Form form, Unit unit, const Meaning *m, double d
     Text said = quantity_said(reader->arena, nominal), within = tolerance_said(reader->arena, -m->tolerance, m->tolerance);
     Text says = text_fmt(reader->arena, "%s of %.*s %.*s", factor < 1 ? "inductor" : "resistor", TEXT_ARG(said), TEXT_ARG(within));
     decibans += series_decibans(reader->marks, m->value, series_for(m->tolerance), m->figures);
+    if (factor == 1) decibans += size_decibans(reader->marks, value);
     Draft *draft = reading_add(reader, form, decibans, says);
     nominal.low = value * (1 - m->tolerance), nominal.high = value * (1 + m->tolerance);
     reading_value(draft, nominal);
@@ -110,8 +111,8 @@ void read_colours(Reader *reader) {
     for (int i = 0; i < 2; i++) allowed[i] = meaning_of(reader, &ends[i], &means[i], &why[i]);
     for (int i = 0; i < 2; i++) {
         if (!allowed[i]) continue;
-        Text from = i == 0 ? TEXT("bands read in the order given") : TEXT("bands read from the other end");
-        Text assumed = allowed[1 - i] ? from : text_fmt(reader->arena, "%.*s: from the other, %.*s", TEXT_ARG(from), TEXT_ARG(why[1 - i]));
+        Text from = i == 0 ? TEXT("bands read in the order given") : TEXT("bands read in the order opposite to the one given");
+        Text assumed = allowed[1 - i] ? from : text_fmt(reader->arena, "%.*s: the other way, %.*s", TEXT_ARG(from), TEXT_ARG(why[1 - i]));
         double decibans = i == 0 ? weight_of(reader->marks, "colour-forward") : 0;
         add(reader, FORM_RESISTOR_COLOURS, UNIT_OHM, &means[i], decibans, assumed);
         if (bands.count <= 4) add(reader, FORM_INDUCTOR_COLOURS, UNIT_HENRY, &means[i], decibans, assumed);

@@ -44,7 +44,7 @@ static void add_capacity(Reader *reader, Draft *draft, unsigned char code) {
         return;
     }
     double bytes = pow(2, code);
-    Quantity size = quantity_exact(bytes * 8, UNIT_BIT);
+    Quantity size = memory_size(bytes * 8);
     Text said = quantity_said(reader->arena, size);
     reading_value(draft, size);
     draft->reading.says = text_fmt(reader->arena, "%.*s; memory of %.*s (2^%d bytes)", TEXT_ARG(draft->reading.says), TEXT_ARG(said), code);

@@ -60,7 +60,7 @@ static const Density *density_at(const MemoryFamily *family, Text t) {
 }
 
 static void add(Reader *reader, const MemoryFamily *family, const Density *density, double decibans) {
-    Quantity size = quantity_exact(density->bits, UNIT_BIT);
+    Quantity size = memory_size(density->bits);
     Text said = quantity_said(reader->arena, size);
     double bytes = density->bits / 8;
     Text in_bytes = bytes >= 1048576 ? text_fmt(reader->arena, "%.4g MiB", bytes / 1048576)

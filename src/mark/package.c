@@ -255,6 +255,10 @@ static void place_chip(Outline *o) {
 static void set_size(MarkPackage *p, bool upright) {
     p->size_x = fmax(upright ? p->body_width : p->body_length, p->span);
     p->size_y = fmax(upright ? p->body_length : p->body_width, p->span_length);
+    for (uint32_t i = 0; i < p->pin_count; i++) { /* the leads of a lying body are bent beyond it */
+        p->size_x = fmax(p->size_x, 2 * fabs(p->pins[i].x));
+        p->size_y = fmax(p->size_y, 2 * fabs(p->pins[i].y));
+    }
 }
 
 static void finish(Arena *arena, Outline *o, bool chip, bool upright) {

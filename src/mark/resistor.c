@@ -33,8 +33,9 @@ static void add(Reader *reader, Form form, Value v, double tolerance, double dec
     Text said = quantity_said(reader->arena, nominal);
     Text within = tolerance > 0 ? tolerance_said(reader->arena, -tolerance, tolerance) : (Text){"", 0};
     Text says = text_fmt(reader->arena, "resistor of %.*s%s%.*s", TEXT_ARG(said), within.len > 0 ? " " : "", TEXT_ARG(within));
+    double evidence = series_decibans(reader->marks, v.value, steps, v.figures) + size_decibans(reader->marks, v.value);
     bool kept = mark_in_series(v.value, 24) || mark_in_series(v.value, steps);
-    Draft *draft = reading_add(reader, form, decibans + series_decibans(reader->marks, v.value, steps, v.figures), says);
+    Draft *draft = reading_add(reader, form, decibans + evidence, says);
     nominal.low = v.value * (1 - tolerance), nominal.high = v.value * (1 + tolerance);
     reading_value(draft, nominal);
     if (within.len > 0)
