@@ -1,5 +1,5 @@
-/* Any bytes as a marking, as a package's name, as a measurement, and as what narrows them. The tables are read once and kept:
- * only what a marking may do is under test here (lore itself is fuzz_lore's). */
+/* Any bytes as a marking, as a package's name, as a measurement, and as what narrows them. The tables are read once and
+ * kept: only what a marking may do is under test here (lore itself is fuzz_lore's). */
 #include "fuzz/fuzz.h"
 
 #include "mark/mark.h"
@@ -42,7 +42,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     Diags diags = diags_new(arena);
     MarkMeasured measured = {0};
     MarkFit fits[3];
-    for (size_t i = 0; i < sizeof options / sizeof options[0]; i++) mark_measure(text_of(options[i]), marking, &measured, &diags);
+    for (size_t i = 0; i < sizeof options / sizeof options[0]; i++)
+        mark_measure(text_of(options[i]), marking, &measured, &diags);
     mark_fits_print(&out, fits, mark_package_rank(arena, marks, measured, fits, 3));
     diags_print(&out, &diags);
     arena_free(arena);

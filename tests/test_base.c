@@ -76,6 +76,7 @@ static void said_with_the_digits_it_came_with(void **state) {
     assert_string_equal(said("4700 ohm ±20%"), "4.7 kΩ");
     assert_string_equal(said("8 Mbit"), "8 Mbit");
     assert_string_equal(said("2200 uF ±20%"), "2200 µF");
+    assert_string_equal(said("0.5 pF"), "0.5 pF");
 }
 
 static void probability_is_never_certain(void **state) {

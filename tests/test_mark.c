@@ -76,7 +76,8 @@ static void each_series_is_half_of_the_next(void **state) {
     (void)state;
     static const unsigned halves[][2] = {{3, 6}, {6, 12}, {12, 24}, {48, 96}, {96, 192}};
     for (size_t k = 0; k < 5; k++)
-        for (unsigned i = 0; i < halves[k][0]; i++) assert_int_equal(mark_series(halves[k][0], i), mark_series(halves[k][1], 2 * i));
+        for (unsigned i = 0; i < halves[k][0]; i++)
+            assert_int_equal(mark_series(halves[k][0], i), mark_series(halves[k][1], 2 * i));
     static const unsigned e6[] = {10, 15, 22, 33, 47, 68}, e12[] = {10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82};
     for (unsigned i = 0; i < 6; i++) assert_int_equal(mark_series(6, i), e6[i]);
     for (unsigned i = 0; i < 12; i++) assert_int_equal(mark_series(12, i), e12[i]);
@@ -153,7 +154,8 @@ static void every_eia_96_code(void **state) {
             double expected = round(100 * pow(10, (code - 1) / 96.0)) * factors[k];
             bool found = false;
             for (uint32_t i = 0; i < readings.count; i++)
-                found |= fabs(readings.at[i].value.value / expected - 1) < 1e-9 && fabs(tolerance_of(&readings.at[i]) - 0.01) < 1e-9;
+                found |= fabs(readings.at[i].value.value / expected - 1) < 1e-9 &&
+                         fabs(tolerance_of(&readings.at[i]) - 0.01) < 1e-9;
             if (!found) fail_msg("%s is not %g ohm", marking, expected);
         }
     assert_said("resistor", "01C", "resistor of 10.0 kΩ ±1 %");
@@ -228,7 +230,8 @@ static void tantalum_and_small_chips(void **state) {
     (void)state;
     MarkReadings readings = read_in("106C", NULL, "TANT-A", 0);
     assert_true(text_is(readings.at[0].says, "capacitor of 10 µF, 16 V"));
-    assert_field(&readings.at[0], "caution", "the bar marks the positive end, the other way round from an aluminium electrolytic");
+    assert_field(&readings.at[0], "caution",
+                 "the bar marks the positive end, the other way round from an aluminium electrolytic");
     assert_true(text_is(read_in("107 6V", NULL, "tantalum", 0).at[0].says, "capacitor of 100 µF, 6 V"));
     assert_true(has(read_in("A2", "capacitor", "0603", 0), "capacitor of 100 pF"));
     assert_true(has(read_in("S3", "capacitor", "0603", 0), "capacitor of 4.7 nF"));
@@ -372,9 +375,15 @@ static void signs(void **state) {
     (void)state;
     static const struct {
         const char *words, *standard;
-    } of[] = {{"class II", "IEC 60417-5172"}, {"double square", "IEC 60417-5172"}, {"5172", "IEC 60417-5172"},
-              {"IEC 60417-5019", "IEC 60417-5019"}, {"5032", "IEC 60417-5032"}, {"DC", "IEC 60417-5031"},
-              {"centre positive", "IEC 60417-5926"}, {"indoor use only", "IEC 60417-5957"}, {"class III", "IEC 60417-5180"},
+    } of[] = {{"class II", "IEC 60417-5172"},
+              {"double square", "IEC 60417-5172"},
+              {"5172", "IEC 60417-5172"},
+              {"IEC 60417-5019", "IEC 60417-5019"},
+              {"5032", "IEC 60417-5032"},
+              {"DC", "IEC 60417-5031"},
+              {"centre positive", "IEC 60417-5926"},
+              {"indoor use only", "IEC 60417-5957"},
+              {"class III", "IEC 60417-5180"},
               {"crossed bin", "EN 50419"}};
     for (size_t i = 0; i < sizeof of / sizeof of[0]; i++)
         if (!text_starts(as("sign", of[i].words)->standard, of[i].standard)) fail_msg("%s", of[i].words);
@@ -387,13 +396,14 @@ static void wire_gauges(void **state) {
     static const struct {
         const char *marking;
         double mm, mm2;
-    } table[] = {{"AWG 4/0", 11.684, 107.2}, {"AWG 0", 8.251, 53.5}, {"AWG 10", 2.588, 5.26}, {"AWG 12", 2.053, 3.31},
-                 {"14 AWG", 1.628, 2.08},    {"AWG18", 1.024, 0.823}, {"AWG20", 0.812, 0.518}, {"AWG22", 0.644, 0.326},
-                 {"AWG24", 0.511, 0.205},    {"AWG26", 0.405, 0.129}, {"AWG28", 0.321, 0.081}, {"AWG30", 0.255, 0.0509},
+    } table[] = {{"AWG 4/0", 11.684, 107.2}, {"AWG 0", 8.251, 53.5},    {"AWG 10", 2.588, 5.26}, {"AWG 12", 2.053, 3.31},
+                 {"14 AWG", 1.628, 2.08},    {"AWG18", 1.024, 0.823},   {"AWG20", 0.812, 0.518}, {"AWG22", 0.644, 0.326},
+                 {"AWG24", 0.511, 0.205},    {"AWG26", 0.405, 0.129},   {"AWG28", 0.321, 0.081}, {"AWG30", 0.255, 0.0509},
                  {"AWG36", 0.127, 0.0127},   {"AWG40", 0.0799, 0.00501}};
     for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
         double mm = value_as("wire", table[i].marking) * 1e3, mm2 = mm * mm * 3.14159265 / 4;
-        if (fabs(mm - table[i].mm) > 0.00051 || fabs(mm2 / table[i].mm2 - 1) > 0.006) fail_msg("%s: %g mm", table[i].marking, mm);
+        if (fabs(mm - table[i].mm) > 0.00051 || fabs(mm2 / table[i].mm2 - 1) > 0.006)
+            fail_msg("%s: %g mm", table[i].marking, mm);
     }
     assert_field(as("wire", "AWG 24"), "resistance", "84.22 mΩ/m"); /* published: 84.2 */
     assert_none("wire", "AWG 99");
@@ -459,7 +469,8 @@ static void likeliest_first_and_none_twice(void **state) {
             assert_true(readings.at[i].standard.len > 0);
             if (i > 0) assert_true(readings.at[i - 1].decibans >= readings.at[i].decibans);
             for (uint32_t k = 0; k < i; k++)
-                assert_false(text_same(readings.at[i].says, readings.at[k].says) && text_same(readings.at[i].kind, readings.at[k].kind));
+                assert_false(text_same(readings.at[i].says, readings.at[k].says) &&
+                             text_same(readings.at[i].kind, readings.at[k].kind));
         }
         assert_near(sum, 1);
     }
@@ -473,7 +484,11 @@ static void hostile_markings_have_no_reading(void **state) {
     memset(big, '1', len);
     assert_int_equal(mark_read(arena, marks, (Text){big, len}, (MarkContext){0}).count, 0);
     assert_int_equal(mark_read(arena, marks, (Text){"10\0", 3}, (MarkContext){0}).count, 0);
-    assert_int_equal(read_in("10\x01" "3", NULL, NULL, 0).count, 0);
+    assert_int_equal(read_in("10\x01"
+                             "3",
+                             NULL, NULL, 0)
+                         .count,
+                     0);
     assert_int_equal(read_in("10\xC0\x80", NULL, NULL, 0).count, 0);
     assert_int_equal(read_in("", NULL, NULL, 0).count, 0);
     assert_int_equal(read_in("   ", NULL, NULL, 0).count, 0);

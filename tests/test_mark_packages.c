@@ -45,7 +45,8 @@ static void every_outline_has_its_source_and_fits_itself(void **state) {
     assert_true(count >= 75);
     for (size_t k = 0; k < count; k++) {
         const MarkPackage *p = &all[k];
-        if (p->source.len == 0 || p->body_length <= 0 || p->body_width <= 0 || p->leads == 0) fail_msg("%.*s", TEXT_ARG(p->name));
+        if (p->source.len == 0 || p->body_length <= 0 || p->body_width <= 0 || p->leads == 0)
+            fail_msg("%.*s", TEXT_ARG(p->name));
         if (mark_package(marks, p->name) != p) fail_msg("%.*s is not found by its name", TEXT_ARG(p->name));
         for (uint32_t i = 0; i < p->alias_count; i++)
             if (mark_package(marks, p->aliases[i]) != p) fail_msg("%.*s is another's too", TEXT_ARG(p->aliases[i]));
@@ -55,7 +56,8 @@ static void every_outline_has_its_source_and_fits_itself(void **state) {
             if (!bent && (fabs(p->pins[i].x) > most || fabs(p->pins[i].y) > most))
                 fail_msg("%.*s: pin %.*s lies outside", TEXT_ARG(p->name), TEXT_ARG(p->pins[i].number));
             for (uint32_t j = 0; j < i; j++)
-                if (text_same(p->pins[i].number, p->pins[j].number)) fail_msg("%.*s: two pins of one number", TEXT_ARG(p->name));
+                if (text_same(p->pins[i].number, p->pins[j].number))
+                    fail_msg("%.*s: two pins of one number", TEXT_ARG(p->name));
         }
     }
 }
@@ -102,7 +104,8 @@ static void pins_stand_where_the_outline_says(void **state) {
 static void names_are_taken_as_people_write_them(void **state) {
     (void)state;
     const char *const spellings[] = {"SO8", "SO-8", "so-8", "SOIC8", "soic-8", "SOP 8", "sop8", "SOP_8"};
-    for (size_t i = 0; i < sizeof spellings / sizeof spellings[0]; i++) assert_ptr_equal(package(spellings[i]), package("SOP-8"));
+    for (size_t i = 0; i < sizeof spellings / sizeof spellings[0]; i++)
+        assert_ptr_equal(package(spellings[i]), package("SOP-8"));
     assert_ptr_equal(package("dpak"), package("TO-252"));
     assert_ptr_equal(package("SC-70"), package("SOT-323"));
     assert_ptr_equal(package("hc49/u"), package("HC-49"));
@@ -166,13 +169,15 @@ static void each_outline_measured_exactly_is_among_the_first_three(void **state)
 
 static void a_wrong_measurement_is_refused_with_what_was_expected(void **state) {
     (void)state;
-    static const char *const bad[][2] = {{"body", "5.0x6.2"}, {"body", "5"}, {"body", "axb mm"}, {"body", "5x6x7x8mm"}, {"pitch", "1.27"},
-                                         {"pitch", "1.27 V"}, {"pitch", "-1mm"}, {"leads", "8.5"}, {"leads", "0"}, {"leads", "many"},
-                                         {"girth", "5mm"}, {"body", ""}};
+    static const char *const bad[][2] = {{"body", "5.0x6.2"},   {"body", "5"},     {"body", "axb mm"},
+                                         {"body", "5x6x7x8mm"}, {"pitch", "1.27"}, {"pitch", "1.27 V"},
+                                         {"pitch", "-1mm"},     {"leads", "8.5"},  {"leads", "0"},
+                                         {"leads", "many"},     {"girth", "5mm"},  {"body", ""}};
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         MarkMeasured m = {0};
         Diags diags = diags_new(arena);
-        if (mark_measure(text_of(bad[i][0]), text_of(bad[i][1]), &m, &diags)) fail_msg("%s %s was taken", bad[i][0], bad[i][1]);
+        if (mark_measure(text_of(bad[i][0]), text_of(bad[i][1]), &m, &diags))
+            fail_msg("%s %s was taken", bad[i][0], bad[i][1]);
         assert_int_equal(diags.list.count, 1);
         assert_true(diags.list.at[0].expected.len > 0);
     }

@@ -393,6 +393,7 @@ static Scale scale_of(Quantity q, double size) {
         step = step < -5 ? -5 : step > 4 ? 4 : step;
         if (unit_same(q.unit, UNIT_METRE)) step = size < 1e-4 ? -2 : size < 1 ? -1 : 0;
         if (unit_same(q.unit, UNIT_FARAD) && step >= -1) step = size < 1 ? -2 : 0; /* the trade says 2200 µF, not 2.2 mF */
+        if (unit_same(q.unit, UNIT_FARAD) && step < -4) step = -4; /* and 0.5 pF, not 500 fF */
         scale.factor = pow(10, 3 * step);
         prefix = steps[step + 5];
     }

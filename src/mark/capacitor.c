@@ -52,9 +52,11 @@ static bool is_tolerance(const Marks *marks, char letter) {
 /* `X7R`, `C0G` after a value: the words of dielectric.c's tables are not repeated, the code alone is kept. */
 static bool is_dielectric(const Marks *marks, Text t) {
     if (code_find(marks, CODE_CLASS_1, t) != NULL) return true;
-    return t.len == 3 && ((code_letter(marks, CODE_CLASS_2_LOW, t.at[0]) != NULL && code_letter(marks, CODE_CLASS_2_HIGH, t.at[1]) != NULL &&
+    return t.len == 3 && ((code_letter(marks, CODE_CLASS_2_LOW, t.at[0]) != NULL &&
+                           code_letter(marks, CODE_CLASS_2_HIGH, t.at[1]) != NULL &&
                            code_letter(marks, CODE_CLASS_2_CHANGE, t.at[2]) != NULL) ||
-                          (code_letter(marks, CODE_CLASS_1_FIGURE, t.at[0]) != NULL && code_letter(marks, CODE_CLASS_1_MULTIPLIER, t.at[1]) != NULL &&
+                          (code_letter(marks, CODE_CLASS_1_FIGURE, t.at[0]) != NULL &&
+                           code_letter(marks, CODE_CLASS_1_MULTIPLIER, t.at[1]) != NULL &&
                            code_letter(marks, CODE_CLASS_1_TOLERANCE, t.at[2]) != NULL));
 }
 
@@ -94,7 +96,8 @@ static bool take_value(const Marks *marks, Text t, Print *print) {
 static bool cut_print(const Reader *reader, Print *print) {
     for (uint32_t i = 0; i < reader->word_count; i++) {
         Text word = reader->words[i];
-        bool volts = i + 1 < reader->word_count && text_is(reader->words[i + 1], "V") && take_volts(word, true, &print->volts);
+        bool volts =
+            i + 1 < reader->word_count && text_is(reader->words[i + 1], "V") && take_volts(word, true, &print->volts);
         if (volts)
             i++;
         else if (print->number.len == 0) {
@@ -118,7 +121,8 @@ typedef struct Farads {
 static bool set_tolerance(const Marks *marks, char letter, Farads *c) {
     if (letter == 0) return true;
     const CodeEntry *small = code_letter(marks, CODE_TOLERANCE_PF, letter);
-    const CodeEntry *even = code_letter(marks, CODE_TOLERANCE, letter), *uneven = code_letter(marks, CODE_TOLERANCE_UNEVEN, letter);
+    const CodeEntry *even = code_letter(marks, CODE_TOLERANCE, letter),
+                    *uneven = code_letter(marks, CODE_TOLERANCE_UNEVEN, letter);
     if (c->value < 9.99e-12 && small != NULL) {
         c->high = small->value.value / c->value;
         c->low = -c->high;
@@ -142,7 +146,8 @@ static void add(Reader *reader, Form form, const Print *print, Farads c, double 
     if (toleranced) out_fmt(&says, " %.*s", TEXT_ARG(within));
     if (print->volts > 0) out_fmt(&says, ", %.4g V", print->volts);
     if (print->dielectric.len > 0) out_fmt(&says, ", %.*s", TEXT_ARG(print->dielectric));
-    Draft *draft = reading_add(reader, form, decibans + series_decibans(reader->marks, c.value, 24, c.figures), out_text(&says));
+    Draft *draft =
+        reading_add(reader, form, decibans + series_decibans(reader->marks, c.value, 24, c.figures), out_text(&says));
     nominal.low = c.value * (1 + c.low), nominal.high = c.value * (1 + c.high);
     reading_value(draft, nominal);
     if (toleranced) reading_field(reader, draft, "tolerance", within);
@@ -158,7 +163,7 @@ static void add(Reader *reader, Form form, const Print *print, Farads c, double 
 static bool digits_farads(Text number, Farads *c) {
     if (number.len != 3 || !text_all_digits(number) || number.at[0] == '0') return false;
     int power = number.at[2] - '0';
-    if (power == 7 + 1 || power == 9) power -= 10; /* 8 is x 0.01, 9 is x 0.1 */
+    if (power >= 8) power -= 10; /* 8 is x 0.01, 9 is x 0.1 */
     c->last = 1e-12 * pow(10, power);
     c->value = text_number(text_sub(number, 0, 2)) * c->last;
     c->figures = 2;
@@ -210,7 +215,8 @@ static void read_tantalum(Reader *reader) {
         print.number = text_sub(t, 1, 3);
     if (letter != NULL && reader->word_count == 1)
         print.volts = letter->value.value;
-    else if (letter != NULL || reader->word_count > 2 || (reader->word_count == 2 && !take_volts(reader->words[1], true, &print.volts)))
+    else if (letter != NULL || reader->word_count > 2 ||
+             (reader->word_count == 2 && !take_volts(reader->words[1], true, &print.volts)))
         return;
     Farads c = {0};
     if (!digits_farads(print.number, &c) || c.value < 0.9e-7 || c.value > 2.3e-3) return;
@@ -222,7 +228,8 @@ static void read_tantalum(Reader *reader) {
 static void read_plain(Reader *reader, const Print *print) {
     if (!text_all_digits(print->number) || print->number.len > 5 || print->number.at[0] == '0') return;
     double number = text_number(print->number);
-    Farads pf = {.value = number * 1e-12, .last = 1e-12, .figures = 2}, uf = {.value = number * 1e-6, .last = 1e-6, .figures = 2};
+    Farads pf = {.value = number * 1e-12, .last = 1e-12, .figures = 2},
+           uf = {.value = number * 1e-6, .last = 1e-6, .figures = 2};
     if (print->number.len <= 2) add(reader, FORM_CAPACITOR_PLAIN_PF, print, pf, 0, "the number is picofarads as such");
     bool electrolytic = reader_on(reader, "electrolytic") || reader_on(reader, "can") || reader_on(reader, "radial");
     if ((print->volts > 0 && !print->volts_in_value && print->tolerance == 0) || electrolytic)

@@ -30,7 +30,8 @@ void cell_system_load(Marks *marks, Lore *lore, const LoreEntry *entry) {
         else if (text_is(word, "source"))
             system.source = line_text(&line);
         else
-            line_wrong(&line, TEXT("a cell system has no such line"), TEXT("chemistry, volts, lithium, rechargeable, source"));
+            line_wrong(&line, TEXT("a cell system has no such line"),
+                       TEXT("chemistry, volts, lithium, rechargeable, source"));
         line_end(&line);
         bad |= line.bad;
     }
@@ -66,10 +67,10 @@ void cell_size_load(Marks *marks, Lore *lore, const LoreEntry *entry) {
 }
 
 typedef struct Parts {
-    uint32_t count;   /* cells in series, at least 1 */
-    Text system;      /* letters, may be empty */
+    uint32_t count; /* cells in series, at least 1 */
+    Text system;    /* letters, may be empty */
     char shape;
-    Text size;        /* "44", "8D425", "18650", "19/66" */
+    Text size; /* "44", "8D425", "18650", "19/66" */
 } Parts;
 
 /* Cuts an upper-case designation; false when it has not that form. */
@@ -233,7 +234,8 @@ bool mark_cell(Arena *arena, const Marks *marks, Text designation, MarkCell *cel
     if (designation.len == 0 || designation.len > sizeof upper) return false;
     for (size_t i = 0; i < designation.len; i++) upper[i] = to_upper(designation.at[i]);
     Text t = text_copy(arena, (Text){upper, designation.len});
-    return by_trade_name(arena, marks, t, cell) || by_designation(arena, marks, t, cell) || by_bare_size(arena, marks, t, cell);
+    return by_trade_name(arena, marks, t, cell) || by_designation(arena, marks, t, cell) ||
+           by_bare_size(arena, marks, t, cell);
 }
 
 void read_cell(Reader *reader) {

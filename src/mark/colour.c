@@ -44,20 +44,23 @@ static bool meaning_of(const Reader *reader, const Bands *bands, Meaning *m, Tex
     for (size_t i = 0; i < figures; i++) {
         const CodeEntry *digit = code_find(reader->marks, CODE_COLOUR_DIGIT, bands->at[i]);
         if (digit == NULL || (i == 0 && digit->value.value == 0)) {
-            *why = text_fmt(reader->arena, "%.*s can't be %s", TEXT_ARG(bands->at[i]), i == 0 ? "the first digit" : "a digit");
+            *why =
+                text_fmt(reader->arena, "%.*s can't be %s", TEXT_ARG(bands->at[i]), i == 0 ? "the first digit" : "a digit");
             return false;
         }
         number = number * 10 + (int)digit->value.value;
     }
     const CodeEntry *power = code_find(reader->marks, CODE_COLOUR_POWER, bands->at[figures]);
-    const CodeEntry *tolerance =
-        bands->count == 3 ? code_find(reader->marks, CODE_COLOUR_TOLERANCE, TEXT("none"))
-                          : code_find(reader->marks, CODE_COLOUR_TOLERANCE, bands->at[figures + 1]);
+    const CodeEntry *tolerance = bands->count == 3
+                                     ? code_find(reader->marks, CODE_COLOUR_TOLERANCE, TEXT("none"))
+                                     : code_find(reader->marks, CODE_COLOUR_TOLERANCE, bands->at[figures + 1]);
     const CodeEntry *drift = bands->count == 6 ? code_find(reader->marks, CODE_COLOUR_DRIFT, bands->at[5]) : NULL;
     if (power == NULL || tolerance == NULL || (bands->count == 6 && drift == NULL)) {
         size_t band = power == NULL ? figures : tolerance == NULL ? figures + 1 : 5;
         *why = text_fmt(reader->arena, "%.*s can't be the %s", TEXT_ARG(bands->at[band < bands->count ? band : 0]),
-                        power == NULL ? "multiplier" : tolerance == NULL ? "tolerance" : "temperature coefficient");
+                        power == NULL       ? "multiplier"
+                        : tolerance == NULL ? "tolerance"
+                                            : "temperature coefficient");
         return false;
     }
     m->last = pow(10, power->value.value);
@@ -77,7 +80,8 @@ static void add(Reader *reader, Form form, Unit unit, const Meaning *m, double d
     double factor = unit_same(unit, UNIT_HENRY) ? 1e-6 : 1, value = m->value * factor;
     Quantity nominal = {.value = value, .low = value, .high = value, .last = m->last * factor, .unit = unit};
     Text said = quantity_said(reader->arena, nominal), within = tolerance_said(reader->arena, -m->tolerance, m->tolerance);
-    Text says = text_fmt(reader->arena, "%s of %.*s %.*s", factor < 1 ? "inductor" : "resistor", TEXT_ARG(said), TEXT_ARG(within));
+    Text says =
+        text_fmt(reader->arena, "%s of %.*s %.*s", factor < 1 ? "inductor" : "resistor", TEXT_ARG(said), TEXT_ARG(within));
     decibans += series_decibans(reader->marks, m->value, series_for(m->tolerance), m->figures);
     if (factor == 1) decibans += size_decibans(reader->marks, value);
     Draft *draft = reading_add(reader, form, decibans, says);
@@ -111,8 +115,11 @@ void read_colours(Reader *reader) {
     for (int i = 0; i < 2; i++) allowed[i] = meaning_of(reader, &ends[i], &means[i], &why[i]);
     for (int i = 0; i < 2; i++) {
         if (!allowed[i]) continue;
-        Text from = i == 0 ? TEXT("bands read in the order given") : TEXT("bands read in the order opposite to the one given");
-        Text assumed = allowed[1 - i] ? from : text_fmt(reader->arena, "%.*s: the other way, %.*s", TEXT_ARG(from), TEXT_ARG(why[1 - i]));
+        Text from =
+            i == 0 ? TEXT("bands read in the order given") : TEXT("bands read in the order opposite to the one given");
+        Text assumed = allowed[1 - i]
+                           ? from
+                           : text_fmt(reader->arena, "%.*s: the other way, %.*s", TEXT_ARG(from), TEXT_ARG(why[1 - i]));
         double decibans = i == 0 ? weight_of(reader->marks, "colour-forward") : 0;
         add(reader, FORM_RESISTOR_COLOURS, UNIT_OHM, &means[i], decibans, assumed);
         if (bands.count <= 4) add(reader, FORM_INDUCTOR_COLOURS, UNIT_HENRY, &means[i], decibans, assumed);

@@ -1,5 +1,5 @@
-/* Dates: the letters of IEC 60062, clause 8, and year-week codes. A week is checked by ISO 8601: a year has 53 weeks when its
- * first of January, or that of the year after, falls so that a Thursday is left over.
+/* Dates: the letters of IEC 60062, clause 8, and year-week codes. A week is checked by ISO 8601: a year has 53 weeks when
+ * its first of January, or that of the year after, falls so that a Thursday is left over.
  *
  *   letters    = year letter, month (1..9, O, N, D)     R9: September 2003 or 2023
  *   year-week  = Y Y W W | W W Y Y | Y W W              2334: week 34 of 2023 */
@@ -44,12 +44,14 @@ static double lateness(const Reader *reader, int year) {
 static void add_week(Reader *reader, Form form, int year, int week, const char *assumed) {
     int monday_year, month, day;
     if (week < 1 || week > mark_weeks_of(year)) {
-        reader->refused = text_fmt(reader->arena, "as a date it would be week %d, and %d has %d (ISO 8601)", week, year, mark_weeks_of(year));
+        reader->refused = text_fmt(reader->arena, "as a date it would be week %d, and %d has %d (ISO 8601)", week, year,
+                                   mark_weeks_of(year));
         return;
     }
     if (too_late(reader, year)) return;
     mark_week_starts(year, week, &monday_year, &month, &day);
-    Text says = text_fmt(reader->arena, "made in week %d of %d, which begins on %04d-%02d-%02d", week, year, monday_year, month, day);
+    Text says = text_fmt(reader->arena, "made in week %d of %d, which begins on %04d-%02d-%02d", week, year, monday_year,
+                         month, day);
     Draft *draft = reading_add(reader, form, lateness(reader, year), says);
     reading_field(reader, draft, "year", text_fmt(reader->arena, "%d", year));
     reading_field(reader, draft, "week", text_fmt(reader->arena, "%d", week));
@@ -71,7 +73,8 @@ static void add_decades(Reader *reader, int digit, int week) {
 static void read_letters(Reader *reader, Text t) {
     static const char *const months[] = {"January", "February", "March",     "April",   "May",      "June",
                                          "July",    "August",   "September", "October", "November", "December"};
-    const CodeEntry *year = code_letter(reader->marks, CODE_YEAR, t.at[0]), *month = code_letter(reader->marks, CODE_MONTH, t.at[1]);
+    const CodeEntry *year = code_letter(reader->marks, CODE_YEAR, t.at[0]),
+                    *month = code_letter(reader->marks, CODE_MONTH, t.at[1]);
     if (year == NULL || month == NULL) return;
     int number = (int)month->value.value;
     if (number < 1 || number > 12) return;

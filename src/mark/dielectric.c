@@ -16,8 +16,8 @@ static void add_class_1(Reader *reader, Text code, Text as_printed) {
     if (figure == NULL || multiplier == NULL || tolerance == NULL) return;
     double drift = figure->value.value * multiplier->value.value;
     Text said = text_fmt(reader->arena, "%.4g ±%.4g ppm/K", drift == 0 ? 0 : drift, tolerance->value.value * 1e6);
-    Draft *draft = reading_add(reader, FORM_CAPACITOR_CLASS_1, 0,
-                               text_fmt(reader->arena, "class 1 ceramic, %.*s", TEXT_ARG(said)));
+    Draft *draft =
+        reading_add(reader, FORM_CAPACITOR_CLASS_1, 0, text_fmt(reader->arena, "class 1 ceramic, %.*s", TEXT_ARG(said)));
     reading_field(reader, draft, "temperature coefficient", said);
     reading_field(reader, draft, "use", TEXT("stable and of low loss: timing, filters, load of a crystal"));
     if (!text_same(code, as_printed)) reading_field(reader, draft, "EIA-198 code", code);
@@ -30,8 +30,9 @@ static void read_class_2(Reader *reader, Text t) {
     if (low == NULL || high == NULL || change == NULL) return;
     Text range = text_fmt(reader->arena, "%.0f..%.0f °C", low->value.value, high->value.value);
     Text within = tolerance_said(reader->arena, change->value.low, change->value.high);
-    Draft *draft = reading_add(reader, FORM_CAPACITOR_CLASS_2, 0,
-                               text_fmt(reader->arena, "class 2 ceramic, %.*s within %.*s", TEXT_ARG(within), TEXT_ARG(range)));
+    Draft *draft =
+        reading_add(reader, FORM_CAPACITOR_CLASS_2, 0,
+                    text_fmt(reader->arena, "class 2 ceramic, %.*s within %.*s", TEXT_ARG(within), TEXT_ARG(range)));
     reading_field(reader, draft, "temperature range", range);
     reading_field(reader, draft, "change of capacitance", within);
     reading_field(reader, draft, "use", TEXT("bypass and bulk: loses capacitance with voltage and age"));
@@ -54,9 +55,11 @@ static void read_small(Reader *reader, Text t) {
     int power = t.at[1] == '9' ? -1 : t.at[1] - '0';
     if (power > 7) return;
     double value = figure->value.value * pow(10, power) * 1e-12;
-    Quantity q = {.value = value, .low = value, .high = value, .last = value / figure->value.value / 10, .unit = UNIT_FARAD};
+    Quantity q = {
+        .value = value, .low = value, .high = value, .last = value / figure->value.value / 10, .unit = UNIT_FARAD};
     Text said = quantity_said(reader->arena, q);
-    Draft *draft = reading_add(reader, FORM_CAPACITOR_EIA_198, 0, text_fmt(reader->arena, "capacitor of %.*s", TEXT_ARG(said)));
+    Draft *draft =
+        reading_add(reader, FORM_CAPACITOR_EIA_198, 0, text_fmt(reader->arena, "capacitor of %.*s", TEXT_ARG(said)));
     reading_value(draft, q);
     if (reader->whole.len == 3) reading_assume(reader, draft, "the first letter is the maker's");
 }

@@ -13,7 +13,8 @@ static void add(Reader *reader, Form form, int number, double last, double toler
         if (figures > 0 || n % 10 != 0) figures++;
     Text said = quantity_said(reader->arena, q), within = {"", 0};
     if (tolerance > 0) within = tolerance_said(reader->arena, -tolerance, tolerance);
-    Text says = text_fmt(reader->arena, "inductor of %.*s%s%.*s", TEXT_ARG(said), within.len > 0 ? " " : "", TEXT_ARG(within));
+    Text says =
+        text_fmt(reader->arena, "inductor of %.*s%s%.*s", TEXT_ARG(said), within.len > 0 ? " " : "", TEXT_ARG(within));
     Draft *draft = reading_add(reader, form, series_decibans(reader->marks, value, 24, figures), says);
     q.low = value * (1 - tolerance), q.high = value * (1 + tolerance);
     reading_value(draft, q);

@@ -9,29 +9,29 @@
 
 /* Code tables of the lore, by name; each letter's or digit's meaning stands there, not here. */
 typedef enum Code {
-    CODE_WEIGHT,              /* weights and sigmas that are not one reading's own */
-    CODE_TOLERANCE,           /* letter to per cent */
-    CODE_TOLERANCE_UNEVEN,    /* letter to a range in per cent, capacitors */
-    CODE_TOLERANCE_PF,        /* letter to picofarads, capacitors below 10 pF */
-    CODE_EIA_96,              /* two digits to three significant figures */
-    CODE_EIA_96_MULTIPLIER,   /* letter to a factor */
-    CODE_COLOUR,              /* short and long names to the colour */
+    CODE_WEIGHT,            /* weights and sigmas that are not one reading's own */
+    CODE_TOLERANCE,         /* letter to per cent */
+    CODE_TOLERANCE_UNEVEN,  /* letter to a range in per cent, capacitors */
+    CODE_TOLERANCE_PF,      /* letter to picofarads, capacitors below 10 pF */
+    CODE_EIA_96,            /* two digits to three significant figures */
+    CODE_EIA_96_MULTIPLIER, /* letter to a factor */
+    CODE_COLOUR,            /* short and long names to the colour */
     CODE_COLOUR_DIGIT,
-    CODE_COLOUR_POWER,        /* power of ten */
+    CODE_COLOUR_POWER, /* power of ten */
     CODE_COLOUR_TOLERANCE,
-    CODE_COLOUR_DRIFT,        /* temperature coefficient, ppm/K */
-    CODE_VOLT_LETTER,         /* letter to volts before the power of ten */
+    CODE_COLOUR_DRIFT, /* temperature coefficient, ppm/K */
+    CODE_VOLT_LETTER,  /* letter to volts before the power of ten */
     CODE_TANTALUM_VOLTS,
-    CODE_CAPACITANCE_LETTER,  /* letter to significant figures */
-    CODE_CLASS_1,             /* older names to EIA-198 codes */
+    CODE_CAPACITANCE_LETTER, /* letter to significant figures */
+    CODE_CLASS_1,            /* older names to EIA-198 codes */
     CODE_CLASS_1_FIGURE,
     CODE_CLASS_1_MULTIPLIER,
     CODE_CLASS_1_TOLERANCE,
     CODE_CLASS_2_LOW,
     CODE_CLASS_2_HIGH,
     CODE_CLASS_2_CHANGE,
-    CODE_SAFETY,              /* interference suppression classes */
-    CODE_YEAR,                /* letter to the first year of its cycle */
+    CODE_SAFETY, /* interference suppression classes */
+    CODE_YEAR,   /* letter to the first year of its cycle */
     CODE_MONTH,
     CODE_IP_SOLID,
     CODE_IP_WATER,
@@ -115,10 +115,10 @@ typedef struct CellSystem {
 typedef struct CellSize {
     Text code, source;
     CellShape shape;
-    double mm[3];      /* diameter, height; or length, width, height */
-    LIST(Text) trade;  /* names that say the size and no more: AA */
-    LIST(Text) same;   /* names that say all: PP3 -> 6F22 */
-    Text system;       /* for `same`: the system's letter */
+    double mm[3];     /* diameter, height; or length, width, height */
+    LIST(Text) trade; /* names that say the size and no more: AA */
+    LIST(Text) same;  /* names that say all: PP3 -> 6F22 */
+    Text system;      /* for `same`: the system's letter */
 } CellSize;
 
 typedef struct Sign {
@@ -171,11 +171,11 @@ Line line_start(Lore *lore, const LoreLine *line);
 void line_wrong(Line *line, Text message, Text expected);
 bool line_more(const Line *line);
 bool line_take(Line *line, const char *word);
-Text line_text(Line *line);                          /* a string or a word */
+Text line_text(Line *line); /* a string or a word */
 Quantity line_quantity(Line *line, Unit unit, const char *expected);
 double line_mm(Line *line);
 size_t line_sizes(Line *line, double *mm, size_t most); /* `4.9 x 3.9 mm`; the count, 0 when wrong */
-double line_decibans(Line *line);                    /* `6 dB` */
+double line_decibans(Line *line);                       /* `6 dB` */
 void line_end(Line *line);
 
 /* ---- each file's entries ---- */
@@ -238,10 +238,10 @@ static inline bool is_digit(char c) { return c >= '0' && c <= '9'; }
 static inline bool is_upper(char c) { return c >= 'A' && c <= 'Z'; }
 static inline bool is_letter(char c) { return is_upper(c) || (c >= 'a' && c <= 'z'); }
 static inline char to_upper(char c) { return c >= 'a' && c <= 'z' ? (char)(c - 'a' + 'A') : c; }
-int text_number(Text digits);     /* of at most 9 digits */
+int text_number(Text digits); /* of at most 9 digits */
 Text quantity_said(Arena *arena, Quantity quantity);
-Quantity memory_size(double bits);               /* said without digits after the point */
-double size_decibans(const Marks *marks, double ohm); /* against resistors of unheard-of size */
+Quantity memory_size(double bits);                          /* said without digits after the point */
+double size_decibans(const Marks *marks, double ohm);       /* against resistors of unheard-of size */
 Text tolerance_said(Arena *arena, double low, double high); /* fractions: `±5 %`, `-20/+80 %` */
 /* `4.9 x 3.9 mm` at the start of `text`: millimetres into mm[most]. Bytes used, 0 when it isn't one. */
 size_t sizes_parse(Text text, double *mm, size_t most, size_t *count);

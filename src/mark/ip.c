@@ -52,7 +52,8 @@ void read_ip(Reader *reader) {
     size_t at = 2;
     bool jet = rest[1] == '9' && len > 2 && rest[2] == 'K', access = false;
     if (jet) at++;
-    Draft *draft = reading_add(reader, FORM_IP, 0, text_fmt(reader->arena, "%.*s; %.*s", TEXT_ARG(solid->says), TEXT_ARG(water->says)));
+    Draft *draft = reading_add(reader, FORM_IP, 0,
+                               text_fmt(reader->arena, "%.*s; %.*s", TEXT_ARG(solid->says), TEXT_ARG(water->says)));
     reading_field(reader, draft, "solids", solid->says);
     reading_field(reader, draft, "water", water->says);
     if (jet) reading_assume(reader, draft, "9K is of ISO 20653 (road vehicles)");

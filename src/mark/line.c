@@ -37,7 +37,9 @@ Quantity line_quantity(Line *line, Unit unit, const char *expected) {
     return quantity;
 }
 
-double line_mm(Line *line) { return line_quantity(line, UNIT_METRE, "a length with its unit, such as 1.27 mm").value * 1e3; }
+double line_mm(Line *line) {
+    return line_quantity(line, UNIT_METRE, "a length with its unit, such as 1.27 mm").value * 1e3;
+}
 
 double line_decibans(Line *line) {
     double decibans = line_quantity(line, UNIT_NONE, "a weight of evidence, such as 6 dB").value;

@@ -1,6 +1,6 @@
-/* Manufacturer id bytes of JEDEC JEP106 and the reply of a serial flash to 9Fh (from memory). Each byte 7Fh goes to the next
- * bank; the id has seven bits and one for odd parity. Names of makers are not kept here: bank and number find them in JEP106.
- * The third byte of a flash's reply is, by common practice, the power of two of its bytes.
+/* Manufacturer id bytes of JEDEC JEP106 and the reply of a serial flash to 9Fh (from memory). Each byte 7Fh goes to the
+ * next bank; the id has seven bits and one for odd parity. Names of makers are not kept here: bank and number find them in
+ * JEP106. The third byte of a flash's reply is, by common practice, the power of two of its bytes.
  *
  *   reply = { "7F" } id [ type [ capacity ] ] ; bytes in hexadecimal, with or without blanks, commas and 0x */
 #include "mark/inside.h"
@@ -40,16 +40,19 @@ static bool odd_parity(unsigned char byte) {
 
 static void add_capacity(Reader *reader, Draft *draft, unsigned char code) {
     if (code < POWER_LEAST || code > POWER_MOST) {
-        reading_field(reader, draft, "capacity code", text_fmt(reader->arena, "%02Xh, not a plain power of two: see the data sheet", code));
+        reading_field(reader, draft, "capacity code",
+                      text_fmt(reader->arena, "%02Xh, not a plain power of two: see the data sheet", code));
         return;
     }
     double bytes = pow(2, code);
     Quantity size = memory_size(bytes * 8);
     Text said = quantity_said(reader->arena, size);
     reading_value(draft, size);
-    draft->reading.says = text_fmt(reader->arena, "%.*s; memory of %.*s (2^%d bytes)", TEXT_ARG(draft->reading.says), TEXT_ARG(said), code);
-    reading_field(reader, draft, "size", bytes >= 1048576 ? text_fmt(reader->arena, "%.4g MiB", bytes / 1048576)
-                                                          : text_fmt(reader->arena, "%.4g KiB", bytes / 1024));
+    draft->reading.says =
+        text_fmt(reader->arena, "%.*s; memory of %.*s (2^%d bytes)", TEXT_ARG(draft->reading.says), TEXT_ARG(said), code);
+    reading_field(reader, draft, "size",
+                  bytes >= 1048576 ? text_fmt(reader->arena, "%.4g MiB", bytes / 1048576)
+                                   : text_fmt(reader->arena, "%.4g KiB", bytes / 1024));
     reading_assume(reader, draft, "the last byte is the power of two of the bytes, as common practice has it");
 }
 
@@ -61,15 +64,20 @@ void read_maker(Reader *reader) {
     if (at == count || (count - at != 3 && !asked) || count - at > 3) return;
     if (!odd_parity(bytes[at]) || (bytes[at] & 0x7F) == 0) {
         if (asked || reader->word_count == 3)
-            reader->refused = text_fmt(reader->arena, "%02Xh has even parity, so it is no id of JEP106: look at the bytes' order and the wiring", bytes[at]);
+            reader->refused = text_fmt(
+                reader->arena, "%02Xh has even parity, so it is no id of JEP106: look at the bytes' order and the wiring",
+                bytes[at]);
         return;
     }
     unsigned bank = (unsigned)at + 1, number = bytes[at] & 0x7F;
     double decibans = reader->word_count == 1 ? weight_of(reader->marks, "maker-unspaced") : 0;
-    Draft *draft = reading_add(reader, FORM_MAKER, decibans, text_fmt(reader->arena, "manufacturer %u of bank %u, parity odd as it must be", number, bank));
+    Draft *draft =
+        reading_add(reader, FORM_MAKER, decibans,
+                    text_fmt(reader->arena, "manufacturer %u of bank %u, parity odd as it must be", number, bank));
     reading_field(reader, draft, "bank", text_fmt(reader->arena, "%u", bank));
     reading_field(reader, draft, "number", text_fmt(reader->arena, "%u (%02Xh)", number, bytes[at]));
     if (at == 0) reading_assume(reader, draft, "no byte 7Fh came first, so bank 1; many chips leave those bytes out");
-    if (count - at >= 2) reading_field(reader, draft, "type byte", text_fmt(reader->arena, "%02Xh, the maker's own", bytes[at + 1]));
+    if (count - at >= 2)
+        reading_field(reader, draft, "type byte", text_fmt(reader->arena, "%02Xh, the maker's own", bytes[at + 1]));
     if (count - at == 3) add_capacity(reader, draft, bytes[at + 2]);
 }

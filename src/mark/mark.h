@@ -61,7 +61,8 @@ const Text *mark_kinds(size_t *count);
 
 typedef struct MarkPin {
     Text number;
-    double x, y; /* mm from the package's centre, x right, y down, seen from above, turn 0: where its lead meets the board */
+    double x,
+        y; /* mm from the package's centre, x right, y down, seen from above, turn 0: where its lead meets the board */
 } MarkPin;
 
 /* Turn 0 is level A of IPC-7351 (from memory): pin 1 upper left, or left where the pins are in one row; numbers run
@@ -71,16 +72,16 @@ typedef struct MarkPackage {
     const Text *aliases; /* size alias_count */
     uint32_t alias_count;
     double body_length, body_width, body_height; /* mm, nominal; length along the rows of leads; 0 when unsaid */
-    double size_x, size_y;       /* mm over everything at turn 0, leads included */
-    double span;                 /* mm over the lead tips, across the rows; 0 when unsaid */
-    double span_length;          /* mm over the lead tips, along body_length; 0 when no leads stick out there */
-    double pitch;                /* mm; 0 for two-terminal bodies without leads */
-    uint32_t leads;              /* pins; tab and thermal pad not counted */
-    const MarkPin *pins;         /* size pin_count; a tab is TAB, a thermal pad below is EP */
+    double size_x, size_y;                       /* mm over everything at turn 0, leads included */
+    double span;                                 /* mm over the lead tips, across the rows; 0 when unsaid */
+    double span_length;  /* mm over the lead tips, along body_length; 0 when no leads stick out there */
+    double pitch;        /* mm; 0 for two-terminal bodies without leads */
+    uint32_t leads;      /* pins; tab and thermal pad not counted */
+    const MarkPin *pins; /* size pin_count; a tab is TAB, a thermal pad below is EP */
     uint32_t pin_count;
-    Text style;                  /* chip, diode, melf, tantalum, dual, quad, sides, inline, radial, axial, can, array ... */
+    Text style; /* chip, diode, melf, tantalum, dual, quad, sides, inline, radial, axial, can, array ... */
     bool through_hole;
-    Text source;                 /* where the figures come from */
+    Text source; /* where the figures come from */
 } MarkPackage;
 
 /* By name or alias, regardless of letter case, blanks and dashes: `SO8` = `SO-8`; NULL when unknown. */

@@ -1,5 +1,6 @@
 /* The tables of this room, read from the lore in one pass over its entries (codes first, since the others use their
- * weights). Tables are short lists searched from the start; packages are found by hash, since a bench asks for thousands. */
+ * weights). Tables are short lists searched from the start; packages are found by hash, since a bench asks for thousands.
+ */
 #include "mark/inside.h"
 
 #include <limits.h>

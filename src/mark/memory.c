@@ -1,5 +1,5 @@
-/* Density digits of memory chips: a family's digits, letters, then the density's digits, whatever maker's letters stand before
- * and whatever stands after (`25Q64`, `25L6406E`, `24LC256`, `93C46`). Families stand in lore/memories.lore.
+/* Density digits of memory chips: a family's digits, letters, then the density's digits, whatever maker's letters stand
+ * before and whatever stands after (`25Q64`, `25L6406E`, `24LC256`, `93C46`). Families stand in lore/memories.lore.
  *
  *   memory-family "25" ; is TEXT ; letters NAME ... ; density DIGITS SIZE { "," DIGITS SIZE } ; source TEXT */
 #include "mark/inside.h"
@@ -66,12 +66,14 @@ static void add(Reader *reader, const MemoryFamily *family, const Density *densi
     Text in_bytes = bytes >= 1048576 ? text_fmt(reader->arena, "%.4g MiB", bytes / 1048576)
                     : bytes >= 1024  ? text_fmt(reader->arena, "%.4g KiB", bytes / 1024)
                                      : text_fmt(reader->arena, "%.4g bytes", bytes);
-    Draft *draft = reading_add(reader, FORM_MEMORY, decibans,
-                               text_fmt(reader->arena, "%.*s of %.*s (%.*s)", TEXT_ARG(family->is), TEXT_ARG(said), TEXT_ARG(in_bytes)));
+    Draft *draft = reading_add(
+        reader, FORM_MEMORY, decibans,
+        text_fmt(reader->arena, "%.*s of %.*s (%.*s)", TEXT_ARG(family->is), TEXT_ARG(said), TEXT_ARG(in_bytes)));
     reading_value(draft, size);
     reading_field(reader, draft, "size", in_bytes);
     if (family->source.len > 0) draft->reading.standard = family->source;
-    reading_assume(reader, draft, "digits \"%.*s\" after %.*s are the density", TEXT_ARG(density->digits), TEXT_ARG(family->digits));
+    reading_assume(reader, draft, "digits \"%.*s\" after %.*s are the density", TEXT_ARG(density->digits),
+                   TEXT_ARG(family->digits));
 }
 
 static void try_family(Reader *reader, const MemoryFamily *family, Text t) {

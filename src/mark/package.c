@@ -163,7 +163,7 @@ static const struct {
     const char *word;
     void (*read)(Arena *arena, Outline *outline);
 } SHAPES[] = {
-    {"chip", shape_chip},   {"dual", shape_dual},  {"quad", shape_quad},   {"sides", shape_sides},
+    {"chip", shape_chip},   {"dual", shape_dual},  {"quad", shape_quad},  {"sides", shape_sides},
     {"array", shape_array}, {"inline", shape_row}, {"radial", shape_row}, {"axial", shape_row},
 };
 
@@ -195,7 +195,8 @@ static void take_body(Outline *o) {
 
 static void take_seen(const Marks *marks, Outline *o) {
     bool often = line_take(o->line, "often");
-    if (!often && !line_take(o->line, "seldom")) line_wrong(o->line, TEXT("this is not how common it is"), TEXT("often, seldom"));
+    if (!often && !line_take(o->line, "seldom"))
+        line_wrong(o->line, TEXT("this is not how common it is"), TEXT("often, seldom"));
     o->prior = weight_of(marks, often ? "package-often" : "package-seldom");
     line_end(o->line);
 }
@@ -298,8 +299,8 @@ void package_load(Marks *marks, Lore *lore, const LoreEntry *entry) {
         take_line(marks->arena, marks, o);
         bad |= line.bad;
         chip |= text_is(line.line->word, "chip");
-        upright |= text_is(line.line->word, "dual") || text_is(line.line->word, "quad") || text_is(line.line->word, "sides") ||
-                   text_is(line.line->word, "array");
+        upright |= text_is(line.line->word, "dual") || text_is(line.line->word, "quad") ||
+                   text_is(line.line->word, "sides") || text_is(line.line->word, "array");
     }
     line = line_start(lore, &entry->head);
     finish(marks->arena, o, chip, upright);

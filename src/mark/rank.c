@@ -7,7 +7,7 @@
 
 typedef struct Fit {
     double decibans;
-    double worst;  /* distance in sigmas of what fits least */
+    double worst; /* distance in sigmas of what fits least */
     Text differs;
     bool ruled_out;
 } Fit;
@@ -109,9 +109,10 @@ size_t mark_package_rank(Arena *arena, const Marks *marks, MarkMeasured measured
 }
 
 static bool not_measured(Diags *diags, Text option, Text value, const char *expected) {
-    diag_add(diags, (Diag){.place = {.file = text_fmt(diags->arena, "--%.*s", TEXT_ARG(option))},
-                           .message = text_fmt(diags->arena, "\"%.*s\" is not that measurement", TEXT_ARG(text_sub(value, 0, 40))),
-                           .expected = text_of(expected)});
+    diag_add(diags,
+             (Diag){.place = {.file = text_fmt(diags->arena, "--%.*s", TEXT_ARG(option))},
+                    .message = text_fmt(diags->arena, "\"%.*s\" is not that measurement", TEXT_ARG(text_sub(value, 0, 40))),
+                    .expected = text_of(expected)});
     return false;
 }
 
@@ -128,7 +129,8 @@ bool mark_measure(Text option, Text value, MarkMeasured *measured, Diags *diags)
     bool body = text_is(option, "body");
     if (sizes_parse(value, mm, body ? 3 : 1, &count) != value.len || value.len == 0)
         return not_measured(diags, option, value,
-                            body ? "lengths with a unit, such as 5.0x6.2mm or 5.0x6.2x1.7mm" : "a length with a unit, such as 1.27mm or 50mil");
+                            body ? "lengths with a unit, such as 5.0x6.2mm or 5.0x6.2x1.7mm"
+                                 : "a length with a unit, such as 1.27mm or 50mil");
     if (body) {
         measured->body_a = mm[0], measured->body_b = mm[1];
         if (count == 3) measured->body_height = mm[2];

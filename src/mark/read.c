@@ -45,7 +45,8 @@ Draft *reading_add(Reader *reader, Form form, double decibans, Text says) {
     draft->reading.kind = rule->kind;
     draft->reading.standard = rule->standard;
     draft->reading.says = says;
-    draft->reading.decibans = narrowed || !rule->said ? -INFINITY : rule->decibans + context_weight(reader, rule) + decibans;
+    draft->reading.decibans =
+        narrowed || !rule->said ? -INFINITY : rule->decibans + context_weight(reader, rule) + decibans;
     return draft;
 }
 
@@ -135,12 +136,14 @@ MarkReadings mark_read(Arena *arena, const Marks *marks, Text marking, MarkConte
     marking = text_trim(marking);
     if (!readable(marking)) {
         bool empty = marking.len == 0;
-        return (MarkReadings){NULL, 0, empty ? TEXT("") : TEXT("a marking is text of at most 128 bytes without control bytes")};
+        return (MarkReadings){NULL, 0,
+                              empty ? TEXT("") : TEXT("a marking is text of at most 128 bytes without control bytes")};
     }
     Reader reader = {.arena = arena, .marks = marks, .context = context, .whole = marking};
     if (context.package.len > 0) reader.package = mark_package(marks, context.package);
     if (context.kind.len > 0) reader.narrow = narrow_of(marks, context.kind);
-    if (context.kind.len > 0 && reader.narrow == NULL) reader.narrow = &nothing; /* a kind that carries none of these codes */
+    if (context.kind.len > 0 && reader.narrow == NULL)
+        reader.narrow = &nothing; /* a kind that carries none of these codes */
     split_words(&reader);
     for (size_t i = 0; i < sizeof readers / sizeof readers[0]; i++) readers[i](&reader);
     return finish(&reader);

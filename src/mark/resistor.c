@@ -32,7 +32,8 @@ static void add(Reader *reader, Form form, Value v, double tolerance, double dec
     Quantity nominal = {.value = v.value, .low = v.value, .high = v.value, .last = v.last, .unit = UNIT_OHM};
     Text said = quantity_said(reader->arena, nominal);
     Text within = tolerance > 0 ? tolerance_said(reader->arena, -tolerance, tolerance) : (Text){"", 0};
-    Text says = text_fmt(reader->arena, "resistor of %.*s%s%.*s", TEXT_ARG(said), within.len > 0 ? " " : "", TEXT_ARG(within));
+    Text says =
+        text_fmt(reader->arena, "resistor of %.*s%s%.*s", TEXT_ARG(said), within.len > 0 ? " " : "", TEXT_ARG(within));
     double evidence = series_decibans(reader->marks, v.value, steps, v.figures) + size_decibans(reader->marks, v.value);
     bool kept = mark_in_series(v.value, 24) || mark_in_series(v.value, steps);
     Draft *draft = reading_add(reader, form, decibans + evidence, says);
@@ -64,12 +65,21 @@ static void read_digits(Reader *reader, Text t, double tolerance) {
 /* E, m and L are common practice beside the letters of IEC 60062, clause 4. */
 static double letter_factor(char letter) {
     switch (letter) {
-    case 'R': case 'E': return 1;
-    case 'K': case 'k': return 1e3;
-    case 'M': return 1e6;
-    case 'G': return 1e9;
-    case 'm': case 'L': return 1e-3;
-    default: return 0;
+    case 'R':
+    case 'E':
+        return 1;
+    case 'K':
+    case 'k':
+        return 1e3;
+    case 'M':
+        return 1e6;
+    case 'G':
+        return 1e9;
+    case 'm':
+    case 'L':
+        return 1e-3;
+    default:
+        return 0;
     }
 }
 
@@ -92,8 +102,8 @@ static void read_letter(Reader *reader, Text t, double tolerance) {
     int number = text_number(figures), count = figures_of(number);
     while (count > 2 && number % 10 == 0) number /= 10, count--; /* 100R has two figures that matter */
     bool odd = t.at[at] == 'E' || t.at[at] == 'm' || t.at[at] == 'L';
-    add(reader, FORM_RESISTOR_LETTER, (Value){text_number(figures) * last, last, count}, tolerance, odd ? weight_of(reader->marks, "odd-letter") : 0,
-        count > 2 ? 96 : 24);
+    add(reader, FORM_RESISTOR_LETTER, (Value){text_number(figures) * last, last, count}, tolerance,
+        odd ? weight_of(reader->marks, "odd-letter") : 0, count > 2 ? 96 : 24);
 }
 
 static void read_eia_96(Reader *reader, Text t) {
@@ -108,7 +118,8 @@ static void read_eia_96(Reader *reader, Text t) {
     double value = figures->value.value * multiplier->value.value;
     Quantity q = quantity_within(value, value * 0.99, value * 1.01, UNIT_OHM), nominal = quantity_exact(value, UNIT_OHM);
     Text said = quantity_said(reader->arena, nominal);
-    Draft *draft = reading_add(reader, FORM_RESISTOR_EIA_96, 0, text_fmt(reader->arena, "resistor of %.*s ±1 %%", TEXT_ARG(said)));
+    Draft *draft =
+        reading_add(reader, FORM_RESISTOR_EIA_96, 0, text_fmt(reader->arena, "resistor of %.*s ±1 %%", TEXT_ARG(said)));
     reading_value(draft, q);
     reading_field(reader, draft, "tolerance", TEXT("±1 %"));
 }

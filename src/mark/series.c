@@ -4,7 +4,8 @@
 
 #include <math.h>
 
-static const unsigned E24[] = {10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91};
+static const unsigned E24[] = {10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30,
+                               33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91};
 
 static bool is_tabled(unsigned steps) { return steps == 3 || steps == 6 || steps == 12 || steps == 24; }
 static bool is_computed(unsigned steps) { return steps == 48 || steps == 96 || steps == 192; }

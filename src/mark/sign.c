@@ -50,7 +50,8 @@ void read_sign(Reader *reader) {
         const Sign *sign = &reader->marks->signs.at[i];
         if (!is_called(sign, t)) continue;
         double decibans = text_all_digits(t) ? weight_of(reader->marks, "sign-number") : 0;
-        Draft *draft = reading_add(reader, FORM_SIGN, decibans, text_fmt(reader->arena, "%.*s: %.*s", TEXT_ARG(sign->name), TEXT_ARG(sign->says)));
+        Draft *draft = reading_add(reader, FORM_SIGN, decibans,
+                                   text_fmt(reader->arena, "%.*s: %.*s", TEXT_ARG(sign->name), TEXT_ARG(sign->says)));
         draft->reading.standard = sign->source;
     }
 }

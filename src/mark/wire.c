@@ -11,7 +11,8 @@ static const double OHM_METRE = 1.0 / 58e6;
 /* `24`, `4/0`, `000`: the gauge; false when it is none. */
 static bool take_gauge(Text t, int *gauge) {
     t = text_trim(t);
-    if (t.len == 3 && t.at[1] == '/' && t.at[2] == '0' && t.at[0] >= '1' && t.at[0] <= '4') return *gauge = 1 - (t.at[0] - '0'), true;
+    if (t.len == 3 && t.at[1] == '/' && t.at[2] == '0' && t.at[0] >= '1' && t.at[0] <= '4')
+        return *gauge = 1 - (t.at[0] - '0'), true;
     if (!text_all_digits(t) || t.len > 4) return false;
     bool zeros = text_number(t) == 0;
     *gauge = zeros ? 1 - (int)t.len : text_number(t);
@@ -32,7 +33,8 @@ void read_wire(Reader *reader) {
     }
     double diameter = 0.127e-3 * pow(92, (36 - gauge) / 39.0), area = 3.14159265358979 / 4 * diameter * diameter;
     double resistance = OHM_METRE / area;
-    Text says = text_fmt(reader->arena, "wire of %.4g mm, %.4g mm², %.4g mΩ/m", diameter * 1e3, area * 1e6, resistance * 1e3);
+    Text says =
+        text_fmt(reader->arena, "wire of %.4g mm, %.4g mm², %.4g mΩ/m", diameter * 1e3, area * 1e6, resistance * 1e3);
     Draft *draft = reading_add(reader, FORM_WIRE, 0, says);
     reading_value(draft, quantity_exact(diameter, UNIT_METRE));
     reading_field(reader, draft, "diameter", text_fmt(reader->arena, "%.4g mm", diameter * 1e3));
