@@ -61,7 +61,7 @@ void html_quotes(Html *html, const uint32_t *lines, uint32_t count) {
 void html_texts(Html *html, const char *class, const Text *texts, uint32_t count) {
     for (uint32_t i = 0; i < count; i++) {
         out_fmt(html->out, "<p class=\"%s\">", class);
-        html_escape(html->out, words_sentence(html->arena, texts[i]));
+        html_escape(html->out, words_sentence(html->arena, words_capital(html->arena, texts[i])));
         out_lit(html->out, "</p>\n");
     }
 }

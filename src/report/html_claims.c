@@ -5,7 +5,7 @@
 static void say_weight(Html *html, const ReasonBecause *because) {
     Out *out = html->out;
     out_lit(out, "<tr><td class=\"figure\">");
-    html_escape(out, words_decibans(html->arena, because->decibans));
+    if (because->decibans != 0) html_escape(out, words_decibans(html->arena, because->decibans)); /* else: a figure rests on it */
     out_lit(out, "</td><td>");
     html_escape(out, because->says);
     if (because->place.len > 0) {
@@ -183,7 +183,7 @@ void html_spared(Html *html) {
             if (!any) html_section(html, "spared", "Left out to save money");
             out_add(out, any ? TEXT("<li>") : TEXT("<ul>\n<li>"));
             any = true;
-            html_escape(out, words_sentence(html->arena, claim->spared[k]));
+            html_escape(out, words_sentence(html->arena, words_capital(html->arena, claim->spared[k])));
             out_lit(out, " <a class=\"from\" href=\"#");
             html_anchor(out, "claim-", claim->id);
             out_lit(out, "\">why</a> ");

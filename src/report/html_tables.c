@@ -97,7 +97,7 @@ static void net_voltages(Html *html, uint32_t net) {
         if (!text_is(reading->function, "v") || reading->about_count == 0 || reading->about[0] != net) continue;
         if (!first) out_lit(html->out, "; ");
         first = false;
-        html_escape(html->out, words_quantity(html->arena, reading->value));
+        html_escape(html->out, words_quantity(html->arena, reading->note->reading->value.quantity)) /* with the digits it was written with */;
         if (reading->mode.len == 0) continue;
         out_lit(html->out, " (");
         html_escape(html->out, reading->mode);

@@ -6,6 +6,7 @@
 enum { INDENT = 2, DIGITS = 12 /* more than any measurement has, fewer than would show 0.1 as 0.1000000000000000055 */ };
 
 json_t *json_of_text(Text text) {
+    if (text.len == 0) return json_string(""); /* an empty text may have no address, which jansson refuses */
     json_t *value = json_stringn(text.at, text.len);
     if (value != NULL) return value;
     Arena *arena = arena_new();

@@ -3,7 +3,8 @@
 
 #include <math.h>
 
-static json_t *of_reading(Arena *arena, const MarkReading *reading) {
+static json_t *of_reading(Arena *arena, MarkReadings readings, uint32_t number) {
+    const MarkReading *reading = &readings.at[number];
     json_t *object = json_object(), *fields = json_object();
     for (uint32_t i = 0; i < reading->field_count; i++)
         json_put_text(fields, text_cstring(arena, reading->fields[i].name), reading->fields[i].value);
@@ -13,13 +14,14 @@ static json_t *of_reading(Arena *arena, const MarkReading *reading) {
     json_put(object, "fields", fields);
     json_put_text(object, "standard", reading->standard);
     json_put_text(object, "assumed", reading->assumed);
+    json_put(object, "p", json_real(mark_share(readings, number)));
     json_put(object, "decibans", json_real(reading->decibans));
     return object;
 }
 
 void report_mark_json(Out *out, Text marking, MarkReadings readings) {
     json_t *document = json_answer(), *array = json_array();
-    for (uint32_t i = 0; i < readings.count; i++) json_array_append_new(array, of_reading(out->arena, &readings.at[i]));
+    for (uint32_t i = 0; i < readings.count; i++) json_array_append_new(array, of_reading(out->arena, readings, i));
     json_put_text(document, "marking", marking);
     json_put(document, "readings", array);
     json_finish(out, document);

@@ -35,7 +35,7 @@ static void say_warnings(Look *look, const ReasonClaim *claim) {
         paper_ink(&look->paper, INK_ALARM);
         paper_fmt(&look->paper, "! ");
         paper_ink(&look->paper, INK_PLAIN);
-        paper_text(&look->paper, words_sentence(look->arena, claim->warnings[i]));
+        paper_text(&look->paper, words_sentence(look->arena, words_capital(look->arena, claim->warnings[i])));
         paper_flow(&look->paper, 4, 6);
     }
 }
@@ -86,7 +86,7 @@ static void say_chapter(Look *look, const StoryChapter *chapter) {
     for (uint32_t i = 0; i < chapter->claims.count; i++) say_warnings(look, chapter->claims.at[i]);
 }
 
-/* One paragraph a chip: `U1: pin 5 is its loudspeaker output (91 %), pin 6 ...` */
+/* One paragraph a chip: `U1, pin by pin. 5: loudspeaker output (91 %); 6: ...` */
 static void say_roles(Look *look) {
     Paper *paper = &look->paper;
     const Bench *bench = look->reasoning->bench;
@@ -104,7 +104,7 @@ static void say_roles(Look *look) {
         } else {
             paper_fmt(paper, "; ");
         }
-        paper_fmt(paper, "%.*s %.*s", TEXT_ARG(pin->label), TEXT_ARG(role->role));
+        paper_fmt(paper, "%.*s: %.*s", TEXT_ARG(pin->label), TEXT_ARG(role->role));
         paper_ink(paper, INK_DIM);
         paper_fmt(paper, " (%.*s)", TEXT_ARG(words_probability(look->arena, role->claim->p)));
         paper_ink(paper, INK_PLAIN);
@@ -156,7 +156,7 @@ static void say_spared(Look *look) {
             if (first) paper_title(&look->paper, "Left out to save money");
             first = false;
             paper_fmt(&look->paper, "- ");
-            paper_text(&look->paper, words_sentence(look->arena, claim->spared[k]));
+            paper_text(&look->paper, words_sentence(look->arena, words_capital(look->arena, claim->spared[k])));
             paper_ink(&look->paper, INK_DIM);
             paper_fmt(&look->paper, " (%.*s, why: %.*s)", TEXT_ARG(words_probability(look->arena, claim->p)), TEXT_ARG(claim->id));
             paper_flow(&look->paper, 2, 4);

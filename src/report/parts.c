@@ -32,17 +32,21 @@ static void also(Out *out, const char *between, Text text) {
     out_add(out, text);
 }
 
-/* A marking's best reading, and those about as likely. */
-static void say_readings(Out *out, const BenchPart *part) {
+/* A marking's best reading, and those about as likely, each with its share. */
+static void say_readings(Out *out, Arena *arena, const BenchPart *part) {
     const MarkReadings *readings = &part->readings;
-    for (uint32_t i = 0; i < readings->count; i++)
-        if (readings->at[0].decibans - readings->at[i].decibans <= CLOSE_CALL) also(out, i == 0 ? "; " : ", or ", readings->at[i].says);
+    for (uint32_t i = 0; i < readings->count; i++) {
+        if (readings->at[0].decibans - readings->at[i].decibans > CLOSE_CALL) continue;
+        also(out, i == 0 ? "; " : ", or ", readings->at[i].says);
+        out_fmt(out, " (%.*s)", TEXT_ARG(words_probability(arena, mark_share(*readings, i))));
+    }
 }
 
 static void say_shelf(Out *out, Arena *arena, const BenchPart *part) {
     const ShelfPart *shelf = part->shelf;
     Text says = text_fmt(arena, "%.*s, %.*s", TEXT_ARG(shelf->name), TEXT_ARG(shelf->about));
-    also(out, "; ", shelf->about.len > 0 ? says : shelf->name);
+    also(out, "; ", TEXT("perhaps ")); /* no claim vouches for it */
+    out_add(out, shelf->about.len > 0 ? says : shelf->name);
     if (part->shelf_match.differs.len > 0) out_fmt(out, " (%.*s)", TEXT_ARG(part->shelf_match.differs));
 }
 
@@ -53,7 +57,7 @@ static Text part_is(Arena *arena, const BenchPart *part, const ReasonClaim *clai
     else if (part->shelf != NULL)
         say_shelf(&out, arena, part);
     else if (part->marking.len > 0)
-        say_readings(&out, part);
+        say_readings(&out, arena, part);
     if (part->cell_count > 0 && part->cell.designation.len > 0)
         also(&out, "; ", text_fmt(arena, "%.*s, %.*s each", TEXT_ARG(part->cell.chemistry),
                                   TEXT_ARG(words_quantity(arena, part->cell.volts))));
@@ -113,21 +117,20 @@ static void say_counts(Out *out, const Reasoning *reasoning) {
         out_fmt(out, " %u contradiction%s to be settled.", bench->conflicts.count, bench->conflicts.count == 1 ? " is" : "s are");
 }
 
-Text story_intro(Arena *arena, const Reasoning *reasoning, const Story *story) {
+/* `Household, wet room. Invented.` */
+static void say_product(Out *out, Arena *arena, const Note *note) {
+    const NoteProduct *product = &note->product;
+    for (uint32_t i = 0; i < product->tag_count; i++)
+        out_fmt(out, "%s%.*s", i == 0 ? "" : ", ", TEXT_ARG(i == 0 ? words_capital(arena, product->tags[i]) : product->tags[i]));
+    if (product->tag_count > 0) out_char(out, '.');
+    if (note->with->remark.len > 0)
+        out_fmt(out, "%s%.*s", out->len > 0 ? " " : "", TEXT_ARG(words_sentence(arena, words_capital(arena, note->with->remark))));
+}
+
+Text story_intro(Arena *arena, const Reasoning *reasoning) {
     const Bench *bench = reasoning->bench;
     Out out = out_new(arena);
-    out_add(&out, story->title);
-    if (bench->product != NULL) {
-        const NoteProduct *product = &bench->product->product;
-        for (uint32_t i = 0; i < product->tag_count; i++)
-            out_fmt(&out, "%s%.*s", i == 0 ? " (" : ", ", TEXT_ARG(product->tags[i]));
-        if (product->tag_count > 0) out_char(&out, ')');
-        out_char(&out, '.');
-        if (bench->product->with->remark.len > 0)
-            out_fmt(&out, " %.*s", TEXT_ARG(words_sentence(arena, words_capital(arena, bench->product->with->remark))));
-    } else {
-        out_char(&out, '.');
-    }
+    if (bench->product != NULL) say_product(&out, arena, bench->product);
     for (uint32_t i = 0; i < bench->notebook->notes.count; i++) {
         const Note *note = &bench->notebook->notes.at[i];
         if (note->verb == NOTE_BOUGHT) say_bought(&out, note);
@@ -135,5 +138,5 @@ Text story_intro(Arena *arena, const Reasoning *reasoning, const Story *story) {
         if (note->verb == NOTE_BOARD) say_board(&out, note);
     }
     say_counts(&out, reasoning);
-    return out_text(&out);
+    return text_trim(out_text(&out));
 }

@@ -152,7 +152,7 @@ const Story *story_of(Arena *arena, const Reasoning *reasoning) {
     add_roles(story, arena, reasoning);
     add_steps(story, arena, bench->notebook);
     add_parts(story, arena, reasoning);
-    story->intro = story_intro(arena, reasoning, story);
+    story->intro = story_intro(arena, reasoning);
     return story;
 }
 

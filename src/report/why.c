@@ -15,29 +15,49 @@ static void say_head(Paper *paper, Arena *arena, const ReasonClaim *claim) {
     paper_flow(paper, 0, 0);
 }
 
-static void say_weight(Paper *paper, Arena *arena, const Notebook *notebook, const ReasonBecause *because) {
-    paper_fmt(paper, "%10.*s  ", TEXT_ARG(words_decibans(arena, because->decibans)));
-    paper_text(paper, because->says);
-    if (because->place.len > 0) {
-        paper_ink(paper, INK_DIM);
-        paper_fmt(paper, " [%.*s]", TEXT_ARG(because->place));
-    }
-    paper_flow(paper, 0, 12);
+static void quote_lines(Paper *paper, Arena *arena, const Notebook *notebook, const ReasonBecause *because, uint32_t indent) {
     for (uint32_t i = 0; i < because->line_count; i++) {
         paper_ink(paper, INK_DIM);
         paper_fmt(paper, "line %-4u ", because->lines[i]);
         paper_text(paper, words_quote(arena, notebook, because->lines[i]));
-        paper_flow(paper, 14, 24);
+        paper_flow(paper, indent, indent + 10);
     }
+}
+
+static void say_place(Paper *paper, const ReasonBecause *because) {
+    if (because->place.len == 0) return;
+    paper_ink(paper, INK_DIM);
+    paper_fmt(paper, " [%.*s]", TEXT_ARG(because->place));
 }
 
 static void say_tally(Paper *paper, Arena *arena, const Notebook *notebook, const ReasonClaim *claim) {
     paper_title(paper, "The tally");
-    for (uint32_t i = 0; i < claim->because_count; i++) say_weight(paper, arena, notebook, &claim->because[i]);
+    for (uint32_t i = 0; i < claim->because_count; i++) {
+        const ReasonBecause *because = &claim->because[i];
+        if (because->decibans == 0) continue;
+        paper_fmt(paper, "%10.*s  ", TEXT_ARG(words_decibans(arena, because->decibans)));
+        paper_text(paper, because->says);
+        say_place(paper, because);
+        paper_flow(paper, 0, 12);
+        quote_lines(paper, arena, notebook, because, 14);
+    }
     paper_ink(paper, INK_BOLD);
     paper_fmt(paper, "%10.*s  in all: ", TEXT_ARG(words_decibans(arena, claim->decibans)));
     paper_text(paper, words_probability(arena, claim->p));
     paper_flow(paper, 0, 12);
+}
+
+/* What weighs nothing is what the figures were taken from. */
+static void say_grounds(Paper *paper, Arena *arena, const Notebook *notebook, const ReasonClaim *claim) {
+    for (uint32_t i = 0; i < claim->because_count; i++) {
+        const ReasonBecause *because = &claim->because[i];
+        if (because->decibans != 0) continue;
+        paper_fmt(paper, "from: ");
+        paper_text(paper, because->says);
+        say_place(paper, because);
+        paper_flow(paper, 2, 4);
+        quote_lines(paper, arena, notebook, because, 6);
+    }
 }
 
 static void say_values(Paper *paper, Arena *arena, const ReasonClaim *claim) {
@@ -66,7 +86,7 @@ static void say_list(Paper *paper, Arena *arena, const char *title, const Text *
     if (count > 0) paper_title(paper, title);
     for (uint32_t i = 0; i < count; i++) {
         paper_fmt(paper, "- ");
-        paper_text(paper, words_sentence(arena, items[i]));
+        paper_text(paper, words_sentence(arena, words_capital(arena, items[i])));
         paper_flow(paper, 2, 4);
     }
 }
@@ -76,6 +96,7 @@ static void say_claim(Paper *paper, Arena *arena, const Bench *bench, const Reas
     say_list(paper, arena, "What to do first", claim->cautions, claim->caution_count);
     say_tally(paper, arena, bench->notebook, claim);
     say_values(paper, arena, claim);
+    say_grounds(paper, arena, bench->notebook, claim);
     say_roles(paper, arena, bench, claim);
     say_list(paper, arena, "Wrong or risky", claim->warnings, claim->warning_count);
     say_list(paper, arena, "Left out to save money", claim->spared, claim->spared_count);

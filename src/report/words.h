@@ -64,7 +64,7 @@ const Story *story_of(Arena *arena, const Reasoning *reasoning);
 
 /* parts.c: one row of the parts table; the product in a paragraph. */
 StoryPart story_part(Arena *arena, const Bench *bench, uint32_t number, const ReasonClaim *claim);
-Text story_intro(Arena *arena, const Reasoning *reasoning, const Story *story);
+Text story_intro(Arena *arena, const Reasoning *reasoning);
 
 /* The claims about one part, or one pin's roles; all when `what` is empty; the one with that id. */
 typedef LIST(const ReasonClaim *) StoryClaims;
