@@ -6,8 +6,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
+#include <unistd.h>
 
-enum { BLOCK_FIRST = 16 * 1024, BLOCK_MOST = 1024 * 1024 };
+enum { BLOCK_FIRST = 16 * 1024, BLOCK_MOST = 4 * 1024 * 1024, BLOCK_LARGE = 2 * 1024 * 1024 };
 
 typedef struct Block {
     struct Block *older;
@@ -49,10 +51,23 @@ void arena_free(Arena *arena) {
     free(arena);
 }
 
+/* Asks for large pages under a large block: filling it would else fault once for every 4 KiB, which took a fifth of the time
+ * of reading 100,000 notes. A wish, not a need: where the system knows no such thing, nothing is lost. */
+static void want_large_pages(Block *block, size_t size) {
+#ifdef MADV_HUGEPAGE
+    uintptr_t page = (uintptr_t)sysconf(_SC_PAGESIZE), from = ((uintptr_t)block + page - 1) / page * page;
+    uintptr_t to = ((uintptr_t)block + size) / page * page;
+    if (size >= BLOCK_LARGE && to > from) madvise((void *)from, to - from, MADV_HUGEPAGE);
+#else
+    (void)block, (void)size;
+#endif
+}
+
 /* calloc, not malloc: fresh pages come zeroed from the system at no cost, and every block is used once. */
 static void add_block(Arena *arena, size_t at_least) {
     size_t size = arena->next_size > at_least ? arena->next_size : at_least;
     Block *block = must(calloc(1, sizeof *block + size));
+    want_large_pages(block, size);
     block->older = arena->newest;
     block->size = size;
     arena->newest = block;
