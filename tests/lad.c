@@ -17,6 +17,7 @@ typedef struct Vertices {
 /* The pattern's vertices and, for each, which vertices of the bench it may stand for. */
 typedef struct Shape {
     const Pattern *pattern;
+    const bool *absent; /* size pin count: optional pins that are taken to be not noted */
     int32_t role[ROLES_MOST], pin[PATTERN_PINS_MOST], net[PATTERN_NETS_MOST]; /* vertex, -1 when it takes no part */
     uint32_t count;
     LIST(uint32_t) domain[PATTERN_VERTICES_MOST];
@@ -43,8 +44,8 @@ static bool is_main(const Pattern *pattern, uint32_t role) {
 }
 
 /* Which roles, pins and nets the needs speak of. */
-static Shape number_shape(const Pattern *pattern) {
-    Shape shape = {.pattern = pattern};
+static Shape number_shape(const Pattern *pattern, const bool *absent) {
+    Shape shape = {.pattern = pattern, .absent = absent};
     for (uint32_t i = 0; i < ROLES_MOST; i++) shape.role[i] = -1;
     for (uint32_t i = 0; i < PATTERN_NETS_MOST; i++) shape.net[i] = -1;
     for (uint32_t i = 0; i < PATTERN_PINS_MOST; i++) shape.pin[i] = -1;
@@ -53,7 +54,7 @@ static Shape number_shape(const Pattern *pattern) {
         const PatternPin *pin = &pattern->pins[i];
         if (!is_main(pattern, pin->role) || pin->group != 0) continue;
         if (pin->position != PIN_ANY) shape.pin[i] = (int32_t)shape.count++;
-        if (shape.net[pin->net] == -1) shape.net[pin->net] = (int32_t)shape.count++;
+        if (shape.net[pin->net] == -1 && !absent[i]) shape.net[pin->net] = (int32_t)shape.count++;
     }
     for (uint32_t i = 0; i < pattern->net_count && pattern->main_count == 0; i++)
         if (pattern->nets[i].floating) shape.net[i] = (int32_t)shape.count++;
@@ -84,7 +85,7 @@ static void fill_domains(Arena *arena, Shape *shape, const Vertices *vertices, c
             const BenchUnit *unit = &bench->units.at[u];
             if (!bench_kind_is(unit->kind, pattern->roles[pattern->pins[p].role].kind)) continue;
             for (uint32_t k = 0; k < unit->pin_count; k++)
-                if (unit->pins[k] != BENCH_NONE && pin_may(unit, k, pattern->pins[p].position))
+                if ((unit->pins[k] == BENCH_NONE) == shape->absent[p] && pin_may(unit, k, pattern->pins[p].position))
                     list_push(arena, &shape->domain[shape->pin[p]], vertices->pin_start[u] + k);
         }
     for (uint32_t n = 0; n < pattern->net_count; n++)
@@ -115,10 +116,10 @@ static void build_target(const Vertices *vertices, igraph_t *graph) {
     for (uint32_t u = 0; u < bench->units.count; u++)
         for (uint32_t k = 0; k < bench->units.at[u].pin_count; k++) {
             uint32_t pin = bench->units.at[u].pins[k];
-            if (pin == BENCH_NONE) continue;
             igraph_integer_t unit = vertices->kept[u], end = vertices->kept[vertices->pin_start[u] + k];
-            igraph_integer_t net = vertices->kept[vertices->net_start + bench->pins.at[pin].net];
             add_edge(&edges, unit, end);
+            if (pin == BENCH_NONE) continue;
+            igraph_integer_t net = vertices->kept[vertices->net_start + bench->pins.at[pin].net];
             add_edge(&edges, end, net);
             add_edge(&edges, unit, net);
         }
@@ -138,7 +139,7 @@ static void build_pattern(const Shape *shape, igraph_t *graph) {
             continue;
         }
         add_edge(&edges, shape->role[pin->role], shape->pin[i]);
-        add_edge(&edges, shape->pin[i], shape->pin[i] < 0 ? -1 : shape->net[pin->net]);
+        if (!shape->absent[i]) add_edge(&edges, shape->pin[i], shape->net[pin->net]);
     }
     igraph_create(graph, &edges, (igraph_integer_t)shape->count, IGRAPH_UNDIRECTED);
     igraph_simplify(graph, true, true, NULL);
@@ -165,10 +166,8 @@ static bool is_hopeless(const Shape *shape) {
     return false;
 }
 
-LadAnswer lad_count(Arena *arena, const Bench *bench, const struct Rail *rails, const Pattern *pattern,
-                    int seconds_most) {
+static LadAnswer count_shape(Arena *arena, const Bench *bench, const struct Rail *rails, Shape shape, int seconds_most) {
     Vertices vertices = number_vertices(arena, bench);
-    Shape shape = number_shape(pattern);
     fill_domains(arena, &shape, &vertices, rails);
     if (shape.count == 0) return (LadAnswer){.count = 1, .done = true}; /* nothing fits anything in just one way */
     if (is_hopeless(&shape)) return (LadAnswer){.done = true};
@@ -193,4 +192,21 @@ LadAnswer lad_count(Arena *arena, const Bench *bench, const struct Rail *rails, 
     igraph_destroy(&wanted);
     igraph_destroy(&target);
     return answer;
+}
+
+LadAnswer lad_count(Arena *arena, const Bench *bench, const struct Rail *rails, const Pattern *pattern, int seconds_most) {
+    uint32_t optional[PATTERN_PINS_MOST], count = 0;
+    for (uint32_t i = 0; i < pattern->pin_count; i++)
+        if (pattern->pins[i].optional && pattern->pins[i].group == 0) optional[count++] = i;
+    LadAnswer all = {.done = true};
+    for (uint64_t subset = 0; subset >> count == 0 && all.done; subset++) {
+        bool absent[PATTERN_PINS_MOST] = {false};
+        for (uint32_t i = 0; i < count; i++) absent[optional[i]] = subset >> i & 1;
+        LadAnswer answer = count_shape(arena, bench, rails, number_shape(pattern, absent), seconds_most);
+        all.count += answer.count;
+        all.seconds += answer.seconds;
+        all.vertices = answer.vertices > all.vertices ? answer.vertices : all.vertices;
+        all.done = answer.done;
+    }
+    return all;
 }
