@@ -84,9 +84,10 @@ if check "builds with clang and libFuzzer" build_fuzzers; then
     done
 fi
 
-if check "builds for release" build build src/unpick; then
+if check "builds for release" build build "src/unpick src/libunpick.a"; then
     check "valgrind: look" under_valgrind build/src/unpick look demo/dispenser
     check "valgrind: report" under_valgrind build/src/unpick report demo/dispenser
+    BUILD=build tools/record.sh tests/test_install.sh
 fi
 
 echo "exit 0" >>"$own"
