@@ -72,8 +72,8 @@ static void said_with_the_digits_it_came_with(void **state) {
     (void)state;
     assert_string_equal(said("6.21 V"), "6.21 V");
     assert_string_equal(said("0.000038 A"), "38 µA");
-    assert_string_equal(said("10 kohm ±5%"), "10.0 kΩ");
-    assert_string_equal(said("4700 ohm ±20%"), "4.7 kΩ");
+    assert_string_equal(said("10 kohm ±5%"), "10 kΩ");
+    assert_string_equal(said("4700 ohm ±20%"), "4.700 kΩ");
     assert_string_equal(said("8 Mbit"), "8 Mbit");
     assert_string_equal(said("2200 uF ±20%"), "2200 µF");
     assert_string_equal(said("0.5 pF"), "0.5 pF");

@@ -354,13 +354,12 @@ int quantity_digits(Quantity q) {
     double half = (q.high - q.low) / 2, size = fabs(q.value);
     if (size == 0) return 1;
     int digits = DIGITS_EXACT;
-    if (half > 0)
-        digits = (int)floor(log10(size) + 1e-9) - (int)floor(log10(half) + 1e-9) + 1; /* down to the first doubtful one */
-    else if (q.last > 0)
+    if (q.last > 0) /* as written: a tolerance beside it takes none of its digits */
         digits = (int)floor(log10(size) + 1e-9) - (int)floor(log10(q.last) + 0.5) + 1;
-    return digits < (half > 0 ? DIGITS_LEAST : 1) ? (half > 0 ? DIGITS_LEAST : 1)
-           : digits > DIGITS_MOST_SAID            ? DIGITS_MOST_SAID
-                                                  : digits;
+    else if (half > 0)
+        digits = (int)floor(log10(size) + 1e-9) - (int)floor(log10(half) + 1e-9) + 1; /* down to the first doubtful one */
+    int least = half > 0 && q.last <= 0 ? DIGITS_LEAST : 1;
+    return digits < least ? least : digits > DIGITS_MOST_SAID ? DIGITS_MOST_SAID : digits;
 }
 
 typedef struct Scale {

@@ -20,7 +20,7 @@ typedef enum FormulaOp {
     FORMULA_SUM,
     FORMULA_PARALLEL,
     FORMULA_CELLS,
-    FORMULA_PINS,     /* how many pins are on the net of role.pin */
+    FORMULA_PINS,     /* how many pins are on the net of role.pin; of a role alone: how many of its pins are noted */
     FORMULA_RATED,    /* of the product, in `unit` */
     /* inner nodes */
     FORMULA_GIVEN, /* an earlier `gives`: a, or where that is not known or of another way, the next alternative b */

@@ -70,7 +70,7 @@ static const Formula *role_leaf(FormulaReader *reader, FormulaOp op, Unit unit) 
     return leaf;
 }
 
-/* volt = "v" "(" ( pin | "supply" | "ground" ) ")"        pins = "pins" "(" pin ")" */
+/* volt = "v" "(" ( pin | "supply" | "ground" ) ")"        pins = "pins" "(" ( pin | role ) ")" */
 static const Formula *pin_leaf(FormulaReader *reader, FormulaOp op, Unit unit) {
     Token token = lex_peek(reader->lexer);
     Text role_name, pin;
@@ -86,6 +86,10 @@ static const Formula *pin_leaf(FormulaReader *reader, FormulaOp op, Unit unit) {
     int role = -1;
     if (token.kind == LEX_WORD && split_pin(token.text, &role_name, &pin))
         role = reader->scope.role(reader->scope.of, role_name, &kind, &group);
+    if (role < 0 && op == FORMULA_PINS && token.kind == LEX_WORD) {
+        pin = TEXT(""); /* the part as a whole */
+        role = reader->scope.role(reader->scope.of, token.text, &kind, &group);
+    }
     if (role < 0)
         return formula_problem(reader, TEXT("no pin here"), TEXT("ROLE.FUNCTION, supply or ground"), TEXT(""));
     lex_take(reader->lexer);

@@ -146,6 +146,7 @@ static bool world_leaf(void *of, const Formula *leaf, Quantity *q) {
         *q = quantity_exact(bench->parts.at[part].cell_count, UNIT_NONE);
         return bench->parts.at[part].cell_count > 0;
     case FORMULA_PINS:
+        if (leaf->name.len == 0) return *q = quantity_exact(bench->parts.at[part].pin_count, UNIT_NONE), true;
         pin = find_pin(world->match, leaf->role, leaf->name);
         if (pin == BENCH_NONE) return false;
         *q = quantity_exact(bench->nets.at[bench->pins.at[pin].net].pin_count, UNIT_NONE);
