@@ -53,7 +53,7 @@ static int by_number(const void *a, const void *b) {
 
 /* A set of numbers as text, so that Names can tell sets apart. */
 static Text set_of(uint32_t *numbers, size_t count) {
-    qsort(numbers, count, sizeof *numbers, by_number);
+    if (count > 0) qsort(numbers, count, sizeof *numbers, by_number); /* an empty set may be NULL, which qsort may not */
     return (Text){(const char *)numbers, count * sizeof *numbers};
 }
 

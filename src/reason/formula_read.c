@@ -193,8 +193,8 @@ static const Formula *power(FormulaReader *reader) {
     const Formula *a = atom(reader);
     if (a != NULL && lex_take_if(reader->lexer, "^")) {
         Quantity n;
-        if (!lex_take_quantity(reader->lexer, &n, NULL) || !unit_same(n.unit, UNIT_NONE) || n.value != (int)n.value ||
-            n.value < -8 || n.value > 8)
+        if (!lex_take_quantity(reader->lexer, &n, NULL) || !unit_same(n.unit, UNIT_NONE) || n.value < -8 || n.value > 8 ||
+            n.value != (int)n.value)
             return formula_problem(reader, TEXT("no exponent here"), TEXT("a whole number from -8 to 8"), TEXT(""));
         Formula *raised = node(reader, FORMULA_POWER, a, NULL);
         raised->exponent = (int)n.value;
