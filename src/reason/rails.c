@@ -161,7 +161,7 @@ static void know_source(Rails *rails, const BenchUnit *unit) {
     if (part->cell.designation.len > 0) {
         double n = part->cell_count;
         Quantity one = part->cell.volts;
-        volts = quantity_within(one.value * n, one.low * n, one.high * n, UNIT_VOLT);
+        volts = (Quantity){one.value * n, one.low * n, one.high * n, one.last * n, UNIT_VOLT};
         says = text_fmt(rails->arena, "%.*s is %u x %.*s, nominal voltage", TEXT_ARG(part->ref), part->cell_count,
                         TEXT_ARG(part->cell.designation));
     } else if (!part->has_value || !unit_same(volts.unit, UNIT_VOLT)) {

@@ -25,18 +25,12 @@ static void say_group(Claimer *claimer, const Find *find, uint32_t role, Out *ou
 }
 
 static bool say_value(const FindWorld *world, const Words *piece, Out *out) {
-    FindWorld mine = *world;
-    FormulaWorld formulas = find_world(&mine);
-    Formula leaf = {.op = FORMULA_ROLE, .role = piece->role};
     uint32_t part = find_part(world->match, piece->role);
-    Quantity q;
     if (part == BENCH_NONE || !world->finder->bench->parts.at[part].has_value) return false;
-    leaf.unit = world->finder->bench->parts.at[part].value.unit;
-    if (!formula_compute(&leaf, &formulas, &q)) return false;
     if (piece->op == WORDS_VALUE)
-        quantity_print(out, q);
+        quantity_print(out, world->finder->bench->parts.at[part].value);
     else
-        quantity_print_range(out, q);
+        quantity_print_range(out, world->finder->bench->parts.at[part].value);
     return true;
 }
 
