@@ -56,7 +56,7 @@ typedef struct BenchPart {
     Text marking;       /* may be empty: illegible */
     MarkReadings readings; /* of the marking, narrowed by kind and package */
     const ShelfPart *shelf; /* what the marking names, or NULL */
-    ShelfMatch shelf_match; /* when shelf is not NULL */
+    ShelfMatch shelf_match; /* when shelf is not NULL; decibans here: for it, against all else that the marking could be */
     uint32_t cell_count;    /* of a battery; 0 when unsaid */
     MarkCell cell;          /* when cell_count > 0 and the designation is known; designation empty otherwise */
     const uint32_t *pins;   /* size pin_count: pins noted, in the order of first mention */

@@ -74,7 +74,10 @@ double bench_source_trust(const BenchKinds *kinds, NoteSource source);
 /* The other weights, in decibans. */
 typedef enum BenchWeight {
     BENCH_WEIGHT_LETTERS, /* for a kind, of the reference letters */
-    BENCH_WEIGHT_ADOPT,   /* from which on a marking names the part */
+    BENCH_WEIGHT_ADOPT,   /* from which on a marking names the part's kind */
+    BENCH_WEIGHT_PART,    /* of one part number before its marking is read */
+    BENCH_WEIGHT_KIND,    /* for it when it is of the kind that a note says */
+    BENCH_WEIGHT_DATE,    /* for a marking that can be a date to be one, besides the reading's own */
     BENCH_WEIGHT_COUNT
 } BenchWeight;
 double bench_weight(const BenchKinds *kinds, BenchWeight weight);

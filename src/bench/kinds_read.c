@@ -110,13 +110,13 @@ static void read_declaration(Reader *r) {
 }
 
 static Text weight_name(int number) {
-    static const Text others[BENCH_WEIGHT_COUNT] = {TEXT_INIT("letters"), TEXT_INIT("adopt")};
+    static const Text others[BENCH_WEIGHT_COUNT] = {TEXT_INIT("letters"), TEXT_INIT("adopt"), TEXT_INIT("part"), TEXT_INIT("kind"), TEXT_INIT("date")};
     return number < NOTE_SOURCE_COUNT ? note_source_name((NoteSource)number) : others[number - NOTE_SOURCE_COUNT];
 }
 
 /* weight = "weight" SOURCE number "dB" STRING */
 static void read_weight(Reader *r) {
-    static const char what[] = "eye, meter, scope, datasheet, label, guess, letters or adopt";
+    static const char what[] = "eye, meter, scope, datasheet, label, guess, letters, adopt, part, kind or date";
     Token name;
     Quantity decibans;
     int source = NOTE_BY_EYE, count = NOTE_SOURCE_COUNT + BENCH_WEIGHT_COUNT;

@@ -11,7 +11,8 @@
 typedef struct Identity {
     MarkReadings readings;
     const MarkReading *value; /* among the readings: the one that gives the kind's value; NULL */
-    ShelfMatch match;         /* its part is NULL when nothing is named decisively */
+    ShelfMatch match;         /* its part is NULL when nothing is named decisively; decibans: against all else it could be */
+    double kind_decibans;     /* for the kind of the match */
 } Identity;
 
 enum { MATCHES_MOST = 5, KEY_MOST = 512 };
@@ -41,23 +42,41 @@ static MarkReadings fitting(Build *b, const BenchKind *kind, MarkReadings all) {
 
 /* ---- the shelf ---- */
 
-/* Weighs each match with what the letters or the note say of the kind; the best, if it is decisive. `known`: decibans for
- * `kind`, against any other. */
-static ShelfMatch decisive(Build *b, const ShelfMatch *matches, size_t count, const BenchKind *kind, double known) {
-    const BenchKinds *kinds = b->bench->kinds;
-    ShelfMatch best = {0};
-    for (size_t i = 0; i < count; i++) {
-        ShelfMatch match = matches[i];
-        const BenchKind *named = bench_kind(kinds, match.part->kind);
-        if (named == NULL) continue;
-        if (!related(named, kind)) match.decibans -= known;
-        if (best.part == NULL || match.decibans > best.decibans) best = match;
-    }
-    if (best.part != NULL && best.decibans < bench_weight(kinds, BENCH_WEIGHT_ADOPT)) best.part = NULL;
-    return best;
+/* Decibans for a date being all that is marked. */
+static double weight_of_date(const Build *b, MarkReadings readings) {
+    double most = -INFINITY;
+    for (uint32_t i = 0; i < readings.count; i++)
+        if (text_is(readings.at[i].kind, "date")) most = fmax(most, readings.at[i].decibans + bench_weight(b->bench->kinds, BENCH_WEIGHT_DATE));
+    return most;
 }
 
-static void look_up(Build *b, const BenchPart *part, double known, Identity *identity) {
+static double odds(double decibans) { return pow(10, decibans / 10); }
+
+/* Weighs each match with its rarity and with what is known of the kind, and all of them against one another, against a date
+ * and against no such part at all. The best match counts if the kind it has is decisive: a 555 is a timer, whosever it is. */
+static void decide(Build *b, const ShelfMatch *matches, size_t count, const BenchPart *part, bool said, Identity *identity) {
+    const BenchKinds *kinds = b->bench->kinds;
+    double known = part->kind->parent == NULL ? 0 : part->kind_why.decibans, each[MATCHES_MOST], all, same = 0;
+    const BenchKind *named[MATCHES_MOST];
+    size_t best = 0;
+    all = 1 + odds(weight_of_date(b, identity->readings));
+    for (size_t i = 0; i < count; i++) {
+        named[i] = bench_kind(kinds, matches[i].part->kind);
+        bool fits = named[i] != NULL && related(named[i], part->kind);
+        double for_kind = !fits ? -known : said ? bench_weight(kinds, BENCH_WEIGHT_KIND) : 0;
+        each[i] = named[i] == NULL ? 0 : odds(matches[i].decibans + bench_weight(kinds, BENCH_WEIGHT_PART) + for_kind);
+        all += each[i];
+        if (each[i] > each[best]) best = i;
+    }
+    if (count == 0 || named[best] == NULL) return;
+    for (size_t i = 0; i < count; i++) same += named[i] != NULL && related(named[i], named[best]) ? each[i] : 0;
+    identity->kind_decibans = decibans_of_probability(same / all);
+    if (identity->kind_decibans < bench_weight(kinds, BENCH_WEIGHT_ADOPT)) return;
+    identity->match = matches[best];
+    identity->match.decibans = decibans_of_probability(each[best] / all);
+}
+
+static void look_up(Build *b, const BenchPart *part, bool said, Identity *identity) {
     Bench *bench = b->bench;
     Text package = part->package != NULL ? part->package->name : part->package_name;
     const BenchKind *kind = part->kind;
@@ -73,7 +92,7 @@ static void look_up(Build *b, const BenchPart *part, double known, Identity *ide
     ShelfMatch matches[MATCHES_MOST];
     ShelfQuery query = {.marking = part->marking, .package = package, .pins = part->package != NULL ? part->package->leads : 0};
     size_t count = shelf_find(bench->shelf, b->arena, query, matches, MATCHES_MOST);
-    identity->match = decisive(b, matches, count, kind, known);
+    decide(b, matches, count, part, said, identity);
 }
 
 typedef struct Key {
@@ -88,11 +107,12 @@ static bool key_add(Key *key, const void *bytes, size_t len) {
     return true;
 }
 
-/* What the part's marking comes to, looked up once for each marking, package, kind and weight of the kind. */
-static Identity identity_of(Build *b, const BenchPart *part, double known) {
+/* What the part's marking comes to, looked up once for each marking, package and kind with its weight. */
+static Identity identity_of(Build *b, const BenchPart *part, bool said) {
     Key key = {.len = 0};
     Identity identity = {0};
-    if (!key_add(&key, &part->kind->number, sizeof part->kind->number) || !key_add(&key, &known, sizeof known) ||
+    if (!key_add(&key, &part->kind->number, sizeof part->kind->number) || !key_add(&key, &part->kind_why.decibans, sizeof part->kind_why.decibans) ||
+        !key_add(&key, &said, sizeof said) ||
         !key_add(&key, part->package_name.at, part->package_name.len) || !key_add(&key, "\n", 1) ||
         !key_add(&key, part->marking.at, part->marking.len))
         return identity; /* no body has room for so much */
@@ -102,7 +122,7 @@ static Identity identity_of(Build *b, const BenchPart *part, double known) {
         b->bench->markings_left_out++;
         return identity;
     }
-    look_up(b, part, known, &identity);
+    look_up(b, part, said, &identity);
     names_add(b->markings, text_copy(b->scratch, (Text){key.bytes, key.len}));
     list_push(b->scratch, &b->identities, identity);
     return identity;
@@ -117,9 +137,7 @@ static BenchFact fact_of(Build *b, const Note *note, Text says) {
 }
 
 static void identify(Build *b, BenchPart *part, const Draft *draft) {
-    const BenchKind *any = bench_kind_at(b->bench->kinds, 0);
-    double known = part->kind == any ? 0 : part->kind_why.decibans;
-    Identity identity = identity_of(b, part, known);
+    Identity identity = identity_of(b, part, draft->said != NULL);
     part->readings = identity.readings;
     if (identity.value != NULL && !part->has_value) {
         part->has_value = true;
@@ -134,7 +152,7 @@ static void identify(Build *b, BenchPart *part, const Draft *draft) {
     if (!finer && (draft->said != NULL || related(named, part->kind))) return;
     part->kind = named;
     Text says = text_fmt(b->arena, "its marking reads as %.*s", TEXT_ARG(part->shelf->name));
-    part->kind_why = (BenchFact){says, identity.match.decibans, &draft->marking_by->line, 1};
+    part->kind_why = (BenchFact){says, identity.kind_decibans, &draft->marking_by->line, 1};
 }
 
 static void settle_kind(Build *b, BenchPart *part, const Draft *draft) {

@@ -21,18 +21,20 @@ void build_pin_lists(Build *b) {
 
 /* ---- units ---- */
 
-/* The part as a unit of its own kind. */
+/* The part as a unit of its own kind; one with units inside as the nearest kind that has no pins of its own: a chip. */
 static void add_whole(Build *b, uint32_t index) {
     const BenchPart *part = &b->bench->parts.at[index];
     BenchUnit unit = {.part = index, .kind = part->kind, .pins = part->pins, .pin_count = part->pin_count};
-    if (part->kind->pin_count > 0) {
-        uint32_t *pins = arena_many(b->arena, uint32_t, part->kind->pin_count);
-        for (uint32_t p = 0; p < part->kind->pin_count; p++) pins[p] = BENCH_NONE;
+    bool several = part->shelf != NULL && part->shelf->unit_count > 0;
+    while (several && unit.kind->pin_count > 0 && unit.kind->parent != NULL) unit.kind = unit.kind->parent;
+    if (unit.kind->pin_count > 0) {
+        uint32_t *pins = arena_many(b->arena, uint32_t, unit.kind->pin_count);
+        for (uint32_t p = 0; p < unit.kind->pin_count; p++) pins[p] = BENCH_NONE;
         for (uint32_t p = part->pin_count; p-- > 0;) { /* backwards: the first mentioned stays */
             int position = b->bench->pins.at[part->pins[p]].position;
             if (position >= 0) pins[position] = part->pins[p];
         }
-        unit.pins = pins, unit.pin_count = part->kind->pin_count;
+        unit.pins = pins, unit.pin_count = unit.kind->pin_count;
     }
     list_push(b->arena, &b->bench->units, unit);
 }
