@@ -116,14 +116,15 @@ static void end_alignment(const Damage *damage, const Reading *marking, const Re
 
 static void align(const Damage *damage, const Reading *marking, const Reading *spelling, bool code, Alignment *a) {
     for (uint32_t i = 0; i <= marking->len; i++) {
-        int missing = skip_said(damage, marking, i), extra = i == 0 ? 0 : skip_read(damage, marking->at[i - 1]);
+        unsigned char read = i == 0 ? 0 : marking->at[i - 1];
+        int missing = skip_said(damage, marking, i), extra = skip_read(damage, read), left = NEVER;
+        bool begin = i == 0 || i == marking->prefix;
         for (uint32_t j = 0; j <= spelling->len; j++) {
-            int best = begin_weight(damage, marking, spelling, code, i, j);
-            if (i > 0 && j > 0)
-                best = larger(best, a->best[i - 1][j - 1] + pair_weight(damage, marking->at[i - 1], spelling->at[j - 1]));
-            if (j > 0) best = larger(best, a->best[i][j - 1] + missing);
+            int best = left + missing;
+            if (begin && (j == 0 || j == spelling->prefix)) best = larger(best, begin_weight(damage, marking, spelling, code, i, j));
             if (i > 0) best = larger(best, a->best[i - 1][j] + extra);
-            a->best[i][j] = best;
+            if (i > 0 && j > 0) best = larger(best, a->best[i - 1][j - 1] + pair_weight(damage, read, spelling->at[j - 1]));
+            a->best[i][j] = left = best;
         }
     }
     end_alignment(damage, marking, spelling, code, a);

@@ -38,6 +38,8 @@ static bool before(const Candidate *a, const Candidate *b) {
     return memcmp(a->spelling.at, b->spelling.at, a->spelling.len) < 0;
 }
 
+static int larger(int a, int b) { return a > b ? a : b; }
+
 static void take_out(Pool *pool, size_t place) {
     memmove(&pool->at[place], &pool->at[place + 1], (--pool->count - place) * sizeof *pool->at);
 }
@@ -49,6 +51,8 @@ static void put_in(Pool *pool, const Candidate *candidate) {
     if (pool->count == pool->room) pool->count--;
     memmove(&pool->at[place + 1], &pool->at[place], (pool->count++ - place) * sizeof *pool->at);
     pool->at[place] = *candidate;
+    if (pool->count >= pool->most) pool->asker.least = larger(pool->asker.least, pool->at[pool->most - 1].weight - pool->overtake);
+    if (pool->count == pool->room) pool->asker.least = larger(pool->asker.least, pool->at[pool->room - 1].weight);
 }
 
 static void offer(void *context, uint32_t number) {
@@ -57,7 +61,7 @@ static void offer(void *context, uint32_t number) {
     Candidate candidate = {.owner = index->owner[number], .nth = index->nth[number], .spelling = index_reading(index, number),
                            .marking = pool->marking, .stored = pool->stored, .code = (index->prefix[number] & CODE_FLAG) != 0};
     candidate.weight = damage_weigh(pool->damage, pool->marking, &candidate.spelling, candidate.code);
-    if (candidate.weight <= 0) return;
+    if (candidate.weight <= 0 || candidate.weight < pool->asker.least) return;
     if (pool->count == pool->room && !before(&candidate, &pool->at[pool->count - 1])) return;
     for (size_t i = 0; i < pool->count; i++) {
         if (pool->at[i].owner != candidate.owner || pool->at[i].stored != candidate.stored) continue;
@@ -71,5 +75,6 @@ static void offer(void *context, uint32_t number) {
 void pool_search(Pool *pool, Index *index, bool stored, const Reading *marking) {
     if (index == NULL || pool->room == 0) return;
     pool->index = index, pool->stored = stored, pool->marking = marking;
-    index_search(index, pool->damage, marking, offer, pool);
+    pool->asker.found = offer, pool->asker.context = pool;
+    index_search(index, pool->damage, marking, &pool->asker);
 }

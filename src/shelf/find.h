@@ -21,6 +21,9 @@ typedef struct Pool {
     const Index *index; /* being searched */
     const Reading *marking;
     bool stored;
+    IndexAsker asker;
+    size_t most; /* how many are wanted in the end; what is behind them is kept only while it may still overtake */
+    int overtake; /* tenths of a deciban by which body and pins may yet change the order */
 } Pool;
 
 enum { MARKING_WORDS_MOST = 4 };

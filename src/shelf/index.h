@@ -54,10 +54,16 @@ Index *index_from(Arena *arena, const Damage *damage, const uint8_t *image, size
 /* Spelling `number` as a reading (without places). */
 Reading index_reading(const Index *index, uint32_t number);
 
-/* Calls `found` once for each spelling that is near enough to the marking (see shelf_find) to be worth weighing. */
+/* Who asks: `found` is called once for each spelling that is near enough to the marking (see shelf_find) and could weigh `least`
+ * (tenths of a deciban) or more; `least` may rise meanwhile. */
 typedef void IndexFound(void *context, uint32_t number);
-void index_search(Index *index, const Damage *damage, const Reading *marking, IndexFound *found, void *context);
+typedef struct IndexAsker {
+    IndexFound *found;
+    void *context;
+    int least;
+} IndexAsker;
+void index_search(Index *index, const Damage *damage, const Reading *marking, IndexAsker *asker);
 /* The spellings that read the same but for look-alikes. */
-void index_same(Index *index, const Damage *damage, const Reading *name, IndexFound *found, void *context);
+void index_same(Index *index, const Damage *damage, const Reading *name, IndexAsker *asker);
 
 #endif

@@ -8,6 +8,7 @@
 #include "shelf/store.h"
 
 #include <errno.h>
+#include <limits.h>
 #include <string.h>
 
 struct Shelf {
@@ -157,7 +158,8 @@ const ShelfPart *shelf_part(Shelf *shelf, Text name) {
     if (index == NULL) return NULL;
     Exact exact = {.shelf = shelf, .index = index, .name = name};
     Reading reading = reading_of(name, false);
-    index_same(index, shelf->damage, &reading, compare_exactly, &exact);
+    IndexAsker asker = {compare_exactly, &exact, INT_MIN};
+    index_same(index, shelf->damage, &reading, &asker);
     return exact.part;
 }
 
@@ -185,6 +187,13 @@ static int body_weight(const Damage *damage, const ShelfPart *part, Text code_bo
         return damage->weight[fits ? SLIP_BODY_FITS : SLIP_BODY_DIFFERS];
     if (query.pins > 0 && part->leads > 0) return damage->weight[part->leads == query.pins ? SLIP_PINS_FIT : SLIP_PINS_DIFFER];
     return 0;
+}
+
+/* How much better than another a part may become by its body or pins. */
+static int narrowing(const Damage *damage) {
+    const int *weight = damage->weight;
+    int body = weight[SLIP_BODY_FITS] - weight[SLIP_BODY_DIFFERS], pins = weight[SLIP_PINS_FIT] - weight[SLIP_PINS_DIFFER];
+    return body > pins ? body : pins;
 }
 
 /* A candidate as an answer; false when its part is gone. */
@@ -220,7 +229,9 @@ size_t shelf_find(Shelf *shelf, Arena *arena, ShelfQuery query, ShelfMatch *matc
     size_t words = marking_readings(query.marking, readings), count = 0;
     if (most == 0) return 0;
     if (most > MATCHES_MOST) most = MATCHES_MOST;
-    Pool pool = {.damage = shelf->damage, .room = most + (query.package.len > 0 || query.pins > 0 ? NARROWING_POOL : 0)};
+    bool narrowed = query.package.len > 0 || query.pins > 0;
+    Pool pool = {.damage = shelf->damage, .most = most, .room = most + (narrowed ? NARROWING_POOL : 0),
+                 .overtake = narrowed ? narrowing(shelf->damage) : 0};
     Arena *work = arena_new();
     pool.at = arena_many(work, Candidate, pool.room + 1);
     const Candidate **from = arena_many(work, const Candidate *, most + 1);

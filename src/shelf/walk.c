@@ -7,7 +7,9 @@
  * until that half is read; or the second half has none, then the backward tree is walked with none until it is. (The pigeonhole
  * argument of that paper's section on partition.) Every spelling within two errors is met by one of the two walks.
  *
- * Part numbers under another maker's letters, or with other letters behind, are met in the core tree, with one error. */
+ * Then, with one error, a walk of the forward tree meets those that end differently, and one of the core tree those that begin with
+ * another maker's letters. Thousands do, and few of them can beat what was found before: so each meeting is first bounded by
+ * the most that it could weigh. */
 #include "shelf/index.h"
 
 #include <string.h>
@@ -27,8 +29,9 @@ typedef struct Walk {
     uint64_t gates[ERRORS_MOST + 1]; /* where so many errors are allowed */
     uint64_t whole, ends;           /* states that end the marking; those that end it but for an ending (0: none allowed) */
     unsigned errors;
-    IndexFound *found;
-    void *context;
+    uint32_t len;                   /* characters of the marking that are walked */
+    int right, error, aside;        /* the most that a character and an error can weigh; the weight of another prefix, in the core view */
+    IndexAsker *asker;
 } Walk;
 
 /* ---- the machine ---- */
@@ -69,7 +72,22 @@ static void report(const Walk *walk, uint32_t number) {
     uint64_t *seen = &walk->index->seen[number / 64], bit = (uint64_t)1 << number % 64;
     if (*seen & bit) return;
     *seen |= bit;
-    walk->found(walk->context, number);
+    walk->asker->found(walk->asker->context, number);
+}
+
+/* Whether a spelling that is met in these states could weigh enough. among: the states that count as having read the marking;
+ * left: characters of the spelling behind its ending's begin. */
+static bool worth(const Walk *walk, const States *s, uint64_t among, uint32_t left) {
+    for (unsigned e = 0; e <= walk->errors; e++) {
+        uint64_t read = s->with[e] & among;
+        if (read == 0) continue;
+        uint32_t most = 63 - (uint32_t)__builtin_clzll(read);
+        int weight = (int)most * walk->right + (int)e * walk->error + walk->aside;
+        if (most < walk->len || left > 0)
+            weight += walk->damage->weight[SLIP_ENDING] + (int)(walk->len - most + left) * walk->damage->weight[SLIP_ENDING_LETTER];
+        if (weight >= walk->asker->least) return true;
+    }
+    return false;
 }
 
 static uint32_t core_from(const Walk *walk, uint32_t number) {
@@ -82,14 +100,14 @@ static void walk_spelling(const Walk *walk, uint32_t number, States s, uint32_t 
     const uint8_t *at = index->chars + index->start[number];
     uint32_t len = index->start[number + 1] - index->start[number], from = core_from(walk, number);
     for (uint32_t i = from + depth; i < len; i++) {
-        if (walk->ends != 0 && (alive(walk, &s) & walk->ends) != 0 && reading_may_end(at, len, i)) {
+        if (walk->ends != 0 && (alive(walk, &s) & walk->ends) != 0 && worth(walk, &s, walk->ends, len - i) && reading_may_end(at, len, i)) {
             report(walk, number);
             return;
         }
         s = step(walk, &s, walk->damage->fold[walk->view == VIEW_BACKWARD ? at[len - 1 - i] : at[i]]);
         if (alive(walk, &s) == 0) return;
     }
-    if ((alive(walk, &s) & (walk->whole | walk->ends)) != 0) report(walk, number);
+    if (worth(walk, &s, walk->whole | walk->ends, 0)) report(walk, number);
 }
 
 /* All below a node where the marking is read: those spellings that may end here. */
@@ -118,18 +136,24 @@ static void walk_tree(const Walk *walk, States start) {
         uint32_t own = leaf ? end : tree->nodes[i + 1].first; /* before it: all of a leaf, or those that end at this node */
         for (uint32_t place = node->first; place < own; place++)
             walk_spelling(walk, spelling_at(walk, place), states[node->depth], node->depth);
-        if (!leaf && (live & walk->ends) != 0) walk_endings(walk, own, end, node->depth);
+        if (!leaf && (live & walk->ends) != 0 && worth(walk, &states[node->depth], walk->ends, 1)) walk_endings(walk, own, end, node->depth);
         i++;
     }
 }
 
 /* ---- the search ---- */
 
+static int larger(int a, int b) { return a > b ? a : b; }
+
 /* Makes the machine for characters from..to of the marking, in the view's direction. */
-static Walk prepare(Index *index, const Damage *damage, const Reading *marking, IndexView view, uint32_t from, unsigned errors,
-                    IndexFound *found, void *context) {
-    Walk walk = {.index = index, .damage = damage, .view = view, .errors = errors, .found = found, .context = context};
+static Walk prepare(const Index *index, const Damage *damage, const Reading *marking, IndexView view, uint32_t from, unsigned errors,
+                    IndexAsker *asker) {
     uint32_t len = marking->len - from;
+    const int *weight = damage->weight;
+    Walk walk = {.index = index, .damage = damage, .view = view, .errors = errors, .len = len, .asker = asker};
+    walk.right = larger(weight[SLIP_RIGHT], larger(weight[SLIP_ALIKE], 0));
+    walk.error = larger(weight[SLIP_MISSING], larger(weight[SLIP_CHANGE], weight[SLIP_EXTRA]) - walk.right);
+    walk.aside = view == VIEW_CORE ? weight[SLIP_PREFIX] : 0;
     for (uint32_t i = 0; i < len; i++) {
         uint64_t bit = (uint64_t)1 << i;
         unsigned char c = marking->at[view == VIEW_BACKWARD ? marking->len - 1 - i : from + i];
@@ -149,55 +173,56 @@ static void hold_back(Walk *walk, unsigned first, uint32_t len) {
     for (unsigned e = first; e <= ERRORS_MOST; e++) walk->gates[e] &= ~(((uint64_t)1 << len) - 1);
 }
 
-static void search_whole(Index *index, const Damage *damage, const Reading *marking, unsigned errors, IndexFound *found, void *context) {
+static void search_whole(const Index *index, const Damage *damage, const Reading *marking, unsigned errors, IndexAsker *asker) {
     uint32_t half = marking->len / 2;
-    Walk forward = prepare(index, damage, marking, VIEW_FORWARD, 0, errors, found, context);
+    Walk forward = prepare(index, damage, marking, VIEW_FORWARD, 0, errors, asker);
     hold_back(&forward, errors, half);
     go(&forward);
     if (errors == 0) return;
-    Walk backward = prepare(index, damage, marking, VIEW_BACKWARD, 0, errors, found, context);
+    Walk backward = prepare(index, damage, marking, VIEW_BACKWARD, 0, errors, asker);
     hold_back(&backward, 1, marking->len - half);
     go(&backward);
 }
 
 /* With a `*` the halves prove nothing; the tree is walked from the end that has more before the first `*`. */
-static void search_stars(Index *index, const Damage *damage, const Reading *marking, unsigned errors, IndexFound *found, void *context) {
+static void search_stars(const Index *index, const Damage *damage, const Reading *marking, unsigned errors, IndexAsker *asker) {
     uint32_t left = 0, right = 0;
     while (marking->at[left] != '*') left++;
     while (marking->at[marking->len - 1 - right] != '*') right++;
-    Walk walk = prepare(index, damage, marking, left >= right ? VIEW_FORWARD : VIEW_BACKWARD, 0, errors, found, context);
+    Walk walk = prepare(index, damage, marking, left >= right ? VIEW_FORWARD : VIEW_BACKWARD, 0, errors, asker);
     go(&walk);
 }
 
-/* The number without its prefix, and perhaps without its ending. */
-static void search_core(Index *index, const Damage *damage, const Reading *marking, IndexFound *found, void *context) {
-    uint32_t core = marking->len - marking->prefix;
-    if (core < CORE_LEAST) return;
-    Walk walk = prepare(index, damage, marking, VIEW_CORE, marking->prefix, core > CORE_LEAST ? 1 : 0, found, context);
+/* From character `from` on, with an ending on either side. */
+static void search_endings(const Index *index, const Damage *damage, const Reading *marking, IndexView view, uint32_t from,
+                           IndexAsker *asker) {
+    if (marking->len - from < CORE_LEAST) return;
+    Walk walk = prepare(index, damage, marking, view, from, marking->len - from > CORE_LEAST ? 1 : 0, asker);
     walk.ends = walk.whole;
-    for (uint32_t i = marking->prefix; i < marking->len; i++)
-        if (reading_may_end(marking->at, marking->len, i)) walk.ends |= (uint64_t)1 << (i - marking->prefix);
+    for (uint32_t i = from; i < marking->len; i++)
+        if (reading_may_end(marking->at, marking->len, i)) walk.ends |= (uint64_t)1 << (i - from);
     go(&walk);
 }
 
 static void forget(Index *index) { memset(index->seen, 0, ((size_t)index->count + 63) / 64 * sizeof *index->seen); }
 
-void index_search(Index *index, const Damage *damage, const Reading *marking, IndexFound *found, void *context) {
+void index_search(Index *index, const Damage *damage, const Reading *marking, IndexAsker *asker) {
     uint32_t legible = 0;
     for (uint32_t i = 0; i < marking->len; i++) legible += marking->at[i] != '?' && marking->at[i] != '*';
     if (legible < 2) return;
     forget(index);
     unsigned errors = legible < 3 ? 0 : legible < 6 ? 1 : ERRORS_MOST;
     if (marking->has_star) {
-        search_stars(index, damage, marking, errors > 1 ? 1 : errors, found, context);
+        search_stars(index, damage, marking, errors > 1 ? 1 : errors, asker);
         return;
     }
-    search_whole(index, damage, marking, errors, found, context);
-    search_core(index, damage, marking, found, context);
+    search_whole(index, damage, marking, errors, asker);
+    search_endings(index, damage, marking, VIEW_FORWARD, 0, asker);
+    search_endings(index, damage, marking, VIEW_CORE, marking->prefix, asker);
 }
 
-void index_same(Index *index, const Damage *damage, const Reading *name, IndexFound *found, void *context) {
+void index_same(Index *index, const Damage *damage, const Reading *name, IndexAsker *asker) {
     if (name->len == 0) return;
     forget(index);
-    search_whole(index, damage, name, 0, found, context);
+    search_whole(index, damage, name, 0, asker);
 }
