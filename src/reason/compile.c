@@ -142,6 +142,18 @@ static void read_apart(RuleReader *reader, Pattern *pattern, const Term *terms, 
     }
 }
 
+static bool is_needed(const Pattern *pattern, const Term *term) {
+    return term->ground || term->supply || pattern->groups[pattern->roles[term->role].group].sort == GROUP_NEEDS;
+}
+
+/* How many ends of a line are the needs' own: two of them are joined whether or not the group that the line also speaks of is
+ * found. */
+static size_t needed_ends(const Pattern *pattern, const Term *terms, size_t count) {
+    size_t ends = 0;
+    for (size_t i = 0; i < count; i++) ends += is_needed(pattern, &terms[i]);
+    return ends;
+}
+
 /* joined = "joined" pin pin { pin }            apart = "apart" pin { pin } */
 static void read_nets(RuleReader *reader, Pattern *pattern, bool joined) {
     Term terms[TERMS_MOST];
@@ -170,7 +182,9 @@ static void read_nets(RuleReader *reader, Pattern *pattern, bool joined) {
         }
     }
     if (shared == BENCH_NONE) shared = new_net(reader, pattern);
-    for (size_t i = 0; i < count; i++) put_term(reader, pattern, &terms[i], shared, group);
+    uint32_t of_needs = needed_ends(pattern, terms, count) >= 2 ? 0 : group;
+    for (size_t i = 0; i < count; i++)
+        put_term(reader, pattern, &terms[i], shared, is_needed(pattern, &terms[i]) ? of_needs : group);
 }
 
 /* Which part of the search binds each net variable. */

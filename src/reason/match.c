@@ -181,7 +181,7 @@ static uint32_t smallest_net(const Match *match, uint32_t role, uint32_t *ends) 
     uint32_t best = BENCH_NONE;
     for (uint32_t i = 0; i < match->pattern->pin_count; i++) {
         const PatternPin *pin = &match->pattern->pins[i];
-        if (pin->role != role || match->net[pin->net] == BENCH_NONE) continue;
+        if (pin->role != role || pin->optional || match->net[pin->net] == BENCH_NONE) continue;
         uint32_t net = match->net[pin->net], count = match->graph->net_start[net + 1] - match->graph->net_start[net];
         if (best == BENCH_NONE || count < *ends) best = net, *ends = count;
     }
