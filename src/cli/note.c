@@ -8,7 +8,8 @@
 static CliExit append(Cli *cli, const char *folder, Text text) {
     uint32_t line = 0;
     bool done = note_append(folder, text, &line, &cli->problems);
-    bool of_file = !done && cli->problems.list.count > 0 && cli->problems.list.at[0].place.line == 0;
+    const Diag *first = cli->problems.list.count > 0 ? &cli->problems.list.at[0] : NULL;
+    bool of_file = !done && first != NULL && first->place.file.len > 0 && first->place.line == 0; /* else: of the note */
     cli_tell_problems(cli);
     if (done) out_fmt(&cli->out, "line %u\n", line);
     return done ? CLI_DONE : of_file ? CLI_UNREADABLE : CLI_NO;

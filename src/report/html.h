@@ -23,8 +23,9 @@ void html_lines(Html *html, const uint32_t *lines, uint32_t count); /* `line 3`,
 void html_quotes(Html *html, const uint32_t *lines, uint32_t count); /* a list of the notes themselves */
 void html_texts(Html *html, const char *class, const Text *texts, uint32_t count); /* one paragraph each */
 
-/* A sentence with the evidence under it, opened by a click or a key, warnings in sight. before: put ahead of it, or NULL. */
+/* A sentence with the evidence under it, opened by a click or a key, warnings in sight. */
 void html_claim(Html *html, const ReasonClaim *claim);
+void html_claim_as(Html *html, const ReasonClaim *claim, Text says); /* in other words than its own */
 void html_sure(Html *html, double p); /* `87 %` */
 
 void html_how(Html *html);      /* html_claims.c */

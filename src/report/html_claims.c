@@ -65,12 +65,14 @@ static void say_evidence(Html *html, const ReasonClaim *claim) {
     out_lit(out, "</div>\n");
 }
 
-void html_claim(Html *html, const ReasonClaim *claim) {
+void html_claim(Html *html, const ReasonClaim *claim) { html_claim_as(html, claim, story_sentence(html->arena, claim)); }
+
+void html_claim_as(Html *html, const ReasonClaim *claim, Text says) {
     Out *out = html->out;
     out_lit(out, "<details class=\"claim\" id=\"");
     html_anchor(out, "claim-", claim->id);
     out_lit(out, "\"><summary><span class=\"says\">");
-    html_escape(out, story_sentence(html->arena, claim));
+    html_escape(out, says);
     out_lit(out, "</span> ");
     html_sure(html, claim->p);
     out_lit(out, "</summary>\n");
@@ -117,10 +119,11 @@ static void chain_parts(Html *html, const StoryChapter *chapter) {
 
 /* The chapters in a row, as energy and signal pass through the product. */
 static void say_chain(Html *html) {
-    if (html->story->chapters.count < 2) return;
+    if (html->story->chapters.count < 2 || !html->story->chapters.at[1].block) return; /* one stage is no row */
     out_lit(html->out, "<ol class=\"chain\">\n");
     for (uint32_t i = 0; i < html->story->chapters.count; i++) {
         const StoryChapter *chapter = &html->story->chapters.at[i];
+        if (!chapter->block) break; /* the last ones are none */
         out_fmt(html->out, "<li><a href=\"#chapter-%u\">", i + 1);
         html_escape(html->out, chapter->title);
         out_lit(html->out, "</a> <span>");
@@ -143,7 +146,7 @@ static void say_roles(Html *html) {
             last = pin->part;
         }
         out_lit(out, "<li><code>");
-        html_escape(out, pin->label);
+        if (i == 0 || role[-1].pin != role->pin) html_escape(out, pin->label);
         out_lit(out, "</code> <a href=\"#");
         html_anchor(out, "claim-", role->claim->id);
         out_lit(out, "\">");

@@ -21,7 +21,7 @@ void html_steps(Html *html) {
         }
         if (note->with->remark.len > 0 && !text_same(note->with->remark, note->step.what)) {
             out_char(out, ' ');
-            html_escape(out, words_sentence(html->arena, note->with->remark));
+            html_escape(out, words_sentence(html->arena, words_capital(html->arena, note->with->remark)));
         }
         out_lit(out, " <span class=\"from\">");
         html_lines(html, &note->line, 1);
@@ -58,7 +58,7 @@ void html_open(Html *html) {
     for (uint32_t i = 0; i < html->reasoning->open.count; i++) {
         const ReasonOpen *open = &html->reasoning->open.at[i];
         out_lit(out, "<li>");
-        html_escape(out, open->ask);
+        html_escape(out, words_capital(html->arena, open->ask));
         if (open->claim.len > 0 && reason_claim(html->reasoning, open->claim) != NULL) {
             out_lit(out, " <a class=\"from\" href=\"#");
             html_anchor(out, "claim-", open->claim);

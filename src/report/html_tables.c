@@ -55,8 +55,7 @@ static void part_evidence(Html *html, const BenchPart *part) {
 static void part_is(Html *html, const StoryPart *row, const BenchPart *part) {
     Out *out = html->out;
     if (row->claim != NULL) {
-        html_claim(html, row->claim);
-        html_escape(out, part->remark);
+        html_claim_as(html, row->claim, row->is);
     } else if (row->is.len > 0) {
         out_lit(out, "<details class=\"claim\"><summary><span class=\"says\">");
         html_escape(out, row->is);

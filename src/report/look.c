@@ -94,6 +94,7 @@ static void say_roles(Look *look) {
     for (uint32_t i = 0; i < look->story->roles.count; i++) {
         const StoryRole *role = &look->story->roles.at[i];
         const BenchPin *pin = &bench->pins.at[role->pin];
+        bool new_pin = i == 0 || role[-1].pin != role->pin;
         if (pin->part != last) {
             paper_flow(paper, 2, 2);
             paper_gap(paper);
@@ -102,9 +103,10 @@ static void say_roles(Look *look) {
             paper_ink(paper, INK_PLAIN);
             paper_fmt(paper, ". Seen from what is around it: ");
         } else {
-            paper_fmt(paper, "; ");
+            paper_fmt(paper, new_pin ? "; " : ", ");
         }
-        paper_fmt(paper, "%.*s: %.*s", TEXT_ARG(pin->label), TEXT_ARG(role->role));
+        if (new_pin) paper_fmt(paper, "%.*s: ", TEXT_ARG(pin->label));
+        paper_text(paper, role->role);
         paper_ink(paper, INK_DIM);
         paper_fmt(paper, " (%.*s)", TEXT_ARG(words_probability(look->arena, role->claim->p)));
         paper_ink(paper, INK_PLAIN);
@@ -192,7 +194,7 @@ static void say_open(Look *look) {
         const ReasonOpen *open = &reasoning->open.at[i];
         Paper *paper = &look->paper;
         paper_fmt(paper, "%2u. ", i + 1);
-        paper_text(paper, open->ask);
+        paper_text(paper, words_capital(look->arena, open->ask));
         paper_ink(paper, INK_DIM);
         Text lines = words_lines(look->arena, open->lines, open->line_count);
         if (open->claim.len > 0) paper_fmt(paper, " (settles: %.*s)", TEXT_ARG(open->claim));

@@ -32,36 +32,42 @@ static void also(Out *out, const char *between, Text text) {
     out_add(out, text);
 }
 
-/* A marking's best reading, and those about as likely, each with its share. */
-static void say_readings(Out *out, Arena *arena, const BenchPart *part) {
-    const MarkReadings *readings = &part->readings;
+/* A marking's best reading, and those about as likely, each with its share where there are several. */
+static void say_readings(Out *out, Arena *arena, const MarkReadings *readings) {
+    bool several = readings->count > 1 && readings->at[0].decibans - readings->at[1].decibans <= CLOSE_CALL;
     for (uint32_t i = 0; i < readings->count; i++) {
         if (readings->at[0].decibans - readings->at[i].decibans > CLOSE_CALL) continue;
-        also(out, i == 0 ? "; " : ", or ", readings->at[i].says);
-        out_fmt(out, " (%.*s)", TEXT_ARG(words_probability(arena, mark_share(*readings, i))));
+        also(out, ", or ", readings->at[i].says);
+        if (several) out_fmt(out, " (%.*s)", TEXT_ARG(words_probability(arena, mark_share(*readings, i))));
     }
 }
 
-static void say_shelf(Out *out, Arena *arena, const BenchPart *part) {
+static void say_shelf(Out *out, const BenchPart *part) {
     const ShelfPart *shelf = part->shelf;
-    Text says = text_fmt(arena, "%.*s, %.*s", TEXT_ARG(shelf->name), TEXT_ARG(shelf->about));
-    also(out, "; ", TEXT("perhaps ")); /* no claim vouches for it */
-    out_add(out, shelf->about.len > 0 ? says : shelf->name);
+    also(out, "", shelf->name);
+    also(out, ", ", shelf->about);
     if (part->shelf_match.differs.len > 0) out_fmt(out, " (%.*s)", TEXT_ARG(part->shelf_match.differs));
 }
 
+/* What the marking says; `perhaps` unless a claim makes it likelier than not. Empty when it says nothing. */
+static Text marking_says(Arena *arena, const BenchPart *part, const ReasonClaim *claim) {
+    Out out = out_new(arena);
+    if (part->shelf != NULL)
+        say_shelf(&out, part);
+    else if (part->marking.len > 0)
+        say_readings(&out, arena, &part->readings);
+    if (out.len == 0 || (claim != NULL && claim->p >= 0.5)) return out_text(&out);
+    return text_fmt(arena, "perhaps %.*s", TEXT_ARG(out_text(&out)));
+}
+
+/* In few words, since reference, package, marking and value stand beside it. */
 static Text part_is(Arena *arena, const BenchPart *part, const ReasonClaim *claim) {
     Out out = out_new(arena);
-    if (claim != NULL)
-        also(&out, "; ", story_sentence(arena, claim));
-    else if (part->shelf != NULL)
-        say_shelf(&out, arena, part);
-    else if (part->marking.len > 0)
-        say_readings(&out, arena, part);
+    also(&out, "", marking_says(arena, part, claim));
     if (part->cell_count > 0 && part->cell.designation.len > 0)
         also(&out, "; ", text_fmt(arena, "%.*s, %.*s each", TEXT_ARG(part->cell.chemistry),
                                   TEXT_ARG(words_quantity(arena, part->cell.volts))));
-    also(&out, claim != NULL ? " " : "; ", part->remark);
+    also(&out, "; ", part->remark);
     return out_text(&out);
 }
 

@@ -13,9 +13,9 @@ Text story_sentence(Arena *arena, const ReasonClaim *claim) {
 
 /* ---- chapters ---- */
 
-static StoryChapter *chapter(Story *story, Arena *arena, Text title) {
+static StoryChapter *chapter(Story *story, Arena *arena, Text title, bool block) {
     StoryChapter *chapter = list_add(arena, &story->chapters);
-    *chapter = (StoryChapter){.title = title};
+    *chapter = (StoryChapter){.title = title, .block = block};
     return chapter;
 }
 
@@ -41,7 +41,7 @@ static void add_chapters(Story *story, Arena *arena, const Reasoning *reasoning)
     size_t count;
     const Text *blocks = reason_blocks(&count);
     for (size_t b = 0; b < count; b++) {
-        StoryChapter *into = chapter(story, arena, words_capital(arena, blocks[b]));
+        StoryChapter *into = chapter(story, arena, words_capital(arena, blocks[b]), true);
         for (uint32_t i = 0; i < reasoning->claims.count; i++) {
             const ReasonClaim *claim = &reasoning->claims.at[i];
             if (claim->sort != REASON_PART && text_same(claim->block, blocks[b])) list_push(arena, &into->claims, claim);
@@ -49,7 +49,7 @@ static void add_chapters(Story *story, Arena *arena, const Reasoning *reasoning)
         drop_if_empty(story);
     }
     for (size_t r = 0; r < sizeof rest / sizeof *rest; r++) {
-        StoryChapter *into = chapter(story, arena, text_of(rest[r].title));
+        StoryChapter *into = chapter(story, arena, text_of(rest[r].title), false);
         for (uint32_t i = 0; i < reasoning->claims.count; i++) {
             const ReasonClaim *claim = &reasoning->claims.at[i];
             if (claim->sort == rest[r].sort && !known_block(claim->block)) list_push(arena, &into->claims, claim);

@@ -5,6 +5,8 @@
  * characters, and characters that turn the writing direction can make a line read as another: neither leaves the house. */
 #include "report/words.h"
 
+#include <string.h>
+
 typedef struct Range {
     uint32_t first, last;
 } Range;
@@ -57,11 +59,8 @@ void words_clean(Out *out, Text text) {
 
 bool words_glued(Text before, Text after) {
     if (before.len == 0 || before.at[before.len - 1] < '0' || before.at[before.len - 1] > '9') return false;
-    size_t end = text_find(after, TEXT(" "));
-    Text word = text_sub(after, 0, end);
-    while (word.len > 0 && (word.at[word.len - 1] == ',' || word.at[word.len - 1] == '.' || word.at[word.len - 1] == ')' ||
-                            word.at[word.len - 1] == ';'))
-        word.len--;
+    Text word = {after.at, 0};
+    while (word.len < after.len && (unsigned char)after.at[word.len] > ' ' && strchr(",.;:)", after.at[word.len]) == NULL) word.len++;
     Unit unit;
     double factor;
     return word.len > 0 && word.len <= 5 && unit_parse(word, &unit, &factor);

@@ -35,6 +35,7 @@ Text story_sentence(Arena *arena, const ReasonClaim *claim);
 /* One chapter of `how it works`: the claims of a block, or those without one by sort. */
 typedef struct StoryChapter {
     Text title;
+    bool block; /* a stage between power and output */
     LIST(const ReasonClaim *) claims;
 } StoryChapter;
 

@@ -1,0 +1,34 @@
+# Completion of unpick for fish.
+
+function __unpick_claims
+    set -l words (commandline -opc)
+    unpick why $words[3] 2>/dev/null | string match -r '^[^ ]+'
+end
+
+set -l commands new note look why mark shelf report help
+complete -c unpick -f
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a new -d 'start a teardown folder'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a note -d 'check a note and append it'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a look -d 'hazards, how it works, contradictions, what is open'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a why -d 'the tally of evidence behind one claim'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a mark -d 'what a marking may mean; which package fits'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a shelf -d 'the parts catalogue'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a report -d 'write report.html'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a help -d 'what a command does'
+complete -c unpick -n "__fish_seen_subcommand_from $commands" -l help -d 'what it does, with examples'
+complete -c unpick -n "__fish_seen_subcommand_from new note look why report" -a '(__fish_complete_directories)'
+complete -c unpick -n "__fish_seen_subcommand_from look why mark shelf report" -l json -d 'facts as JSON'
+complete -c unpick -n "__fish_seen_subcommand_from look why shelf report" -l shelf -r -F -d 'parts catalogue'
+complete -c unpick -n "__fish_seen_subcommand_from report" -s o -l output -r -F -d 'write there'
+complete -c unpick -n "__fish_seen_subcommand_from why" -a '(__unpick_claims)'
+complete -c unpick -n "__fish_seen_subcommand_from mark" -l as -x -a '(unpick mark --kinds 2>/dev/null)' -d 'only this kind'
+complete -c unpick -n "__fish_seen_subcommand_from mark" -l kinds -d 'list the kinds'
+complete -c unpick -n "__fish_seen_subcommand_from mark shelf" -l package -x -d 'the package it stands on'
+complete -c unpick -n "__fish_seen_subcommand_from mark" -l body -x -d 'body, AxB'
+complete -c unpick -n "__fish_seen_subcommand_from mark" -l pitch -x -d 'of the leads, mm'
+complete -c unpick -n "__fish_seen_subcommand_from mark" -l leads -x -d 'how many leads'
+complete -c unpick -n "__fish_seen_subcommand_from mark" -l span -x -d 'over the tips of the leads, mm'
+complete -c unpick -n "__fish_seen_subcommand_from mark" -l height -x -d 'of the body, mm'
+complete -c unpick -n "__fish_seen_subcommand_from shelf" -a 'find load'
+complete -c unpick -n "__fish_seen_subcommand_from shelf" -l pins -x -d 'how many pins'
+complete -c unpick -n "__fish_seen_subcommand_from help" -a "$commands"
