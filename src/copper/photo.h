@@ -1,0 +1,29 @@
+/* A photo as pixels: JPEG, PNG, WebP or HEIC, upright as its EXIF orientation says, decoded in a child process that can neither
+ * write, nor open, nor reach a network (seccomp), so that a bad file can hurt nothing.
+ *
+ * Memory: 3 bytes a pixel here, and never more than 6 in all while anything of copper/ runs. A photo is freed by photo_free. */
+#ifndef UNPICK_COPPER_PHOTO_H
+#define UNPICK_COPPER_PHOTO_H
+
+#include "base/diag.h"
+
+enum { PHOTO_PIXELS_MOST = 200 * 1000 * 1000 };
+
+typedef struct Photo {
+    uint32_t width, height; /* upright */
+    unsigned char *rgb;     /* size 3 * width * height, rows from the top */
+    double focal_35mm;      /* equivalent focal length in mm, 0 when the file does not say */
+} Photo;
+
+/* False with a problem that says what was expected: not a photo, truncated, larger than PHOTO_PIXELS_MOST ... Within a second
+ * and bounded memory for whatever bytes the file holds. */
+bool photo_read(const char *path, Photo *photo, Diags *problems);
+/* The same for bytes at hand. `name` is for problems. */
+bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems);
+void photo_free(Photo *photo);
+
+/* PNG files out: 8-bit RGB, 16-bit grey. False: errno. */
+bool photo_write_png(const char *path, uint32_t width, uint32_t height, const unsigned char *rgb);
+bool photo_write_png_grey16(const char *path, uint32_t width, uint32_t height, const uint16_t *grey);
+
+#endif
