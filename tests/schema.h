@@ -23,9 +23,10 @@ static inline bool schema_fails(Schema *schema, const char *path, const char *ke
 
 static inline bool schema_is_type(const char *type, const json_t *value) {
     return (strcmp(type, "object") == 0 && json_is_object(value)) || (strcmp(type, "array") == 0 && json_is_array(value)) ||
-           (strcmp(type, "string") == 0 && json_is_string(value)) || (strcmp(type, "number") == 0 && json_is_number(value)) ||
-           (strcmp(type, "integer") == 0 && json_is_integer(value)) || (strcmp(type, "boolean") == 0 && json_is_boolean(value)) ||
-           (strcmp(type, "null") == 0 && json_is_null(value));
+           (strcmp(type, "string") == 0 && json_is_string(value)) ||
+           (strcmp(type, "number") == 0 && json_is_number(value)) ||
+           (strcmp(type, "integer") == 0 && json_is_integer(value)) ||
+           (strcmp(type, "boolean") == 0 && json_is_boolean(value)) || (strcmp(type, "null") == 0 && json_is_null(value));
 }
 
 static inline bool schema_type(json_t *wanted, const json_t *value) {
@@ -41,8 +42,9 @@ static inline bool schema_type(json_t *wanted, const json_t *value) {
 /* "#/$defs/name" */
 static inline json_t *schema_ref(Schema *schema, const char *ref) {
     const char *prefix = "#/$defs/";
-    json_t *found = strncmp(ref, prefix, strlen(prefix)) != 0 ? NULL
-                                                               : json_object_get(json_object_get(schema->root, "$defs"), ref + strlen(prefix));
+    json_t *found = strncmp(ref, prefix, strlen(prefix)) != 0
+                        ? NULL
+                        : json_object_get(json_object_get(schema->root, "$defs"), ref + strlen(prefix));
     if (found == NULL) fail_msg("the schema has no %s", ref);
     return found;
 }
@@ -56,11 +58,13 @@ static inline bool schema_one_of(Schema *schema, json_t *rules, json_t *value, c
 
 /* Members: those named by `properties`, the others by `additionalProperties`; all of `required`. */
 static inline bool schema_members(Schema *schema, json_t *rule, json_t *value, const char *path) {
-    json_t *properties = json_object_get(rule, "properties"), *others = json_object_get(rule, "additionalProperties"), *member;
+    json_t *properties = json_object_get(rule, "properties"), *others = json_object_get(rule, "additionalProperties"),
+           *member;
     const char *key;
     size_t i;
     json_array_foreach(json_object_get(rule, "required"), i, member) {
-        if (json_object_get(value, json_string_value(member)) == NULL) return schema_fails(schema, path, json_string_value(member));
+        if (json_object_get(value, json_string_value(member)) == NULL)
+            return schema_fails(schema, path, json_string_value(member));
     }
     json_object_foreach(value, key, member) {
         char below[256];
@@ -93,7 +97,8 @@ static inline bool schema_any_equal(json_t *wanted, json_t *value) {
     return false;
 }
 
-static inline bool schema_keyword(Schema *schema, const char *key, json_t *wanted, json_t *rule, json_t *value, const char *path) {
+static inline bool schema_keyword(Schema *schema, const char *key, json_t *wanted, json_t *rule, json_t *value,
+                                  const char *path) {
     double number = json_number_value(value), limit = json_number_value(wanted);
     if (strcmp(key, "$ref") == 0) return schema_holds(schema, schema_ref(schema, json_string_value(wanted)), value, path);
     if (strcmp(key, "oneOf") == 0) return schema_one_of(schema, wanted, value, path);
@@ -108,7 +113,8 @@ static inline bool schema_keyword(Schema *schema, const char *key, json_t *wante
     if (strcmp(key, "exclusiveMinimum") == 0) return !json_is_number(value) || number > limit;
     if (strcmp(key, "exclusiveMaximum") == 0) return !json_is_number(value) || number < limit;
     if (strcmp(key, "properties") == 0) return !json_is_object(value) || schema_members(schema, rule, value, path);
-    if (strcmp(key, "additionalProperties") == 0) return !json_is_object(value) || schema_members(schema, rule, value, path);
+    if (strcmp(key, "additionalProperties") == 0)
+        return !json_is_object(value) || schema_members(schema, rule, value, path);
     if (strcmp(key, "required") == 0) return !json_is_object(value) || schema_members(schema, rule, value, path);
     if (key[0] == '$' || strcmp(key, "title") == 0) return true; /* $schema, $id, $defs: say nothing about the value */
     fail_msg("the schema uses %s, which this check does not know", key);

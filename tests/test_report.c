@@ -98,9 +98,18 @@ static void hazards_come_first_and_questions_last(void **state) {
     (void)state;
     Teardown t = teardown_of(FIXTURE_NOTES, FIXTURE_LORE);
     Text text = look(&t, 100, false);
-    const char *const order[] = {"Before you open it", "BT1 can give some amperes.", "Take the cells out first.", "How it works",
-                                 "Power.",             "BT1 feeds the board.",       "Motion.",                   "Q1 switches;",
-                                 "Parts\n",            "Left out to save money",     "Contradictions",            "Open questions"};
+    const char *const order[] = {"Before you open it",
+                                 "BT1 can give some amperes.",
+                                 "Take the cells out first.",
+                                 "How it works",
+                                 "Power.",
+                                 "BT1 feeds the board.",
+                                 "Motion.",
+                                 "Q1 switches;",
+                                 "Parts\n",
+                                 "Left out to save money",
+                                 "Contradictions",
+                                 "Open questions"};
     for (size_t i = 0; i < sizeof order / sizeof *order; i++) {
         size_t at = text_find(text, text_of(order[i]));
         if (at == SIZE_MAX) fail_msg("after what was told there is no \"%s\"", order[i]);
@@ -149,8 +158,8 @@ static void parts_stand_in_counting_order(void **state) {
     teardown_end(&t);
 }
 
-/* ECMA-48: ESC begins a control function; a marking asked for, or a note, must not steer the reader's terminal. U+202E turns
- * the writing direction (Unicode Standard Annex #9). */
+/* ECMA-48: ESC begins a control function; a marking asked for, or a note, must not steer the reader's terminal. U+202E
+ * turns the writing direction (Unicode Standard Annex #9). */
 static void no_control_character_reaches_the_terminal(void **state) {
     (void)state;
     Teardown t = teardown_of(FIXTURE_NOTES, FIXTURE_LORE);

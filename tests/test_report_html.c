@@ -76,11 +76,13 @@ static void elements_nest_and_close(void **state) {
         if (is_void(tag.name)) continue;
         if (tag.closing) {
             assert_true(depth > 0);
-            if (!text_same(stack[--depth], tag.name)) fail_msg("%.*s is closed by %.*s", TEXT_ARG(stack[depth]), TEXT_ARG(tag.name));
+            if (!text_same(stack[--depth], tag.name))
+                fail_msg("%.*s is closed by %.*s", TEXT_ARG(stack[depth]), TEXT_ARG(tag.name));
             continue;
         }
         bool in_paragraph = depth > 0 && text_is(stack[depth - 1], "p");
-        bool block = text_is(tag.name, "p") || text_is(tag.name, "ul") || text_is(tag.name, "div") || text_is(tag.name, "details");
+        bool block =
+            text_is(tag.name, "p") || text_is(tag.name, "ul") || text_is(tag.name, "div") || text_is(tag.name, "details");
         assert_false(in_paragraph && block); /* a paragraph would end there */
         assert_true(depth < 64);
         stack[depth++] = tag.name;
@@ -117,8 +119,8 @@ static void nothing_is_fetched_or_run(void **state) {
     (void)state;
     Teardown t = teardown_of(FIXTURE_NOTES, FIXTURE_LORE);
     Text html = page(&t), markup = without_style(&t, html);
-    const char *const never[] = {"<script", "<img",  "<link", "<iframe", "<object", "src=",  "url(", "@import",
-                                 "http:",   "https:", "//",    "javascript:", " on", "<base", "<form"};
+    const char *const never[] = {"<script", "<img",   "<link", "<iframe",     "<object", "src=",  "url(", "@import",
+                                 "http:",   "https:", "//",    "javascript:", " on",     "<base", "<form"};
     Tag tag;
     for (size_t i = 0; i < sizeof never / sizeof *never; i++) {
         Text rest = markup;
@@ -160,7 +162,8 @@ static void hazards_stand_before_the_steps(void **state) {
     Text html = page(&t);
     assert_true(text_find(html, TEXT("id=\"hazards\"")) < text_find(html, TEXT("id=\"steps\"")));
     assert_true(text_find(html, TEXT("id=\"steps\"")) < text_find(html, TEXT("id=\"how\"")));
-    assert_true(text_find(html, TEXT("<li value=\"1\">Battery door")) < text_find(html, TEXT("<li value=\"2\">Lift the board")));
+    assert_true(text_find(html, TEXT("<li value=\"1\">Battery door")) <
+                text_find(html, TEXT("<li value=\"2\">Lift the board")));
     teardown_end(&t);
 }
 

@@ -46,16 +46,19 @@ static void the_schema_check_refuses(void **state) {
         "{\"unpick\": 1, \"asked\": \"\", \"claims\": [{}]}",
         "{\"unpick\": 1, \"asked\": \"\", \"claims\": [], \"more\": 1}",
         "{\"unpick\": 1, \"asked\": 5, \"claims\": []}",
-        "{\"unpick\": 1, \"marking\": \"\", \"readings\": [{\"kind\": \"\", \"says\": \"x\", \"value\": null, \"fields\": {}, "
+        "{\"unpick\": 1, \"marking\": \"\", \"readings\": [{\"kind\": \"\", \"says\": \"x\", \"value\": null, \"fields\": "
+        "{}, "
         "\"standard\": \"x\", \"assumed\": \"\", \"p\": 0.5, \"decibans\": 0}]}",
-        "{\"unpick\": 1, \"marking\": \"\", \"readings\": [{\"kind\": \"x\", \"says\": \"x\", \"value\": null, \"fields\": {}, "
+        "{\"unpick\": 1, \"marking\": \"\", \"readings\": [{\"kind\": \"x\", \"says\": \"x\", \"value\": null, \"fields\": "
+        "{}, "
         "\"standard\": \"x\", \"assumed\": \"\", \"p\": 1.5, \"decibans\": 0}]}",
     };
     Schema schema = schema_read();
     for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
         json_t *document = json_loads(wrong[i], 0, NULL);
         assert_non_null(document);
-        if (schema_one_of(&schema, json_object_get(schema.root, "oneOf"), document, "")) fail_msg("let through: %s", wrong[i]);
+        if (schema_one_of(&schema, json_object_get(schema.root, "oneOf"), document, ""))
+            fail_msg("let through: %s", wrong[i]);
         json_decref(document);
     }
     json_decref(schema.root);
@@ -97,7 +100,8 @@ static void a_claim_carries_its_values_and_its_tally(void **state) {
     assert_string_equal(json_string_value(json_object_get(current, "unit")), "A");
     double sum = 0;
     size_t i;
-    json_array_foreach(json_object_get(claim, "because"), i, weight) sum += json_number_value(json_object_get(weight, "decibans"));
+    json_array_foreach(json_object_get(claim, "because"), i, weight) sum +=
+        json_number_value(json_object_get(weight, "decibans"));
     assert_true(fabs(sum - json_number_value(json_object_get(claim, "decibans"))) < 1e-9);
     json_decref(document);
     teardown_end(&t);
@@ -127,7 +131,8 @@ static void markings_packages_and_parts_are_what_the_schema_says(void **state) {
         json_decref(assert_answer(&out, "mark"));
     }
     MarkFit fits[5];
-    size_t fit_count = mark_package_rank(t.arena, t.marks, (MarkMeasured){.body_a = 5, .body_b = 6.2, .pitch = 1.27, .leads = 8}, fits, 5);
+    size_t fit_count =
+        mark_package_rank(t.arena, t.marks, (MarkMeasured){.body_a = 5, .body_b = 6.2, .pitch = 1.27, .leads = 8}, fits, 5);
     Out out = out_new(t.arena);
     report_fits_json(&out, fits, fit_count);
     json_t *document = assert_answer(&out, "packages");

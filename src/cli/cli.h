@@ -19,8 +19,8 @@ typedef struct Cli Cli;
 
 typedef struct CliCommand {
     const char *name;
-    const char *does; /* one line */
-    const char *help; /* usage, options, examples */
+    const char *does;                                /* one line */
+    const char *help;                                /* usage, options, examples */
     CliExit (*run)(Cli *cli, int argc, char **argv); /* argv[0] is the command's name */
 } CliCommand;
 
@@ -35,8 +35,8 @@ extern const CliCommand CLI_NEW, CLI_NOTE, CLI_LOOK, CLI_WHY, CLI_MARK, CLI_SHEL
 
 /* ---- options ---- */
 
-/* The next option of getopt_long with these options besides --help: its value, 0 when there are no more, or -1 when it was not
- * understood (said). --help prints the help and gives CLI_HELPED. */
+/* The next option of getopt_long with these options besides --help: its value, 0 when there are no more, or -1 when it was
+ * not understood (said). --help prints the help and gives CLI_HELPED. */
 enum { CLI_HELPED = -2 };
 int cli_option(Cli *cli, int argc, char **argv, const struct option *options);
 /* The words after the options: how many there must be. False, and said, when they are fewer or more. */
@@ -48,8 +48,8 @@ CliExit cli_usage(Cli *cli, const char *format, ...) __attribute__((format(print
 
 ReportStyle cli_style(void);
 bool cli_is_text(const char *word); /* UTF-8 without control characters */
-/* The catalogue: what --shelf said, or $XDG_DATA_HOME/unpick/shelf.db, or ~/.local/share/unpick/shelf.db; NULL when there is no
- * home. make_folder: make its folder when missing. */
+/* The catalogue: what --shelf said, or $XDG_DATA_HOME/unpick/shelf.db, or ~/.local/share/unpick/shelf.db; NULL when there
+ * is no home. make_folder: make its folder when missing. */
 const char *cli_catalogue(Cli *cli, const char *said, bool make_folder);
 /* Prints and forgets the problems. True when there were some. */
 bool cli_tell_problems(Cli *cli);

@@ -64,10 +64,10 @@ static bool take_option(Cli *cli, Asked *asked, int got) {
 }
 
 static CliExit run(Cli *cli, int argc, char **argv) {
-    const struct option options[] = {{"as", required_argument, NULL, 'a'},    {"package", required_argument, NULL, 'p'},
-                                     {"json", no_argument, NULL, 'j'},        {"kinds", no_argument, NULL, 'k'},
-                                     {"body", required_argument, NULL, '0'},  {"pitch", required_argument, NULL, '1'},
-                                     {"leads", required_argument, NULL, '2'}, {"span", required_argument, NULL, '3'},
+    const struct option options[] = {{"as", required_argument, NULL, 'a'},     {"package", required_argument, NULL, 'p'},
+                                     {"json", no_argument, NULL, 'j'},         {"kinds", no_argument, NULL, 'k'},
+                                     {"body", required_argument, NULL, '0'},   {"pitch", required_argument, NULL, '1'},
+                                     {"leads", required_argument, NULL, '2'},  {"span", required_argument, NULL, '3'},
                                      {"height", required_argument, NULL, '4'}, {0}};
     Asked asked = {0};
     for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
@@ -84,23 +84,23 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     return asked.measures ? fit(cli, marks, &asked) : read_marking(cli, marks, &asked, argv[optind]);
 }
 
-const CliCommand CLI_MARK = {
-    "mark", "what a marking may mean; which package has these measures",
-    "usage: unpick mark TEXT [--as KIND] [--package PACKAGE] [--json]\n"
-    "       unpick mark --body AxB [--pitch MM] [--leads N] [--span MM] [--height MM] [--json]\n\n"
-    "Lists all readings that a marking may have, likeliest first, with the standard that says so and what was assumed. With\n"
-    "measures instead of a marking: the packages that fit.\n\n"
-    "  --as KIND          only readings of this kind; --kinds lists the kinds\n"
-    "  --package PACKAGE  the package it stands on: 0805, SOT-23, radial\n"
-    "  --body AxB         body, either order: 5.0x6.2mm; --height is its third measure\n"
-    "  --pitch MM         distance of neighbouring leads: 1.27mm, 50mil\n"
-    "  --leads N          how many leads\n"
-    "  --span MM          over the tips of the leads\n"
-    "  --json             facts as JSON (doc/json.md)\n\n"
-    "examples:\n"
-    "  unpick mark 472\n"
-    "  unpick mark 01C --package 0603\n"
-    "  unpick mark 'yellow violet red gold' --as resistor\n"
-    "  unpick mark --body 5.0x6.2mm --pitch 1.27mm --leads 8\n\n"
-    "exit: 0 read, 1 no code reads so, or no package fits\n",
-    run};
+const CliCommand CLI_MARK = {"mark", "what a marking may mean; which package has these measures",
+                             "usage: unpick mark TEXT [--as KIND] [--package PACKAGE] [--json]\n"
+                             "       unpick mark --body AxB [--pitch MM] [--leads N] [--span MM] [--height MM] [--json]\n\n"
+                             "Lists all readings that a marking may have, likeliest first, with the standard that says so "
+                             "and what was assumed. With\n"
+                             "measures instead of a marking: the packages that fit.\n\n"
+                             "  --as KIND          only readings of this kind; --kinds lists the kinds\n"
+                             "  --package PACKAGE  the package it stands on: 0805, SOT-23, radial\n"
+                             "  --body AxB         body, either order: 5.0x6.2mm; --height is its third measure\n"
+                             "  --pitch MM         distance of neighbouring leads: 1.27mm, 50mil\n"
+                             "  --leads N          how many leads\n"
+                             "  --span MM          over the tips of the leads\n"
+                             "  --json             facts as JSON (doc/json.md)\n\n"
+                             "examples:\n"
+                             "  unpick mark 472\n"
+                             "  unpick mark 01C --package 0603\n"
+                             "  unpick mark 'yellow violet red gold' --as resistor\n"
+                             "  unpick mark --body 5.0x6.2mm --pitch 1.27mm --leads 8\n\n"
+                             "exit: 0 read, 1 no code reads so, or no package fits\n",
+                             run};

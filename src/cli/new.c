@@ -9,7 +9,8 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     bool done = note_new_folder(argv[optind], &cli->problems);
     cli_tell_problems(cli);
     if (!done) return CLI_UNREADABLE;
-    out_fmt(&cli->out, "%s/notes.txt is ready. Begin with what it is:\n  unpick note %s 'product \"what it is\" household'\n",
+    out_fmt(&cli->out,
+            "%s/notes.txt is ready. Begin with what it is:\n  unpick note %s 'product \"what it is\" household'\n",
             argv[optind], argv[optind]);
     return CLI_DONE;
 }

@@ -15,8 +15,8 @@ static CliExit append(Cli *cli, const char *folder, Text text) {
     return done ? CLI_DONE : of_file ? CLI_UNREADABLE : CLI_NO;
 }
 
-/* One line of stdin without its newline. Of a line longer than a note can be, the beginning, one byte too long, so that it is
- * refused with its place. False at the end. */
+/* One line of stdin without its newline. Of a line longer than a note can be, the beginning, one byte too long, so that it
+ * is refused with its place. False at the end. */
 static bool read_line(char *buffer, size_t room, Text *line) {
     size_t len = 0;
     int c = getchar();
@@ -58,16 +58,17 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     return worst;
 }
 
-const CliCommand CLI_NOTE = {
-    "note", "check a note and append it",
-    "usage: unpick note DIR NOTE...\n"
-    "       unpick note DIR -\n\n"
-    "Checks each NOTE; appends it to DIR/notes.txt only if it can be understood, and prints its line number once it is safe on\n"
-    "disk. A refused note is shown with what was expected, and nothing of it is kept. - reads notes from standard input, one a\n"
-    "line; blank lines and comments are passed over.\n\n"
-    "examples:\n"
-    "  unpick note dispenser 'part R1 0805 marked \"101\"'\n"
-    "  unpick note dispenser 'join U1.8 R1.1 by meter' 'read v(VBAT) = 6.21 V in idle by meter'\n"
-    "  unpick note dispenser - < seen-today.txt\n\n"
-    "exit: 0 all appended, 1 a note was refused, 3 the notes can't be read or written\n",
-    run};
+const CliCommand CLI_NOTE = {"note", "check a note and append it",
+                             "usage: unpick note DIR NOTE...\n"
+                             "       unpick note DIR -\n\n"
+                             "Checks each NOTE; appends it to DIR/notes.txt only if it can be understood, and prints its "
+                             "line number once it is safe on\n"
+                             "disk. A refused note is shown with what was expected, and nothing of it is kept. - reads "
+                             "notes from standard input, one a\n"
+                             "line; blank lines and comments are passed over.\n\n"
+                             "examples:\n"
+                             "  unpick note dispenser 'part R1 0805 marked \"101\"'\n"
+                             "  unpick note dispenser 'join U1.8 R1.1 by meter' 'read v(VBAT) = 6.21 V in idle by meter'\n"
+                             "  unpick note dispenser - < seen-today.txt\n\n"
+                             "exit: 0 all appended, 1 a note was refused, 3 the notes can't be read or written\n",
+                             run};

@@ -27,7 +27,8 @@ static CliExit save(Cli *cli, const char *path, const Out *page, const Bench *be
     }
     out_fmt(&cli->out, "%s: %u parts", path, bench->parts.count);
     if (bench->conflicts.count > 0)
-        out_fmt(&cli->out, ", %u contradiction%s to settle", bench->conflicts.count, bench->conflicts.count == 1 ? "" : "s");
+        out_fmt(&cli->out, ", %u contradiction%s to settle", bench->conflicts.count,
+                bench->conflicts.count == 1 ? "" : "s");
     out_char(&cli->out, '\n');
     return CLI_DONE;
 }

@@ -43,8 +43,11 @@ static bool take_pins(Cli *cli, Asked *asked) {
 }
 
 static CliExit run(Cli *cli, int argc, char **argv) {
-    const struct option options[] = {{"package", required_argument, NULL, 'p'}, {"pins", required_argument, NULL, 'n'},
-                                     {"shelf", required_argument, NULL, 's'},   {"json", no_argument, NULL, 'j'}, {0}};
+    const struct option options[] = {{"package", required_argument, NULL, 'p'},
+                                     {"pins", required_argument, NULL, 'n'},
+                                     {"shelf", required_argument, NULL, 's'},
+                                     {"json", no_argument, NULL, 'j'},
+                                     {0}};
     Asked asked = {0};
     for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
         if (got < 0) return got == CLI_HELPED ? CLI_DONE : CLI_USAGE;
@@ -73,7 +76,8 @@ const CliCommand CLI_SHELF = {
     "shelf", "the parts catalogue: load parts, find a part by its marking",
     "usage: unpick shelf find MARKING [--package PACKAGE] [--pins N] [--shelf FILE] [--json]\n"
     "       unpick shelf load FILE.csv [--shelf FILE]\n\n"
-    "find names the parts whose marking this may be, best first, also when characters are wrong, missing or look alike; ? stands\n"
+    "find names the parts whose marking this may be, best first, also when characters are wrong, missing or look alike; ? "
+    "stands\n"
     "for a character that can't be read, * for a stretch of them. load takes a table of parts, all or nothing, into the\n"
     "catalogue; its columns go by name.\n\n"
     "  --package PACKAGE  the package it stands on: SO-8, SOT-23\n"

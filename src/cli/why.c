@@ -23,16 +23,16 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     return known ? CLI_DONE : CLI_NO;
 }
 
-const CliCommand CLI_WHY = {
-    "why", "the tally of evidence behind one claim",
-    "usage: unpick why DIR [CLAIM | PART | PIN] [--json] [--shelf FILE]\n\n"
-    "Lists what speaks for and against a claim, in decibans, with the notes it stands in and the lore that weighs it; the figures\n"
-    "with formula and source. A part or a pin lists the claims about it; neither lists all.\n\n"
-    "  --json        facts as JSON (doc/json.md)\n"
-    "  --shelf FILE  parts catalogue (default: $XDG_DATA_HOME/unpick/shelf.db)\n\n"
-    "examples:\n"
-    "  unpick why dispenser low-side-switch-bipolar:Q1\n"
-    "  unpick why dispenser Q1\n"
-    "  unpick why dispenser U1.5\n\n"
-    "exit: 0 done, 1 there is no such claim (the nearest are named), 3 the notes can't be read\n",
-    run};
+const CliCommand CLI_WHY = {"why", "the tally of evidence behind one claim",
+                            "usage: unpick why DIR [CLAIM | PART | PIN] [--json] [--shelf FILE]\n\n"
+                            "Lists what speaks for and against a claim, in decibans, with the notes it stands in and the "
+                            "lore that weighs it; the figures\n"
+                            "with formula and source. A part or a pin lists the claims about it; neither lists all.\n\n"
+                            "  --json        facts as JSON (doc/json.md)\n"
+                            "  --shelf FILE  parts catalogue (default: $XDG_DATA_HOME/unpick/shelf.db)\n\n"
+                            "examples:\n"
+                            "  unpick why dispenser low-side-switch-bipolar:Q1\n"
+                            "  unpick why dispenser Q1\n"
+                            "  unpick why dispenser U1.5\n\n"
+                            "exit: 0 done, 1 there is no such claim (the nearest are named), 3 the notes can't be read\n",
+                            run};

@@ -10,7 +10,8 @@ void report_mark(Out *out, Text marking, MarkReadings readings, ReportStyle styl
         if (readings.refused.len > 0)
             paper_text(&paper, words_sentence(out->arena, words_capital(out->arena, readings.refused)));
         else
-            paper_fmt(&paper, "No code that is known reads \"%.*s\". It may be a part number: unpick shelf find.", TEXT_ARG(marking));
+            paper_fmt(&paper, "No code that is known reads \"%.*s\". It may be a part number: unpick shelf find.",
+                      TEXT_ARG(marking));
         paper_flow(&paper, 0, 0);
     }
     for (uint32_t i = 0; i < readings.count; i++) {

@@ -8,18 +8,29 @@ void html_escape(Out *out, Text text) {
         uint32_t code = words_next(&text);
         size_t at = whole.len - before.len;
         switch (code) {
-        case '&': out_lit(out, "&amp;"); break;
-        case '<': out_lit(out, "&lt;"); break;
-        case '>': out_lit(out, "&gt;"); break;
-        case '"': out_lit(out, "&quot;"); break;
-        case '\'': out_lit(out, "&#39;"); break;
+        case '&':
+            out_lit(out, "&amp;");
+            break;
+        case '<':
+            out_lit(out, "&lt;");
+            break;
+        case '>':
+            out_lit(out, "&gt;");
+            break;
+        case '"':
+            out_lit(out, "&quot;");
+            break;
+        case '\'':
+            out_lit(out, "&#39;");
+            break;
         case ' ':
             if (words_glued(text_sub(whole, 0, at), text))
                 out_lit(out, "&nbsp;");
             else
                 out_char(out, ' ');
             break;
-        default: words_clean(out, text_sub(before, 0, before.len - text.len));
+        default:
+            words_clean(out, text_sub(before, 0, before.len - text.len));
         }
     }
 }
@@ -42,7 +53,8 @@ void html_section(Html *html, const char *id, const char *title) {
 
 void html_lines(Html *html, const uint32_t *lines, uint32_t count) {
     for (uint32_t i = 0; i < count; i++)
-        out_fmt(html->out, "%s<a href=\"#line-%u\">%s%u</a>", i == 0 ? "" : ", ", lines[i], i == 0 ? "line&nbsp;" : "", lines[i]);
+        out_fmt(html->out, "%s<a href=\"#line-%u\">%s%u</a>", i == 0 ? "" : ", ", lines[i], i == 0 ? "line&nbsp;" : "",
+                lines[i]);
 }
 
 void html_quotes(Html *html, const uint32_t *lines, uint32_t count) {

@@ -18,30 +18,31 @@ typedef struct Html {
     const Story *story;
 } Html;
 
-void html_section(Html *html, const char *id, const char *title); /* opens; closed by `</section>` */
-void html_lines(Html *html, const uint32_t *lines, uint32_t count); /* `line 3`, linked to the notes */
-void html_quotes(Html *html, const uint32_t *lines, uint32_t count); /* a list of the notes themselves */
+void html_section(Html *html, const char *id, const char *title);                  /* opens; closed by `</section>` */
+void html_lines(Html *html, const uint32_t *lines, uint32_t count);                /* `line 3`, linked to the notes */
+void html_quotes(Html *html, const uint32_t *lines, uint32_t count);               /* a list of the notes themselves */
 void html_texts(Html *html, const char *class, const Text *texts, uint32_t count); /* one paragraph each */
 
 /* A sentence with the evidence under it, opened by a click or a key, warnings in sight. */
 void html_claim(Html *html, const ReasonClaim *claim);
 void html_claim_as(Html *html, const ReasonClaim *claim, Text says); /* in other words than its own */
-void html_sure(Html *html, double p); /* `87 %` */
+void html_sure(Html *html, double p);                                /* `87 %` */
 
-void html_how(Html *html);      /* html_claims.c */
+void html_how(Html *html); /* html_claims.c */
 void html_hazards(Html *html);
 void html_spared(Html *html);
 
-void html_parts(Html *html);    /* html_tables.c */
+void html_parts(Html *html); /* html_tables.c */
 void html_nets(Html *html);
 void html_values(Html *html);
 
-void html_steps(Html *html);    /* html_page.c and below */
+void html_steps(Html *html); /* html_page.c and below */
 void html_conflicts(Html *html);
 void html_open(Html *html);
 void html_sources(Html *html);
 void html_notes(Html *html);
 
-extern const char REPORT_CSS[]; /* report.css, made by the build */
+extern const char REPORT_CSS[];    /* report.css, made by the build */
+extern const char REPORT_METHOD[]; /* method.html, made by the build */
 
 #endif

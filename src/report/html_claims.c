@@ -5,7 +5,8 @@
 static void say_weight(Html *html, const ReasonBecause *because) {
     Out *out = html->out;
     out_lit(out, "<tr><td class=\"figure\">");
-    if (because->decibans != 0) html_escape(out, words_decibans(html->arena, because->decibans)); /* else: a figure rests on it */
+    if (because->decibans != 0)
+        html_escape(out, words_decibans(html->arena, because->decibans)); /* else: a figure rests on it */
     out_lit(out, "</td><td>");
     html_escape(out, because->says);
     if (because->place.len > 0) {

@@ -1,6 +1,6 @@
-/* report.html: the page as a whole, and its plainer chapters. One file that asks for nothing, from anyone: the style stands in
- * it, and its Content-Security-Policy forbids the browser to fetch. It holds no date and no machine's name, so that the same
- * notes give the same bytes. */
+/* report.html: the page as a whole, and its plainer chapters. One file that asks for nothing, from anyone: the style stands
+ * in it, and its Content-Security-Policy forbids the browser to fetch. It holds no date and no machine's name, so that the
+ * same notes give the same bytes. */
 #include "report/html.h"
 
 #include "unpick.h"
@@ -112,21 +112,6 @@ static void say_head(Html *html) {
     out_lit(out, "</header>\n<main>\n");
 }
 
-static void say_method(Html *html) {
-    out_lit(html->out,
-            "<section id=\"method\">\n<h2>Method</h2>\n"
-            "<p>The bench notes at the end are all that a person wrote. The rest is worked out from them: which pins are joined, "
-            "which circuits these joints make, what follows for the parts that nobody can read. Nothing else was put in by hand.</p>\n"
-            "<p>Each sentence carries a probability and opens on the evidence for it. Evidence is weighed in decibans: ten times the "
-            "decimal logarithm of how much more often the thing is seen when the sentence is true than when it is not (I. J. Good). "
-            "The weights of one sentence add up; a sum of 0&nbsp;dB is even odds, +10&nbsp;dB ten to one, &minus;10&nbsp;dB one to ten. "
-            "No sentence is surer than the weakest joint it rests on, and none is ever certain.</p>\n"
-            "<p>Figures keep their limits: each input is taken to the end of its tolerance that moves the result most. Limits shown are "
-            "those of the worst case.</p>\n"
-            "<p>What is said here about safety is no substitute for the local electrical code and for licensed practice, which decide."
-            "</p>\n</section>\n");
-}
-
 static void say_foot(Html *html) {
     out_lit(html->out, "</main>\n<footer><p>Written by Unpick " UNPICK_VERSION
                        " from bench notes. This page loads nothing and runs nothing.</p></footer>\n</body>\n</html>\n");
@@ -149,7 +134,7 @@ void report_html(Out *out, const Reasoning *reasoning) {
     html_conflicts(&html);
     html_open(&html);
     html_sources(&html);
-    say_method(&html);
+    out_add(out, text_of(REPORT_METHOD));
     html_notes(&html);
     say_foot(&html);
 }

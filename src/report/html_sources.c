@@ -5,7 +5,9 @@
 
 typedef LIST(Text) Texts;
 
-static int text_order_at(const void *one, const void *other) { return text_order(*(const Text *)one, *(const Text *)other); }
+static int text_order_at(const void *one, const void *other) {
+    return text_order(*(const Text *)one, *(const Text *)other);
+}
 
 /* Sorted, each once. */
 static void settle(Texts *texts) {
@@ -43,9 +45,11 @@ void html_sources(Html *html) {
     for (uint32_t i = 0; i < reasoning->claims.count; i++) gather_claim(html, &reasoning->claims.at[i], &formulas, &lore);
     for (uint32_t i = 0; i < html->bench->parts.count; i++) {
         const BenchPart *part = &html->bench->parts.at[i];
-        if (part->readings.count > 0 && part->marking.len > 0) list_push(html->arena, &markings, part->readings.at[0].standard);
+        if (part->readings.count > 0 && part->marking.len > 0)
+            list_push(html->arena, &markings, part->readings.at[0].standard);
         if (part->shelf != NULL)
-            list_push(html->arena, &parts, text_fmt(html->arena, "%.*s: %.*s", TEXT_ARG(part->shelf->name), TEXT_ARG(part->shelf->source)));
+            list_push(html->arena, &parts,
+                      text_fmt(html->arena, "%.*s: %.*s", TEXT_ARG(part->shelf->name), TEXT_ARG(part->shelf->source)));
     }
     html_section(html, "sources", "Sources");
     say_list(html, "Formulas", &formulas);

@@ -21,7 +21,7 @@ static void row_head(Html *html, Text text) {
     out_lit(html->out, "</th>");
 }
 
-#define OPEN_TABLE(html, ...)                                                                                                  \
+#define OPEN_TABLE(html, ...)                                                                                              \
     open_table((html), (const char *const[]){__VA_ARGS__}, sizeof((const char *const[]){__VA_ARGS__}) / sizeof(char *))
 
 static void fact(Html *html, const BenchFact *fact) {
@@ -96,7 +96,9 @@ static void net_voltages(Html *html, uint32_t net) {
         if (!text_is(reading->function, "v") || reading->about_count == 0 || reading->about[0] != net) continue;
         if (!first) out_lit(html->out, "; ");
         first = false;
-        html_escape(html->out, words_quantity(html->arena, reading->note->reading->value.quantity)) /* with the digits it was written with */;
+        html_escape(
+            html->out,
+            words_quantity(html->arena, reading->note->reading->value.quantity)) /* with the digits it was written with */;
         if (reading->mode.len == 0) continue;
         out_lit(html->out, " (");
         html_escape(html->out, reading->mode);

@@ -7,7 +7,7 @@
 
 #include <jansson.h>
 
-json_t *json_of_text(Text text); /* bytes that are not UTF-8 become U+FFFD */
+json_t *json_of_text(Text text);                           /* bytes that are not UTF-8 become U+FFFD */
 json_t *json_of_quantity(Arena *arena, Quantity quantity); /* {value, low, high, unit}; null when not finite */
 json_t *json_of_claim(Arena *arena, const Bench *bench, const ReasonClaim *claim);
 /* [{line, note}]: note lines as they stand, in canonical spacing. */

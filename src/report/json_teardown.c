@@ -18,8 +18,9 @@ static json_t *of_product(Arena *arena, const Bench *bench) {
             if (!isnan(note->bought.price)) json_put_text(object, "currency", note->bought.currency);
         }
         for (uint32_t k = 0; note->verb == NOTE_RATED && k < note->rated.count; k++)
-            json_array_append_new(rated, note->rated.items[k].is_quantity ? json_of_quantity(arena, note->rated.items[k].quantity)
-                                                                          : json_of_text(note->rated.items[k].written));
+            json_array_append_new(rated, note->rated.items[k].is_quantity
+                                             ? json_of_quantity(arena, note->rated.items[k].quantity)
+                                             : json_of_text(note->rated.items[k].written));
     }
     json_put(object, "rated", rated);
     return object;
@@ -86,11 +87,12 @@ void report_json(Out *out, const Reasoning *reasoning) {
     const Bench *bench = reasoning->bench;
     const Story *story = story_of(arena, reasoning);
     json_t *document = json_answer();
-    json_t *hazards = json_array(), *parts = json_array(), *nets = json_array(), *claims = json_array(), *conflicts = json_array(),
-           *open = json_array();
+    json_t *hazards = json_array(), *parts = json_array(), *nets = json_array(), *claims = json_array(),
+           *conflicts = json_array(), *open = json_array();
     for (uint32_t i = 0; i < reasoning->hazards.count; i++)
         json_array_append_new(hazards, json_of_claim(arena, bench, &reasoning->hazards.at[i]));
-    for (uint32_t i = 0; i < story->parts.count; i++) json_array_append_new(parts, of_part(arena, bench, &story->parts.at[i]));
+    for (uint32_t i = 0; i < story->parts.count; i++)
+        json_array_append_new(parts, of_part(arena, bench, &story->parts.at[i]));
     for (uint32_t i = 0; i < bench->nets.count; i++) json_array_append_new(nets, of_net(arena, bench, &bench->nets.at[i]));
     for (uint32_t i = 0; i < reasoning->claims.count; i++)
         json_array_append_new(claims, json_of_claim(arena, bench, &reasoning->claims.at[i]));

@@ -135,8 +135,9 @@ static void say_parts(Look *look) {
         const StoryPart *row = &story->parts.at[i];
         const BenchPart *part = &bench->parts.at[row->part];
         Text sure = {"", 0};
-        if (row->claim != NULL) sure = text_fmt(look->arena, " (%.*s, why: %.*s)", TEXT_ARG(words_probability(look->arena, row->claim->p)),
-                                                TEXT_ARG(row->claim->id));
+        if (row->claim != NULL)
+            sure = text_fmt(look->arena, " (%.*s, why: %.*s)", TEXT_ARG(words_probability(look->arena, row->claim->p)),
+                            TEXT_ARG(row->claim->id));
         Text is = text_fmt(look->arena, "%.*s%.*s", TEXT_ARG(row->is), TEXT_ARG(sure));
         Text line = part->line > 0 ? text_fmt(look->arena, "%u", part->line) : TEXT("");
         const Text set[CELLS] = {part->ref, part->kind->name, row->package, row->marking, row->value, is, line};
@@ -160,7 +161,8 @@ static void say_spared(Look *look) {
             paper_fmt(&look->paper, "- ");
             paper_text(&look->paper, words_sentence(look->arena, words_capital(look->arena, claim->spared[k])));
             paper_ink(&look->paper, INK_DIM);
-            paper_fmt(&look->paper, " (%.*s, why: %.*s)", TEXT_ARG(words_probability(look->arena, claim->p)), TEXT_ARG(claim->id));
+            paper_fmt(&look->paper, " (%.*s, why: %.*s)", TEXT_ARG(words_probability(look->arena, claim->p)),
+                      TEXT_ARG(claim->id));
             paper_flow(&look->paper, 2, 4);
         }
     }

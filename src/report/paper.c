@@ -1,5 +1,6 @@
-/* Setting text on a terminal: a paragraph is a stretch of clean text with ink changes in it (one byte each, which clean text
- * can't hold), broken greedily at blanks, O(n). A figure and its unit stay together; a word longer than the line is cut. */
+/* Setting text on a terminal: a paragraph is a stretch of clean text with ink changes in it (one byte each, which clean
+ * text can't hold), broken greedily at blanks, O(n). A figure and its unit stay together; a word longer than the line is
+ * cut. */
 #include "report/paper.h"
 #include "report/words.h"
 
@@ -12,7 +13,9 @@ enum {
 static const char *const INKS[INK_COUNT] = {"\x1B[0m", "\x1B[1m", "\x1B[2m", "\x1B[1;31m"};
 
 Paper paper_new(Out *out, ReportStyle style) {
-    uint32_t columns = style.columns < COLUMNS_LEAST ? COLUMNS_LEAST : style.columns > COLUMNS_MOST ? COLUMNS_MOST : style.columns;
+    uint32_t columns = style.columns < COLUMNS_LEAST  ? COLUMNS_LEAST
+                       : style.columns > COLUMNS_MOST ? COLUMNS_MOST
+                                                      : style.columns;
     return (Paper){.out = out,
                    .paragraph = out_new(out->arena),
                    .columns = columns,
@@ -103,7 +106,9 @@ static Text take_paragraph(Paper *paper) {
     return text;
 }
 
-void paper_flow(Paper *paper, uint32_t first, uint32_t rest) { set(paper, take_paragraph(paper), first, rest, paper->prose); }
+void paper_flow(Paper *paper, uint32_t first, uint32_t rest) {
+    set(paper, take_paragraph(paper), first, rest, paper->prose);
+}
 
 void paper_gap(Paper *paper) {
     if (paper->out->len > 0) out_char(paper->out, '\n');

@@ -64,9 +64,10 @@ static Text marking_says(Arena *arena, const BenchPart *part, const ReasonClaim 
 static Text part_is(Arena *arena, const BenchPart *part, const ReasonClaim *claim) {
     Out out = out_new(arena);
     also(&out, "", marking_says(arena, part, claim));
-    if (part->cell_count > 0 && part->cell.designation.len > 0)
-        also(&out, "; ", text_fmt(arena, "%.*s, %.*s each", TEXT_ARG(part->cell.chemistry),
-                                  TEXT_ARG(words_quantity(arena, part->cell.volts))));
+    if (part->cell_count > 0 && part->cell->designation.len > 0)
+        also(&out, "; ",
+             text_fmt(arena, "%.*s, %.*s each", TEXT_ARG(part->cell->chemistry),
+                      TEXT_ARG(words_quantity(arena, part->cell->volts))));
     also(&out, "; ", part->remark);
     return out_text(&out);
 }
@@ -87,7 +88,8 @@ static void say_bought(Out *out, const Note *note) {
     const NoteBought *bought = &note->bought;
     out_fmt(out, " Bought %.*s", TEXT_ARG(bought->date));
     if (!isnan(bought->price))
-        out_fmt(out, " for %.*f %.*s", bought->price == floor(bought->price) ? 0 : 2, bought->price, TEXT_ARG(bought->currency));
+        out_fmt(out, " for %.*f %.*s", bought->price == floor(bought->price) ? 0 : 2, bought->price,
+                TEXT_ARG(bought->currency));
     if (note->with->remark.len > 0) out_fmt(out, ", %.*s", TEXT_ARG(note->with->remark));
     out_char(out, '.');
 }
@@ -105,8 +107,10 @@ static void say_board(Out *out, const Note *note) {
     const NoteBoard *board = note->board;
     out_fmt(out, " Board %.*s", TEXT_ARG(board->name));
     if (board->size.len > 0) out_fmt(out, " is %.*s", TEXT_ARG(board->size));
-    if (board->layers > 0) out_fmt(out, "%s %u layer%s", board->size.len > 0 ? "," : " has", board->layers, board->layers == 1 ? "" : "s");
-    if (board->material.len > 0) out_fmt(out, "%s %.*s", board->size.len + board->layers > 0 ? " of" : " is of", TEXT_ARG(board->material));
+    if (board->layers > 0)
+        out_fmt(out, "%s %u layer%s", board->size.len > 0 ? "," : " has", board->layers, board->layers == 1 ? "" : "s");
+    if (board->material.len > 0)
+        out_fmt(out, "%s %.*s", board->size.len + board->layers > 0 ? " of" : " is of", TEXT_ARG(board->material));
     out_char(out, '.');
 }
 
@@ -115,22 +119,25 @@ static void say_counts(Out *out, const Reasoning *reasoning) {
     uint32_t idioms = 0, nets = 0;
     for (uint32_t i = 0; i < reasoning->claims.count; i++) idioms += reasoning->claims.at[i].sort == REASON_IDIOM;
     for (uint32_t i = 0; i < bench->nets.count; i++) nets += bench->nets.at[i].pin_count > 1;
-    out_fmt(out, " %u note%s name %u part%s and join them in %u net%s; %u circuit%s recognised in them.", bench->notebook->notes.count,
-            bench->notebook->notes.count == 1 ? "" : "s", bench->parts.count, bench->parts.count == 1 ? "" : "s", nets,
-            nets == 1 ? "" : "s", idioms, idioms == 1 ? " is" : "s are");
+    out_fmt(out, " %u note%s name %u part%s and join them in %u net%s; %u circuit%s recognised in them.",
+            bench->notebook->notes.count, bench->notebook->notes.count == 1 ? "" : "s", bench->parts.count,
+            bench->parts.count == 1 ? "" : "s", nets, nets == 1 ? "" : "s", idioms, idioms == 1 ? " is" : "s are");
     if (reasoning->cut > 0) out_fmt(out, " %u more were found than are listed.", reasoning->cut);
     if (bench->conflicts.count > 0)
-        out_fmt(out, " %u contradiction%s to be settled.", bench->conflicts.count, bench->conflicts.count == 1 ? " is" : "s are");
+        out_fmt(out, " %u contradiction%s to be settled.", bench->conflicts.count,
+                bench->conflicts.count == 1 ? " is" : "s are");
 }
 
 /* `Household, wet room. Invented.` */
 static void say_product(Out *out, Arena *arena, const Note *note) {
     const NoteProduct *product = &note->product;
     for (uint32_t i = 0; i < product->tag_count; i++)
-        out_fmt(out, "%s%.*s", i == 0 ? "" : ", ", TEXT_ARG(i == 0 ? words_capital(arena, product->tags[i]) : product->tags[i]));
+        out_fmt(out, "%s%.*s", i == 0 ? "" : ", ",
+                TEXT_ARG(i == 0 ? words_capital(arena, product->tags[i]) : product->tags[i]));
     if (product->tag_count > 0) out_char(out, '.');
     if (note->with->remark.len > 0)
-        out_fmt(out, "%s%.*s", out->len > 0 ? " " : "", TEXT_ARG(words_sentence(arena, words_capital(arena, note->with->remark))));
+        out_fmt(out, "%s%.*s", out->len > 0 ? " " : "",
+                TEXT_ARG(words_sentence(arena, words_capital(arena, note->with->remark))));
 }
 
 Text story_intro(Arena *arena, const Reasoning *reasoning) {

@@ -43,8 +43,8 @@ typedef struct ReportStyle {
 /* Hazards, how it works by block from power to output, parts, what was spared, contradictions, open questions. */
 void report_look(Out *out, const Reasoning *reasoning, ReportStyle style);
 
-/* The tally behind one claim or hazard. `what` is a claim's id; or a part (`Q1`) or pin (`Q1.B`), which lists the claims about it;
- * or empty, which lists all. False when it is none of these: the nearest ids are named. */
+/* The tally behind one claim or hazard. `what` is a claim's id; or a part (`Q1`) or pin (`Q1.B`), which lists the claims
+ * about it; or empty, which lists all. False when it is none of these: the nearest ids are named. */
 bool report_why(Out *out, const Reasoning *reasoning, Text what, ReportStyle style);
 
 /* Readings of a marking, packages that fit, parts that match: best first. */

@@ -31,13 +31,15 @@ static bool known_block(Text block) {
     return false;
 }
 
-/* By block from power to output; then what belongs to no block: chips, statements, anything else. What a part is, is told in
- * the parts table. */
+/* By block from power to output; then what belongs to no block: chips, statements, anything else. What a part is, is told
+ * in the parts table. */
 static void add_chapters(Story *story, Arena *arena, const Reasoning *reasoning) {
     static const struct {
         ReasonSort sort;
         const char *title;
-    } rest[] = {{REASON_CAPABILITY, "What the chips must hold"}, {REASON_IDIOM, "Elsewhere"}, {REASON_STATED, "As stated at the bench"}};
+    } rest[] = {{REASON_CAPABILITY, "What the chips must hold"},
+                {REASON_IDIOM, "Elsewhere"},
+                {REASON_STATED, "As stated at the bench"}};
     size_t count;
     const Text *blocks = reason_blocks(&count);
     for (size_t b = 0; b < count; b++) {
@@ -138,7 +140,8 @@ static void add_parts(Story *story, Arena *arena, const Reasoning *reasoning) {
         uint32_t part = claim->about[0];
         if (named[part] == NULL || claim->p > named[part]->p) named[part] = claim;
     }
-    for (uint32_t i = 0; i < bench->parts.count; i++) list_push(arena, &story->parts, story_part(arena, bench, i, named[i]));
+    for (uint32_t i = 0; i < bench->parts.count; i++)
+        list_push(arena, &story->parts, story_part(arena, bench, i, named[i]));
     if (story->parts.count > 0)
         qsort_r(story->parts.at, story->parts.count, sizeof *story->parts.at, part_order, (void *)(uintptr_t)bench);
 }

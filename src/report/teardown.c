@@ -1,5 +1,5 @@
-/* A teardown opened: lore, catalogue, notes, bench, reasoning, one on top of the other. The lore is read anew each time (a few
- * hundred kilobytes of text), so that nothing can be stale. */
+/* A teardown opened: lore, catalogue, notes, bench, reasoning, one on top of the other. The lore is read anew each time (a
+ * few hundred kilobytes of text), so that nothing can be stale. */
 #include "report/report.h"
 
 bool report_know(Arena *arena, const char *folder, const char *catalogue, ReportKnowledge *knows, Diags *problems) {

@@ -15,7 +15,8 @@ static void say_head(Paper *paper, Arena *arena, const ReasonClaim *claim) {
     paper_flow(paper, 0, 0);
 }
 
-static void quote_lines(Paper *paper, Arena *arena, const Notebook *notebook, const ReasonBecause *because, uint32_t indent) {
+static void quote_lines(Paper *paper, Arena *arena, const Notebook *notebook, const ReasonBecause *because,
+                        uint32_t indent) {
     for (uint32_t i = 0; i < because->line_count; i++) {
         paper_ink(paper, INK_DIM);
         paper_fmt(paper, "line %-4u ", because->lines[i]);
@@ -77,7 +78,8 @@ static void say_values(Paper *paper, Arena *arena, const ReasonClaim *claim) {
 static void say_roles(Paper *paper, Arena *arena, const Bench *bench, const ReasonClaim *claim) {
     if (claim->role_count > 0) paper_title(paper, "Pins");
     for (uint32_t i = 0; i < claim->role_count; i++) {
-        paper_fmt(paper, "%.*s  %.*s", TEXT_ARG(bench_pin_name(arena, bench, claim->roles[i].pin)), TEXT_ARG(claim->roles[i].role));
+        paper_fmt(paper, "%.*s  %.*s", TEXT_ARG(bench_pin_name(arena, bench, claim->roles[i].pin)),
+                  TEXT_ARG(claim->roles[i].role));
         paper_flow(paper, 2, 4);
     }
 }
@@ -139,8 +141,10 @@ bool report_why(Out *out, const Reasoning *reasoning, Text what, ReportStyle sty
         list_claims(&paper, out->arena, &claims);
         return true;
     }
-    if (what.len > 0 && !story_is_part_or_pin(reasoning->bench, what)) return say_unknown(&paper, out->arena, reasoning, what);
-    paper_fmt(&paper, what.len > 0 ? "Nothing is claimed about \"%.*s\" yet." : "Nothing is claimed yet%.*s.", TEXT_ARG(what));
+    if (what.len > 0 && !story_is_part_or_pin(reasoning->bench, what))
+        return say_unknown(&paper, out->arena, reasoning, what);
+    paper_fmt(&paper, what.len > 0 ? "Nothing is claimed about \"%.*s\" yet." : "Nothing is claimed yet%.*s.",
+              TEXT_ARG(what));
     paper_flow(&paper, 0, 0);
     return true;
 }

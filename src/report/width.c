@@ -1,8 +1,9 @@
 /* How wide text is on a terminal, and what of it may go there.
  *
- * The ranges are those of Unicode Standard Annex #11 (East Asian Width W and F) and of the combining marks (general category
- * Mn) that people type at a bench, from memory; a character outside them takes one column. A terminal obeys control
- * characters, and characters that turn the writing direction can make a line read as another: neither leaves the house. */
+ * The ranges are those of Unicode Standard Annex #11 (East Asian Width W and F) and of the combining marks (general
+ * category Mn) that people type at a bench, from memory; a character outside them takes one column. A terminal obeys
+ * control characters, and characters that turn the writing direction can make a line read as another: neither leaves the
+ * house. */
 #include "report/words.h"
 
 #include <string.h>
@@ -13,8 +14,8 @@ typedef struct Range {
 
 static const Range NO_COLUMN[] = {{0x0300, 0x036F}, {0x0483, 0x0489}, {0x0591, 0x05BD}, {0x064B, 0x065F}, {0x1AB0, 0x1AFF},
                                   {0x1DC0, 0x1DFF}, {0x200B, 0x200D}, {0x20D0, 0x20FF}, {0xFE00, 0xFE0F}, {0xFE20, 0xFE2F}};
-static const Range TWO_COLUMNS[] = {{0x1100, 0x115F},   {0x2E80, 0x303E},   {0x3041, 0xA4CF},   {0xAC00, 0xD7A3},
-                                    {0xF900, 0xFAFF},   {0xFE30, 0xFE6F},   {0xFF00, 0xFF60},   {0xFFE0, 0xFFE6},
+static const Range TWO_COLUMNS[] = {{0x1100, 0x115F},   {0x2E80, 0x303E},   {0x3041, 0xA4CF},  {0xAC00, 0xD7A3},
+                                    {0xF900, 0xFAFF},   {0xFE30, 0xFE6F},   {0xFF00, 0xFF60},  {0xFFE0, 0xFFE6},
                                     {0x1F300, 0x1F64F}, {0x1F900, 0x1F9FF}, {0x20000, 0x3FFFD}};
 static const Range UNSAFE[] = {{0x0000, 0x001F}, {0x007F, 0x009F}, {0x061C, 0x061C}, {0x200E, 0x200F},
                                {0x2028, 0x202E}, {0x2066, 0x2069}, {0xFEFF, 0xFEFF}, {0xFFFE, 0xFFFF}};
@@ -60,7 +61,8 @@ void words_clean(Out *out, Text text) {
 bool words_glued(Text before, Text after) {
     if (before.len == 0 || before.at[before.len - 1] < '0' || before.at[before.len - 1] > '9') return false;
     Text word = {after.at, 0};
-    while (word.len < after.len && (unsigned char)after.at[word.len] > ' ' && strchr(",.;:)", after.at[word.len]) == NULL) word.len++;
+    while (word.len < after.len && (unsigned char)after.at[word.len] > ' ' && strchr(",.;:)", after.at[word.len]) == NULL)
+        word.len++;
     Unit unit;
     double factor;
     return word.len > 0 && word.len <= 5 && unit_parse(word, &unit, &factor);

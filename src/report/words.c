@@ -1,4 +1,5 @@
-/* Small pieces of sentence: figures, line numbers, names of sorts. Each is a text of its own on the arena; costs nothing. */
+/* Small pieces of sentence: figures, line numbers, names of sorts. Each is a text of its own on the arena; costs nothing.
+ */
 #include "report/words.h"
 
 #include <math.h>
@@ -55,11 +56,13 @@ Text words_sort(ReasonSort sort) {
 }
 
 Text words_conflict(BenchConflictKind kind) {
-    static const char *const names[BENCH_CONFLICT_COUNT] = {
-        [BENCH_JOINED_AND_APART] = "joined and apart", [BENCH_TWO_NAMES] = "two names",
-        [BENCH_TWO_VALUES] = "two values",             [BENCH_TOO_MANY_PINS] = "too many pins",
-        [BENCH_NO_SUCH_PIN] = "no such pin",           [BENCH_TWO_PARTS] = "two parts",
-        [BENCH_VALUE_AND_READING] = "value and reading"};
+    static const char *const names[BENCH_CONFLICT_COUNT] = {[BENCH_JOINED_AND_APART] = "joined and apart",
+                                                            [BENCH_TWO_NAMES] = "two names",
+                                                            [BENCH_TWO_VALUES] = "two values",
+                                                            [BENCH_TOO_MANY_PINS] = "too many pins",
+                                                            [BENCH_NO_SUCH_PIN] = "no such pin",
+                                                            [BENCH_TWO_PARTS] = "two parts",
+                                                            [BENCH_VALUE_AND_READING] = "value and reading"};
     return text_of((unsigned)kind < BENCH_CONFLICT_COUNT ? names[kind] : NULL);
 }
 

@@ -6,10 +6,10 @@
 
 /* ---- characters (width.c) ---- */
 
-uint32_t words_next(Text *text);        /* takes the next code point; a byte that is not UTF-8 gives U+FFFD. text not empty */
-bool words_unsafe(uint32_t code);       /* a control, or one that turns the writing direction */
-uint32_t words_columns(uint32_t code);  /* on a terminal: 0, 1 or 2 */
-void words_clean(Out *out, Text text);  /* unsafe ones become U+FFFD, a tab a blank */
+uint32_t words_next(Text *text);  /* takes the next code point; a byte that is not UTF-8 gives U+FFFD. text not empty */
+bool words_unsafe(uint32_t code); /* a control, or one that turns the writing direction */
+uint32_t words_columns(uint32_t code); /* on a terminal: 0, 1 or 2 */
+void words_clean(Out *out, Text text); /* unsafe ones become U+FFFD, a tab a blank */
 /* Whether a line must not be broken between these two: a figure and its unit. */
 bool words_glued(Text before, Text after);
 
@@ -20,11 +20,11 @@ Text words_capital(Arena *arena, Text text);  /* first letter large */
 Text words_quantity(Arena *arena, Quantity quantity);
 Text words_range(Arena *arena, Quantity quantity);
 Text words_probability(Arena *arena, double p);
-Text words_decibans(Arena *arena, double decibans);     /* `+4.0 dB` */
-Text words_lines(Arena *arena, const uint32_t *lines, uint32_t count); /* `line 3`, `lines 3, 5 and 9`; empty for none */
-Text words_sort(ReasonSort sort);                       /* idiom, capability, hazard, part, stated */
-Text words_conflict(BenchConflictKind kind);            /* `joined and apart` */
-const Note *words_note(const Notebook *notebook, uint32_t line); /* struck ones too; NULL when there is none */
+Text words_decibans(Arena *arena, double decibans);                      /* `+4.0 dB` */
+Text words_lines(Arena *arena, const uint32_t *lines, uint32_t count);   /* `line 3`, `lines 3, 5 and 9`; empty for none */
+Text words_sort(ReasonSort sort);                                        /* idiom, capability, hazard, part, stated */
+Text words_conflict(BenchConflictKind kind);                             /* `joined and apart` */
+const Note *words_note(const Notebook *notebook, uint32_t line);         /* struck ones too; NULL when there is none */
 Text words_quote(Arena *arena, const Notebook *notebook, uint32_t line); /* the note in canonical spacing, or empty */
 
 /* ---- what is told, in order (story.c) ---- */
@@ -53,7 +53,7 @@ typedef struct StoryPart { /* a row of the parts table */
 
 typedef struct Story {
     Text title;
-    Text intro; /* the product in a paragraph */
+    Text intro;                  /* the product in a paragraph */
     LIST(StoryChapter) chapters; /* none is empty */
     LIST(StoryRole) roles;       /* by part, then pin */
     LIST(StoryPart) parts;       /* by reference, numbers in order of size */
