@@ -71,9 +71,9 @@ static int pair_weight(const Damage *damage, unsigned char read, unsigned char s
     return damage->weight[damage->fold[read] == damage->fold[said] ? SLIP_ALIKE : SLIP_CHANGE];
 }
 
-/* May an alignment begin behind these prefixes? */
+/* May an alignment begin behind both prefixes (one of which may be empty), which end here? */
 static bool begins(const Reading *marking, const Reading *spelling, bool code, uint32_t i, uint32_t j) {
-    if (code || (i == 0 && j == 0) || (i != 0 && i != marking->prefix) || (j != 0 && j != spelling->prefix)) return false;
+    if (code || i != marking->prefix || j != spelling->prefix) return false;
     return marking->len - i >= CORE_LEAST && spelling->len - j >= CORE_LEAST;
 }
 
@@ -118,7 +118,7 @@ static void align(const Damage *damage, const Reading *marking, const Reading *s
     for (uint32_t i = 0; i <= marking->len; i++) {
         unsigned char read = i == 0 ? 0 : marking->at[i - 1];
         int missing = skip_said(damage, marking, i), extra = skip_read(damage, read), left = NEVER;
-        bool begin = i == 0 || i == marking->prefix;
+        bool begin = i == 0 || i == marking->prefix; /* only there is begin_weight ever possible */
         for (uint32_t j = 0; j <= spelling->len; j++) {
             int best = left + missing;
             if (begin && (j == 0 || j == spelling->prefix)) best = larger(best, begin_weight(damage, marking, spelling, code, i, j));
