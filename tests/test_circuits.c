@@ -136,13 +136,51 @@ static void is_read_as_published(void **state) {
     arena_free(arena);
 }
 
+/* Is the rule in this circuit? A capability's claim bears the conclusion's name; its tally begins with the rule's. */
+static bool shows(const Reasoning *reasoning, Text rule) {
+    for (uint32_t i = 0; i < reasoning->hazards.count; i++)
+        if (text_same(reasoning->hazards.at[i].name, rule)) return true;
+    for (uint32_t i = 0; i < reasoning->claims.count; i++) {
+        const ReasonClaim *claim = &reasoning->claims.at[i];
+        if (text_same(claim->name, rule)) return true;
+        for (uint32_t k = 0; k < claim->because_count; k++)
+            if (text_same(text_sub(claim->because[k].says, 0, rule.len), rule)) return true;
+    }
+    return false;
+}
+
+/* No rule ships that was never seen to fit: each one is found in some circuit here. */
+static void every_rule_is_shown(void **state) {
+    const struct CMUnitTest *circuits = *state;
+    Arena *arena = arena_new();
+    Teardown any = teardown_of("", NULL);
+    uint32_t count = reason_rule_count(any.rules), missing = 0;
+    bool *shown = arena_many(arena, bool, count + 1);
+    for (; circuits->test_func == is_read_as_published; circuits++) {
+        Text content;
+        assert_true(file_read(arena, circuits->initial_state, CIRCUIT_BYTES_MOST, &content));
+        Teardown t = teardown_of(text_cstring(arena, content), NULL);
+        for (uint32_t r = 0; r < count; r++) shown[r] = shown[r] || shows(t.reasoning, reason_rule_name(any.rules, r));
+        teardown_end(&t);
+    }
+    Out out = out_new(arena);
+    for (uint32_t r = 0; r < count; r++) {
+        if (shown[r]) continue;
+        missing++;
+        out_fmt(&out, "\n  %.*s \"%.*s\"", TEXT_ARG(reason_rule_sort(any.rules, r)), TEXT_ARG(reason_rule_name(any.rules, r)));
+    }
+    if (missing > 0) fail_msg("in no circuit:%.*s", TEXT_ARG(out_text(&out)));
+    teardown_end(&any);
+    arena_free(arena);
+}
+
 static int is_circuit(const struct dirent *item) {
     size_t len = strlen(item->d_name);
     return len > 4 && strcmp(item->d_name + len - 4, ".txt") == 0;
 }
 
 int main(void) {
-    struct CMUnitTest tests[CIRCUITS_MOST];
+    struct CMUnitTest tests[CIRCUITS_MOST + 1];
     struct dirent **items = NULL;
     size_t count = 0;
     Arena *arena = arena_new();
@@ -161,6 +199,8 @@ int main(void) {
         arena_free(arena);
         return 1;
     }
+    tests[count] = (struct CMUnitTest){.name = "every rule is shown", .test_func = every_rule_is_shown, .initial_state = tests};
+    count++;
     int failed = _cmocka_run_group_tests("published circuits", tests, count, NULL, NULL);
     arena_free(arena);
     return failed;
