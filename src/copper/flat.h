@@ -12,7 +12,7 @@ typedef struct Flat {
 } Flat;
 
 /* scale 0: what the photo's resolution bears out, between 12 and 25 px/mm. Area-averaged where the photo is finer. */
-bool flat_from_photo(const Photo *photo, const Place *place, double scale, Flat *flat);
+bool flat_from_photo(const Photo *photo, const BoardPlace *place, double scale, Flat *flat);
 void flat_free(Flat *flat);
 
 #endif

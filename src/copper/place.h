@@ -12,24 +12,24 @@ typedef struct PlacePoint {
     double x, y;
 } PlacePoint;
 
-typedef struct Place {
+typedef struct BoardPlace {
     double width_mm, height_mm;
     double h[9];           /* mm to undistorted pixels, row by row, h[8] = 1 */
     double k1;             /* r_distorted = r (1 + k1 (r / half_diagonal)^2) */
     double centre_x, centre_y, half_diagonal; /* pixels */
-} Place;
+} BoardPlace;
 
 /* From four corners in pixels: top-left, top-right, bottom-right, bottom-left as seen. False: they are no convex quadrilateral. */
 bool place_from_corners(const PlacePoint corners[4], double width_mm, double height_mm, uint32_t photo_width, uint32_t photo_height,
-                        Place *place);
-PlacePoint place_to_photo(const Place *place, PlacePoint mm);
-PlacePoint place_to_board(const Place *place, PlacePoint pixel);
+                        BoardPlace *place);
+PlacePoint place_to_photo(const BoardPlace *place, PlacePoint mm);
+PlacePoint place_to_board(const BoardPlace *place, PlacePoint pixel);
 /* Pixels per mm at a point of the board, the lesser of the two directions. */
-double place_scale(const Place *place, PlacePoint mm);
+double place_scale(const BoardPlace *place, PlacePoint mm);
 
 /* Estimates k1 from how the board's straight edges bend in the photo, and moves the corners to fit; leaves the place as it
  * was when the edges can't be seen well enough. */
-void place_refine(const Photo *photo, Place *place);
+void place_refine(const Photo *photo, BoardPlace *place);
 
 /* Finds the four corners of a board of this size on a plain background. sure: 0..1. False when no board stands out. */
 bool place_find(const Photo *photo, double width_mm, double height_mm, PlacePoint corners[4], double *sure);
