@@ -141,7 +141,7 @@ static void cells_give_the_volts(void **state) {
     assert_near(part(bench, "BT1")->value.value, 6);
     assert_int_equal(part(bench, "BT1")->cell_count, 4);
     assert_true(text_is(part(bench, "BT2")->kind->name, "coin-cell"));
-    assert_true(part(bench, "BT2")->cell.lithium);
+    assert_true(part(bench, "BT2")->cell->lithium);
     arena_free(arena);
 }
 

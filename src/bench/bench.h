@@ -58,7 +58,7 @@ typedef struct BenchPart {
     const ShelfPart *shelf; /* what the marking names, or NULL */
     ShelfMatch shelf_match; /* when shelf is not NULL; decibans here: for it, against all else that the marking could be */
     uint32_t cell_count;    /* of a battery; 0 when unsaid */
-    MarkCell cell;          /* when cell_count > 0 and the designation is known; designation empty otherwise */
+    const MarkCell *cell;   /* never NULL; its designation is empty unless cell_count > 0 and lore knows the cell */
     const uint32_t *pins;   /* size pin_count: pins noted, in the order of first mention */
     uint32_t pin_count;
     uint32_t pins_has;      /* pins it has by package, shelf or kind; 0 when unknown */

@@ -85,13 +85,13 @@ static void add_package(Build *b, BenchPart *part, Draft *draft, const Note *not
 
 static void add_cell(Build *b, BenchPart *part, Draft *draft, const Note *note, uint32_t count, Text designation, const MarkCell *cell) {
     bool same = draft->cell_by != NULL && part->cell_count == count &&
-                (cell == NULL || part->cell.designation.len == 0 || text_same(cell->designation, part->cell.designation));
+                (cell == NULL || part->cell->designation.len == 0 || text_same(cell->designation, part->cell->designation));
     if (draft->cell_by == NULL) {
         part->cell_count = count;
-        if (cell != NULL) part->cell = *cell;
+        if (cell != NULL) part->cell = cell;
         draft->cell_by = note;
     } else if (!same) {
-        described_twice(b, part, draft->cell_by, note, "cells", text_fmt(b->arena, "%u x %.*s", part->cell_count, TEXT_ARG(part->cell.designation)),
+        described_twice(b, part, draft->cell_by, note, "cells", text_fmt(b->arena, "%u x %.*s", part->cell_count, TEXT_ARG(part->cell->designation)),
                         text_fmt(b->arena, "%u x %.*s", count, TEXT_ARG(designation)));
     }
 }

@@ -90,6 +90,8 @@ PinPlace build_pin_place(const BenchKinds *kinds, const BenchPart *part, Text la
 
 /* ---- making parts and pins ---- */
 
+static const MarkCell NO_CELL;
+
 uint32_t build_part(Build *b, Text ref, const Note *note) {
     Bench *bench = b->bench;
     uint32_t index = names_add(bench->refs, ref);
@@ -98,6 +100,7 @@ uint32_t build_part(Build *b, Text ref, const Note *note) {
     list_push(b->scratch, &b->slotted, 0);
     part->ref = ref;
     part->line = note->line;
+    part->cell = &NO_CELL;
     part->kind = bench_kind_of_ref(bench->kinds, ref);
     part->kind_why = (BenchFact){TEXT("its reference letters say so"), bench_weight(bench->kinds, BENCH_WEIGHT_LETTERS), &note->line, 1};
     if (part->kind->parent == NULL) part->kind_why = (BenchFact){TEXT("nothing tells"), 0, &note->line, 1};

@@ -162,7 +162,7 @@ static void settle_kind(Build *b, BenchPart *part, const Draft *draft) {
         part->kind_why = fact_of(b, draft->said_by, TEXT("its note says so"));
     }
     const BenchKind *coin = bench_kind(kinds, TEXT("coin-cell"));
-    if (part->cell.designation.len > 0 && part->cell.button && coin != NULL && bench_kind_is(coin, part->kind)) {
+    if (part->cell->designation.len > 0 && part->cell->button && coin != NULL && bench_kind_is(coin, part->kind)) {
         part->kind = coin;
         part->kind_why = fact_of(b, draft->cell_by, TEXT("its cell is one"));
     }
@@ -210,8 +210,8 @@ static void settle_quantities(Build *b, BenchPart *part, const Draft *draft) {
 }
 
 static void settle_cells(Build *b, BenchPart *part, const Draft *draft) {
-    if (part->has_value || part->cell_count == 0 || part->cell.designation.len == 0 || !part->kind->has_unit) return;
-    Quantity volts = part->cell.volts;
+    if (part->has_value || part->cell_count == 0 || part->cell->designation.len == 0 || !part->kind->has_unit) return;
+    Quantity volts = part->cell->volts;
     if (!unit_same(volts.unit, part->kind->unit)) return;
     double count = part->cell_count;
     part->has_value = true;

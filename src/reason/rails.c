@@ -158,12 +158,12 @@ static void know_source(Rails *rails, const BenchUnit *unit) {
     if ((minus = net_at(rails, unit, 1, &minus_pin)) != BENCH_NONE && !rails->at[minus].ground) return;
     Quantity volts = part->value;
     Text says = text_fmt(rails->arena, "%.*s's nominal voltage", TEXT_ARG(part->ref));
-    if (part->cell.designation.len > 0) {
+    if (part->cell->designation.len > 0) {
         double n = part->cell_count;
-        Quantity one = part->cell.volts;
+        Quantity one = part->cell->volts;
         volts = (Quantity){one.value * n, one.low * n, one.high * n, one.last * n, UNIT_VOLT};
         says = text_fmt(rails->arena, "%.*s is %u x %.*s, nominal voltage", TEXT_ARG(part->ref), part->cell_count,
-                        TEXT_ARG(part->cell.designation));
+                        TEXT_ARG(part->cell->designation));
     } else if (!part->has_value || !unit_same(volts.unit, UNIT_VOLT)) {
         return;
     }

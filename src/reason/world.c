@@ -236,7 +236,7 @@ static bool part_fact(const BenchPart *part, const BenchKind *unit_kind, const C
     case CONDITION_KIND: return bench_kind_is(unit_kind, fact->kind);
     case CONDITION_MARKED: return part->has_marking && part->marking.len > 0;
     case CONDITION_UNMARKED: return part->has_marking && part->marking.len == 0;
-    case CONDITION_CELL: return text_is(fact->name, "lithium") ? part->cell.lithium : part->cell.button;
+    case CONDITION_CELL: return text_is(fact->name, "lithium") ? part->cell->lithium : part->cell->button;
     default: return false;
     }
 }
