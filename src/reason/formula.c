@@ -118,6 +118,7 @@ bool formula_compute(const Formula *formula, const FormulaWorld *world, Quantity
     if (!isfinite(low)) low = value;
     if (!isfinite(high)) high = value;
     *result = quantity_within(value, fmin(low, value), fmax(high, value), formula->unit);
+    if (is_leaf(formula)) result->last = computing.leaves[0].quantity.last; /* passed on, not computed */
     return true;
 }
 
