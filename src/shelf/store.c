@@ -239,7 +239,7 @@ bool store_end(Store *store, bool keep, Diags *problems) {
 }
 
 Index *store_index(Store *store) {
-    if (store->index != NULL || store->db == NULL) return store->index;
+    if (store->index_arena != NULL || store->db == NULL) return store->index; /* once only, even when it failed */
     sqlite3_stmt *get = NULL;
     store->index_arena = arena_new();
     if (sqlite3_prepare_v2(store->db, "select image from search where id = 1", -1, &get, NULL) == SQLITE_OK &&
