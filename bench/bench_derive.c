@@ -1,7 +1,7 @@
-/* Invented notes in the mix of a real teardown, parsed and derived into parts, pins, nets, readings and contradictions; beside
- * the least that any program of the sort does: cutting the same bytes into words with strtok_r and entering each word in the
- * C library's hash table (hsearch_r). Then ten times as many notes, to see that time grows as the notes do. Best of several
- * runs each. The notes are invented: no such product is. */
+/* Invented notes in the mix of a real teardown, parsed and derived into parts, pins, nets, readings and contradictions;
+ * beside the least that any program of the sort does: cutting the same bytes into words with strtok_r and entering each
+ * word in the C library's hash table (hsearch_r). Then ten times as many notes, to see that time grows as the notes do.
+ * Best of several runs each. The notes are invented: no such product is. */
 #include "bench/measure.h"
 
 #include "bench/bench.h"
@@ -13,8 +13,8 @@
 enum { NOTES = 100000, TIMES = 10, RUNS = 7, RUNS_LARGE = 3, BLOCK = 20 };
 static const double BAR_SPEED = 50e6; /* bytes a second: issue 2 */
 static const double BAR_MEMORY = 20;  /* times the file: issue 2 */
-static const double BAR_LINEAR = 2.5; /* times as long for each note when there are ten times as many: what no longer fits the
-                                          processor's caches costs up to twice; a quadratic step would make it ten */
+static const double BAR_LINEAR = 2.5; /* times as long for each note when there are ten times as many: what no longer fits
+                                         the processor's caches costs up to twice; a quadratic step would make it ten */
 
 /* Twenty notes about eight parts of block n. */
 static void write_block(Out *out, unsigned n) {
@@ -107,19 +107,22 @@ int main(void) {
     double slower = total(&best_large) / (double)large.len / (total(&best) / size);
     bool fine = best.conflicts == 0 && best.parts == NOTES / BLOCK * 7;
     char value[96], reference[96], ratio[32];
-    snprintf(value, sizeof value, "%.0f MB/s (%.0f ms: %.0f to parse, %.0f to derive)", speed / 1e6, total(&best) * 1e3, best.parse * 1e3,
-             best.derive * 1e3);
+    snprintf(value, sizeof value, "%.0f MB/s (%.0f ms: %.0f to parse, %.0f to derive)", speed / 1e6, total(&best) * 1e3,
+             best.parse * 1e3, best.derive * 1e3);
     snprintf(reference, sizeof reference, "words by strtok_r and hsearch_r: %.0f MB/s", size / words / 1e6);
     snprintf(ratio, sizeof ratio, "%.2f x as fast", words / total(&best));
-    measure_print("100,000 notes parsed and derived", value, "at least 50 MB/s", reference, ratio, fine && speed >= BAR_SPEED);
+    measure_print("100,000 notes parsed and derived", value, "at least 50 MB/s", reference, ratio,
+                  fine && speed >= BAR_SPEED);
     snprintf(value, sizeof value, "%.1f MB at the peak (%zu parts, %zu nets)", memory * size / 1e6, best.parts, best.nets);
     snprintf(reference, sizeof reference, "the file: %.1f MB", size / 1e6);
     snprintf(ratio, sizeof ratio, "%.1f x the file", memory);
-    measure_print("100,000 notes derived, memory", value, "under 20 x the file", reference, ratio, fine && memory < BAR_MEMORY);
+    measure_print("100,000 notes derived, memory", value, "under 20 x the file", reference, ratio,
+                  fine && memory < BAR_MEMORY);
     snprintf(value, sizeof value, "%.0f ms", total(&best_large) * 1e3);
     snprintf(reference, sizeof reference, "100,000 notes: %.0f ms", total(&best) * 1e3);
     snprintf(ratio, sizeof ratio, "%.2f x a note", slower);
-    measure_print("1,000,000 notes parsed and derived", value, "at most 2.5 x as long a note", reference, ratio, slower <= BAR_LINEAR);
+    measure_print("1,000,000 notes parsed and derived", value, "at most 2.5 x as long a note", reference, ratio,
+                  slower <= BAR_LINEAR);
     shelf_close(knows.shelf);
     arena_free(arena);
     return fine ? 0 : 1;

@@ -42,7 +42,8 @@ static bool one_net(const Table *t, const char *a, const char *b) {
 static const BenchConflict *only_conflict(const Table *t, BenchConflictKind kind, const uint32_t *lines) {
     const Bench *bench = t->bench;
     if (bench->conflicts.count != 1) {
-        for (uint32_t i = 0; i < bench->conflicts.count; i++) print_message("%.*s\n", TEXT_ARG(bench->conflicts.at[i].says));
+        for (uint32_t i = 0; i < bench->conflicts.count; i++)
+            print_message("%.*s\n", TEXT_ARG(bench->conflicts.at[i].says));
         fail_msg("%u conflicts", bench->conflicts.count);
     }
     const BenchConflict *conflict = &bench->conflicts.at[0];
@@ -50,7 +51,8 @@ static const BenchConflict *only_conflict(const Table *t, BenchConflictKind kind
     assert_true(conflict->says.len > 0 && conflict->settle.len > 0);
     uint32_t count = 0;
     for (; lines[count] != 0; count++)
-        if (count >= conflict->line_count || conflict->lines[count] != lines[count]) fail_msg("line %u is missing", lines[count]);
+        if (count >= conflict->line_count || conflict->lines[count] != lines[count])
+            fail_msg("line %u is missing", lines[count]);
     assert_int_equal(conflict->line_count, count);
     return conflict;
 }
@@ -150,7 +152,8 @@ static void placing_a_part_by_two_pins_notes_them(void **state) {
 
 static void nets_are_what_is_joined(void **state) {
     (void)state;
-    Table t = table_of("join BT1.+ SW1.1\njoin SW1.2 U1.8 C1.1 by meter\nnet VBAT BT1.+\njoin VBAT D1.A\njoin GND U1.4 C1.2\n");
+    Table t =
+        table_of("join BT1.+ SW1.1\njoin SW1.2 U1.8 C1.1 by meter\nnet VBAT BT1.+\njoin VBAT D1.A\njoin GND U1.4 C1.2\n");
     assert_true(one_net(&t, "VBAT", "SW1.1"));
     assert_true(one_net(&t, "D1.A", "BT1.+"));
     assert_true(one_net(&t, "U1.8", "C1.1"));
@@ -229,13 +232,15 @@ static void two_values_of_one_thing_in_one_mode(void **state) {
     Table t = table_of("read v(VBAT) = 6.21 V in idle\nread v(VBAT) = 5.90 V in pumping\nread v(VBAT) = 5.4 V in idle\n");
     says(only_conflict(&t, BENCH_TWO_VALUES, LINES(1, 3))->settle, "measure v(VBAT) in idle again");
     arena_free(t.arena);
-    t = table_of("read v(VBAT) = 6.21 V\nread v(VBAT) = 6.2 V\nread v(VBAT) = 6.25 V\n"); /* within 1 % and the last digit */
+    t = table_of(
+        "read v(VBAT) = 6.21 V\nread v(VBAT) = 6.2 V\nread v(VBAT) = 6.25 V\n"); /* within 1 % and the last digit */
     assert_int_equal(t.bench->conflicts.count, 0);
     arena_free(t.arena);
     t = table_of("join U1.1 R1.1\nread v(U1.1) = 3.3 V\nread v(R1.1) = 2.1 V\n"); /* one net by two pins */
     only_conflict(&t, BENCH_TWO_VALUES, LINES(2, 3));
     arena_free(t.arena);
-    t = table_of("read v(A,B) = 1.2 V\nread v(B,A) = -1.2 V\nread diode(Q1.B,Q1.E) = 0.7 V\nread diode(Q1.E,Q1.B) = 2.6 V\n");
+    t = table_of(
+        "read v(A,B) = 1.2 V\nread v(B,A) = -1.2 V\nread diode(Q1.B,Q1.E) = 0.7 V\nread diode(Q1.E,Q1.B) = 2.6 V\n");
     assert_int_equal(t.bench->conflicts.count, 0);
     arena_free(t.arena);
 }
@@ -297,8 +302,9 @@ static void a_value_and_a_reading_far_off(void **state) {
 
 static void readings_find_what_they_are_about(void **state) {
     (void)state;
-    Table t = table_of("net VBAT BT1.+\nread v(VBAT) = 6.21 V in idle\nread i(BT1) = 38 uA\nread r(M1) = 4.2 ohm\n"
-                       "read diode(Q1.B,Q1.E) = 0.68 V\nread v(BT1) = 6.2 V\nread i(U1.8) = 2 mA\nread r(U1.5,GND) = 10 kohm\n");
+    Table t =
+        table_of("net VBAT BT1.+\nread v(VBAT) = 6.21 V in idle\nread i(BT1) = 38 uA\nread r(M1) = 4.2 ohm\n"
+                 "read diode(Q1.B,Q1.E) = 0.68 V\nread v(BT1) = 6.2 V\nread i(U1.8) = 2 mA\nread r(U1.5,GND) = 10 kohm\n");
     const Bench *bench = t.bench;
     assert_int_equal(bench->readings.count, 7);
     const BenchReading *v = &bench->readings.at[0], *i = v + 1, *r = v + 2, *diode = v + 3, *across = v + 4, *pin_i = v + 5;

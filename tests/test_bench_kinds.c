@@ -81,7 +81,8 @@ static void a_child_has_what_its_parent_has(void **state) {
     Setting s = setting_with(NULL);
     const BenchKind *npn = bench_kind(s.kinds, TEXT("npn")), *nmos = bench_kind(s.kinds, TEXT("nmos"));
     assert_int_equal(npn->pin_count, 3);
-    assert_int_equal(bench_kind_pin_numbered(npn, TEXT("SOT-23"), TEXT("3")), bench_kind_pin(s.kinds, npn, TEXT("collector")));
+    assert_int_equal(bench_kind_pin_numbered(npn, TEXT("SOT-23"), TEXT("3")),
+                     bench_kind_pin(s.kinds, npn, TEXT("collector")));
     assert_int_equal(bench_kind_pin_numbered(nmos, TEXT("sot23"), TEXT("2")), bench_kind_pin(s.kinds, nmos, TEXT("S")));
     assert_int_equal(bench_kind_pin_numbered(npn, TEXT("SOT-999"), TEXT("3")), -1);
     assert_near(bench_kind_property(npn, TEXT("vbe"))->value.high, 0.75);

@@ -49,8 +49,10 @@ static unsigned random_below(unsigned *seed, unsigned below) {
 
 /* Pins 0..39 are those of ten chips, the rest bare names. */
 static void print_pin(Out *out, unsigned pin) {
-    if (pin < 40) out_fmt(out, " U%u.%u", pin / 4, pin % 4 + 1);
-    else out_fmt(out, " N%u_net", pin);
+    if (pin < 40)
+        out_fmt(out, " U%u.%u", pin / 4, pin % 4 + 1);
+    else
+        out_fmt(out, " N%u_net", pin);
 }
 
 static Text pin_text(Arena *arena, unsigned pin) {
@@ -100,8 +102,10 @@ static void check_against_flood(const Knowledge *k, const Join *joins, unsigned 
             if (p >= 40 || net[p] != net[q]) continue;
             uint32_t lines[JOINS_MOST], a = net[p], in_net = 0;
             BenchChain chain;
-            uint32_t pin_p = bench_pin(bench, bench_part(bench, text_fmt(arena, "U%u", p / 4)), text_fmt(arena, "%u", p % 4 + 1));
-            uint32_t pin_q = bench_pin(bench, bench_part(bench, text_fmt(arena, "U%u", q / 4)), text_fmt(arena, "%u", q % 4 + 1));
+            uint32_t pin_p =
+                bench_pin(bench, bench_part(bench, text_fmt(arena, "U%u", p / 4)), text_fmt(arena, "%u", p % 4 + 1));
+            uint32_t pin_q =
+                bench_pin(bench, bench_part(bench, text_fmt(arena, "U%u", q / 4)), text_fmt(arena, "%u", q % 4 + 1));
             size_t length = bench_chain(bench, pin_p, pin_q, lines, JOINS_MOST, &chain);
             assert_true(length >= 1 && length <= JOINS_MOST);
             Join used[JOINS_MOST]; /* the lines of the chain alone must join the two */
@@ -121,7 +125,8 @@ static void nets_are_those_of_a_flood_fill_in_any_order(void **state) {
         Join joins[JOINS_MOST];
         unsigned count = 1 + random_below(&seed, JOINS_MOST);
         for (unsigned i = 0; i < count; i++) {
-            joins[i].a = random_below(&seed, PINS), joins[i].c = random_below(&seed, 3) == 0 ? random_below(&seed, PINS) : PINS;
+            joins[i].a = random_below(&seed, PINS),
+            joins[i].c = random_below(&seed, 3) == 0 ? random_below(&seed, PINS) : PINS;
             do joins[i].b = random_below(&seed, PINS);
             while (joins[i].b == joins[i].a);
         }
@@ -149,7 +154,8 @@ static void a_hundred_thousand_notes(void **state) {
     Arena *arena = arena_new();
     Out out = out_new(arena);
     for (unsigned i = 0; i < MANY / 4; i++)
-        out_fmt(&out, "part R%u 0805 10k\njoin R%u.1 U%u.%u\njoin R%u.2 GND\nread r(R%u) = 9.9 kohm\n", i, i, i / 8, i % 8 + 1, i, i);
+        out_fmt(&out, "part R%u 0805 10k\njoin R%u.1 U%u.%u\njoin R%u.2 GND\nread r(R%u) = 9.9 kohm\n", i, i, i / 8,
+                i % 8 + 1, i, i);
     double start = seconds();
     Bench *bench = built(*state, arena, out_text(&out));
     assert_true(seconds() - start < SECONDS_MOST);

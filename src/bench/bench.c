@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#define RESERVE(arena, list, most)                                                                                             \
+#define RESERVE(arena, list, most)                                                                                         \
     ((list)->at = arena_take((arena), (most) * sizeof *(list)->at), (list)->room = (uint32_t)(most))
 
 /* Room for all at once: lists that grow by doubling would waste as much again. What is only an upper limit costs no memory

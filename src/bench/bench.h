@@ -11,8 +11,8 @@
 
 enum { BENCH_NONE = UINT32_MAX };
 
-/* A board has some hundred parts; these bound what a file made to be a nuisance can cost. The first conflict is always listed,
- * whatever the length of its chain. */
+/* A board has some hundred parts; these bound what a file made to be a nuisance can cost. The first conflict is always
+ * listed, whatever the length of its chain. */
 enum { BENCH_CONFLICTS_MOST = 1000, BENCH_CONFLICT_LINES_MOST = 256 * 1024, BENCH_MARKINGS_MOST = 2000 };
 
 /* A short statement and the note lines under it. */
@@ -24,12 +24,12 @@ typedef struct BenchFact {
 } BenchFact;
 
 typedef struct BenchPin {
-    uint32_t part;  /* index of the part */
-    Text label;     /* as first written: `8`, `B`, `+` */
-    Text function;  /* its function where known (from kind, package numbering or shelf): `B`, `VCC`; else empty */
-    int position;   /* among the pins of the part's kind, or -1 */
-    uint32_t net;   /* index of the net; every pin is on one, if alone */
-    uint32_t line;  /* of the note that mentions it first */
+    uint32_t part; /* index of the part */
+    Text label;    /* as first written: `8`, `B`, `+` */
+    Text function; /* its function where known (from kind, package numbering or shelf): `B`, `VCC`; else empty */
+    int position;  /* among the pins of the part's kind, or -1 */
+    uint32_t net;  /* index of the net; every pin is on one, if alone */
+    uint32_t line; /* of the note that mentions it first */
 } BenchPin;
 
 /* A working unit: what an idiom's role stands for. Most parts are one unit of their own kind; a dual op-amp is a chip and
@@ -37,8 +37,8 @@ typedef struct BenchPin {
 typedef struct BenchUnit {
     uint32_t part;
     const BenchKind *kind;
-    const uint32_t *pins; /* size pin_count: pin index by position of the kind's pins, BENCH_NONE where not noted; for a kind
-                             without pins of its own: all the part's noted pins */
+    const uint32_t *pins; /* size pin_count: pin index by position of the kind's pins, BENCH_NONE where not noted; for a
+                             kind without pins of its own: all the part's noted pins */
     uint32_t pin_count;
 } BenchUnit;
 
@@ -49,25 +49,25 @@ typedef struct BenchPart {
     const MarkPackage *package; /* NULL when unknown to lore */
     Text package_name;          /* as written, or empty */
     bool has_value;
-    Quantity value;     /* in the unit of its kind, tolerance as low and high */
+    Quantity value; /* in the unit of its kind, tolerance as low and high */
     BenchFact value_why;
-    Quantity rating;    /* a second quantity of the note: `470uF 16V`; UNIT_NONE and 0 when unsaid */
+    Quantity rating; /* a second quantity of the note: `470uF 16V`; UNIT_NONE and 0 when unsaid */
     bool has_marking;
-    Text marking;       /* may be empty: illegible */
-    MarkReadings readings; /* of the marking, narrowed by kind and package */
+    Text marking;           /* may be empty: illegible */
+    MarkReadings readings;  /* of the marking, narrowed by kind and package */
     const ShelfPart *shelf; /* what the marking names, or NULL */
     ShelfMatch shelf_match; /* when shelf is not NULL; decibans here: for it, against all else that the marking could be */
     uint32_t cell_count;    /* of a battery; 0 when unsaid */
     const MarkCell *cell;   /* never NULL; its designation is empty unless cell_count > 0 and lore knows the cell */
     const uint32_t *pins;   /* size pin_count: pins noted, in the order of first mention */
     uint32_t pin_count;
-    uint32_t pins_has;      /* pins it has by package, shelf or kind; 0 when unknown */
-    const uint32_t *units;  /* size unit_count >= 1 */
+    uint32_t pins_has;     /* pins it has by package, shelf or kind; 0 when unknown */
+    const uint32_t *units; /* size unit_count >= 1 */
     uint32_t unit_count;
-    Text board;             /* empty when unsaid */
+    Text board; /* empty when unsaid */
     Text remark;
-    const Note *note;       /* its `part` note; NULL when it was only mentioned */
-    uint32_t line;          /* of that note, or of the first mention */
+    const Note *note; /* its `part` note; NULL when it was only mentioned */
+    uint32_t line;    /* of that note, or of the first mention */
 } BenchPart;
 
 typedef struct BenchNet {
@@ -81,31 +81,31 @@ typedef enum BenchAbout { BENCH_ABOUT_NET, BENCH_ABOUT_PART, BENCH_ABOUT_PIN } B
 
 typedef struct BenchReading {
     const Note *note;
-    Text function;        /* v, i, r ... */
+    Text function; /* v, i, r ... */
     BenchAbout about_what;
-    uint32_t about[2];    /* size about_count, indices of: nets for v, f and duty (v of a part with two pins: across them); the part
-                             where a part was named, as in i(M1) and r(R1); pins otherwise: diode(Q1.B,Q1.E), i(U1.8) */
+    uint32_t about[2]; /* size about_count, indices of: nets for v, f and duty (v of a part with two pins: across them); the
+                          part where a part was named, as in i(M1) and r(R1); pins otherwise: diode(Q1.B,Q1.E), i(U1.8) */
     uint32_t about_count;
-    Quantity value;       /* limits widened by the last digit as written */
-    Text mode;            /* empty: in any */
+    Quantity value; /* limits widened by the last digit as written */
+    Text mode;      /* empty: in any */
 } BenchReading;
 
 typedef enum BenchConflictKind {
     BENCH_JOINED_AND_APART,
-    BENCH_TWO_NAMES,    /* one net has two names */
-    BENCH_TWO_VALUES,   /* two readings of one thing in one mode */
+    BENCH_TWO_NAMES,  /* one net has two names */
+    BENCH_TWO_VALUES, /* two readings of one thing in one mode */
     BENCH_TOO_MANY_PINS,
-    BENCH_NO_SUCH_PIN,  /* a pin number or function that the part does not have, or no pin said where it has several */
-    BENCH_TWO_PARTS,    /* one reference described twice, differently */
+    BENCH_NO_SUCH_PIN,       /* a pin number or function that the part does not have, or no pin said where it has several */
+    BENCH_TWO_PARTS,         /* one reference described twice, differently */
     BENCH_VALUE_AND_READING, /* marked 10k, measured 4k7 */
     BENCH_CONFLICT_COUNT
 } BenchConflictKind;
 
 typedef struct BenchConflict {
-    Text id;    /* "joined-apart:U1.5,U1.6", stable while the notes are; ":LINE" behind it when the same comes again */
+    Text id; /* "joined-apart:U1.5,U1.6", stable while the notes are; ":LINE" behind it when the same comes again */
     BenchConflictKind kind;
-    Text says;  /* a sentence that names the pins, parts and lines */
-    Text settle; /* what would settle it: "beep U1.5 to U1.6" */
+    Text says;             /* a sentence that names the pins, parts and lines */
+    Text settle;           /* what would settle it: "beep U1.5 to U1.6" */
     const uint32_t *lines; /* size line_count: every line involved, ascending */
     uint32_t line_count;
 } BenchConflict;
@@ -124,8 +124,8 @@ typedef struct Bench {
     LIST(BenchConflict) conflicts; /* at most BENCH_CONFLICTS_MOST, with BENCH_CONFLICT_LINES_MOST lines in all */
     uint32_t conflicts_left_out;   /* beyond that: counted, not listed */
     uint32_t markings_left_out;    /* parts whose marking was not looked up, beyond BENCH_MARKINGS_MOST different ones */
-    Diags problems;                /* words of `part` notes that are neither a package, a kind nor a cell */
-    const Note *product; /* NULL when unsaid */
+    Diags problems;                /* words of `part` notes that lore knows nothing of */
+    const Note *product;           /* NULL when unsaid */
     LIST(Text) boards;
     /* what the header does not show: who joined what */
     struct BenchJoins *joins;
@@ -141,14 +141,15 @@ typedef struct BenchKnows {
 /* Never fails: what can't be placed becomes a conflict. The notebook must outlive the bench. */
 Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows);
 
-uint32_t bench_part(const Bench *bench, Text ref);                 /* BENCH_NONE when unknown */
-uint32_t bench_pin(const Bench *bench, uint32_t part, Text label); /* any spelling of it; BENCH_NONE when not noted */
-uint32_t bench_net(const Bench *bench, Text name);                 /* by its name, or by a pin `U1.8` on it */
+uint32_t bench_part(const Bench *bench, Text ref);                   /* BENCH_NONE when unknown */
+uint32_t bench_pin(const Bench *bench, uint32_t part, Text label);   /* any spelling of it; BENCH_NONE when not noted */
+uint32_t bench_net(const Bench *bench, Text name);                   /* by its name, or by a pin `U1.8` on it */
 Text bench_pin_name(Arena *arena, const Bench *bench, uint32_t pin); /* `U1.8` */
 
 /* Why two pins of one net are joined: the notes of the chain between them, and the weakest of them. Of all chains it is one
  * whose weakest note is the strongest. lines: caller's array of `most`, from pin a to pin b, the same line twice
- * when the chain comes back to it; returns how many there are, which may be more; 0 for a pin and itself, and for pins of two nets. */
+ * when the chain comes back to it; returns how many there are, which may be more; 0 for a pin and itself, and for pins of
+ * two nets. */
 typedef struct BenchChain {
     double weakest; /* probability, as bench_trust gives it; 1 for a pin and itself, 0 for pins of two nets */
     uint32_t weakest_line;

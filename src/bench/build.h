@@ -1,7 +1,7 @@
 /* Inside bench/: the bench while it is being built, and what its files owe each other.
  *
- * The order of work: describe.c (part notes), settle.c (what each part is), pins.c (which pins the notes name), nets.c (which
- * of them are joined), readings.c, conflicts.c (the listing of what contradicts). Each is linear in its notes. */
+ * The order of work: describe.c (part notes), settle.c (what each part is), pins.c (which pins the notes name), nets.c
+ * (which of them are joined), readings.c, conflicts.c (the listing of what contradicts). Each is linear in its notes. */
 #ifndef UNPICK_BENCH_BUILD_H
 #define UNPICK_BENCH_BUILD_H
 
@@ -32,9 +32,10 @@ typedef struct JoinPin {
 /* What is kept of joining: a forest over the nodes (pins first, then net names), and the ways to find a pin. */
 struct BenchJoins {
     uint32_t node_count;
-    uint32_t *up, *depth, *by; /* size node_count: the next node towards the root or BENCH_NONE; steps to it; index of the note */
-    uint32_t *net_of_name;     /* by number of bench->net_names */
-    Names *spelled;            /* `U1.8`, every spelling met */
+    uint32_t *up, *depth,
+        *by; /* size node_count: the next node towards the root or BENCH_NONE; steps to it; index of the note */
+    uint32_t *net_of_name; /* by number of bench->net_names */
+    Names *spelled;        /* `U1.8`, every spelling met */
     LIST(uint32_t) pin_of_spelling;
     LIST(JoinPin) pins; /* by pin */
 };
@@ -50,16 +51,16 @@ typedef struct Draft {
         const Note *note;
     } quantities[DRAFT_QUANTITIES_MOST];
     uint32_t quantity_count;
-    double tolerance;          /* as a fraction; 0 when unsaid */
+    double tolerance; /* as a fraction; 0 when unsaid */
 } Draft;
 
 typedef struct Build {
     Bench *bench;
-    Arena *arena;   /* the bench's */
-    Arena *scratch; /* given back when the bench is built */
-    Arena *drafting; /* for the drafts; given back when the parts are settled */
+    Arena *arena;       /* the bench's */
+    Arena *scratch;     /* given back when the bench is built */
+    Arena *drafting;    /* for the drafts; given back when the parts are settled */
     LIST(Draft) drafts; /* by part that has a note */
-    Names *words;   /* words of part notes; see describe.c */
+    Names *words;       /* words of part notes; see describe.c */
     LIST(struct WordMeaning) meanings;
     Names *markings; /* see settle.c */
     LIST(struct Identity) identities;

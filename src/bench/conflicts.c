@@ -46,5 +46,7 @@ void build_conflict(Build *b, BenchConflictKind kind, Text id, Text says, Text s
     uint32_t *own = arena_many(b->arena, uint32_t, kept);
     if (kept > 0) memcpy(own, lines, kept * sizeof *own);
     b->conflict_lines += kept;
-    list_push(b->arena, &b->bench->conflicts, ((BenchConflict){.kind = kind, .id = id, .says = says, .settle = settle, .lines = own, .line_count = (uint32_t)kept}));
+    list_push(b->arena, &b->bench->conflicts,
+              ((BenchConflict){
+                  .kind = kind, .id = id, .says = says, .settle = settle, .lines = own, .line_count = (uint32_t)kept}));
 }

@@ -1,6 +1,6 @@
-/* Part notes into drafts. A word is a kind, a package or a cell, whichever lore knows, in this order; each different word is
- * looked up once and remembered, since a board's notes say `0805` and `npn` over and over. A part described in several notes
- * has all that they say; where two say different things the first is taken and the conflict listed. */
+/* Part notes into drafts. A word is a kind, a package or a cell, whichever lore knows, in this order; each different word
+ * is looked up once and remembered, since a board's notes say `0805` and `npn` over and over. A part described in several
+ * notes has all that they say; where two say different things the first is taken and the conflict listed. */
 #include "bench/build.h"
 
 #include <string.h>
@@ -61,29 +61,35 @@ static WordMeaning meaning_of(Build *b, const Note *note, Text word) {
 /* ---- drafts ---- */
 
 /* One part, two notes that differ; or one note that says two things of it. */
-static void described_twice(Build *b, const BenchPart *part, const Note *first, const Note *second, const char *what, Text one, Text other) {
+static void described_twice(Build *b, const BenchPart *part, const Note *first, const Note *second, const char *what,
+                            Text one, Text other) {
     if (!build_conflict_listed(b)) return;
     Arena *a = b->arena;
     uint32_t lines[] = {first->line, second->line};
-    Text says = text_fmt(a, "%.*s has the %s %.*s in line %u, but %.*s in line %u", TEXT_ARG(part->ref), what, TEXT_ARG(one), first->line,
-                         TEXT_ARG(other), second->line);
+    Text says = text_fmt(a, "%.*s has the %s %.*s in line %u, but %.*s in line %u", TEXT_ARG(part->ref), what,
+                         TEXT_ARG(one), first->line, TEXT_ARG(other), second->line);
     build_conflict(b, BENCH_TWO_PARTS, text_fmt(a, "two-parts:%.*s:%s", TEXT_ARG(part->ref), what), says,
                    text_fmt(a, "look at %.*s again, and strike the wrong line", TEXT_ARG(part->ref)), lines, 2);
 }
 
 static void add_kind(Build *b, BenchPart *part, Draft *draft, const Note *note, const BenchKind *kind) {
-    if (draft->said == NULL || (bench_kind_is(kind, draft->said) && kind != draft->said)) draft->said = kind, draft->said_by = note;
-    else if (!bench_kind_is(draft->said, kind)) described_twice(b, part, draft->said_by, note, "kind", draft->said->name, kind->name);
+    if (draft->said == NULL || (bench_kind_is(kind, draft->said) && kind != draft->said))
+        draft->said = kind, draft->said_by = note;
+    else if (!bench_kind_is(draft->said, kind))
+        described_twice(b, part, draft->said_by, note, "kind", draft->said->name, kind->name);
 }
 
 static void add_package(Build *b, BenchPart *part, Draft *draft, const Note *note, const MarkPackage *package, Text word) {
     bool same = package != NULL ? package == part->package : text_same(word, part->package_name);
     bool better = draft->package_by == note && part->package == NULL && package != NULL;
-    if (draft->package_by == NULL || better) part->package = package, part->package_name = word, draft->package_by = note;
-    else if (!same) described_twice(b, part, draft->package_by, note, "package", part->package_name, word);
+    if (draft->package_by == NULL || better)
+        part->package = package, part->package_name = word, draft->package_by = note;
+    else if (!same)
+        described_twice(b, part, draft->package_by, note, "package", part->package_name, word);
 }
 
-static void add_cell(Build *b, BenchPart *part, Draft *draft, const Note *note, uint32_t count, Text designation, const MarkCell *cell) {
+static void add_cell(Build *b, BenchPart *part, Draft *draft, const Note *note, uint32_t count, Text designation,
+                     const MarkCell *cell) {
     bool same = draft->cell_by != NULL && part->cell_count == count &&
                 (cell == NULL || part->cell->designation.len == 0 || text_same(cell->designation, part->cell->designation));
     if (draft->cell_by == NULL) {
@@ -91,18 +97,25 @@ static void add_cell(Build *b, BenchPart *part, Draft *draft, const Note *note, 
         if (cell != NULL) part->cell = cell;
         draft->cell_by = note;
     } else if (!same) {
-        described_twice(b, part, draft->cell_by, note, "cells", text_fmt(b->arena, "%u x %.*s", part->cell_count, TEXT_ARG(part->cell->designation)),
+        described_twice(b, part, draft->cell_by, note, "cells",
+                        text_fmt(b->arena, "%u x %.*s", part->cell_count, TEXT_ARG(part->cell->designation)),
                         text_fmt(b->arena, "%u x %.*s", count, TEXT_ARG(designation)));
     }
 }
 
-static void add_quantity(Draft *draft, const Note *note, const NoteItem *item) {
+static void add_quantity(Build *b, Draft *draft, const Note *note, const NoteItem *item) {
     if (unit_same(item->quantity.unit, UNIT_NONE) && text_ends(item->written, "%") && fabs(item->quantity.value) <= 1 &&
         item->quantity.low == item->quantity.high) {
         draft->tolerance = fabs(item->quantity.value);
         return;
     }
-    if (draft->quantity_count == DRAFT_QUANTITIES_MOST) return;
+    if (draft->quantity_count == DRAFT_QUANTITIES_MOST) {
+        diag_add(&b->bench->problems, (Diag){.place = {b->bench->notebook->file, note->line, 0},
+                                             .message = TEXT("a part has at most four quantities; the others are left out"),
+                                             .expected = TEXT("its value and what it is rated for"),
+                                             .hint = TEXT("put the rest into the remark")});
+        return;
+    }
     draft->quantities[draft->quantity_count].item = item;
     draft->quantities[draft->quantity_count++].note = note;
 }
@@ -129,15 +142,19 @@ static void describe(Build *b, const Note *note) {
     for (uint32_t i = 0; i < said->words.count; i++) {
         const NoteItem *item = &said->words.items[i];
         if (item->is_quantity) {
-            add_quantity(draft, note, item);
+            add_quantity(b, draft, note, item);
             continue;
         }
         WordMeaning meaning = meaning_of(b, note, item->written);
-        if (meaning.kind != NULL) add_kind(b, part, draft, note, meaning.kind);
-        else if (meaning.cell != NULL) add_cell(b, part, draft, note, 1, item->written, meaning.cell);
-        else if (meaning.package != NULL || draft->package_by == NULL) add_package(b, part, draft, note, meaning.package, item->written);
+        if (meaning.kind != NULL)
+            add_kind(b, part, draft, note, meaning.kind);
+        else if (meaning.cell != NULL)
+            add_cell(b, part, draft, note, 1, item->written, meaning.cell);
+        else if (meaning.package != NULL || draft->package_by == NULL)
+            add_package(b, part, draft, note, meaning.package, item->written);
     }
-    if (said->cell_count > 0) add_cell(b, part, draft, note, said->cell_count, said->cell, meaning_of(b, note, said->cell).cell);
+    if (said->cell_count > 0)
+        add_cell(b, part, draft, note, said->cell_count, said->cell, meaning_of(b, note, said->cell).cell);
     if (said->has_marking) add_marking(b, part, draft, note);
 }
 
@@ -155,8 +172,10 @@ void build_describe(Build *b) {
         const Note *note = &bench->notebook->notes.at[i];
         if (note->verb == NOTE_PRODUCT && bench->product == NULL) bench->product = note;
         if (note->verb == NOTE_BOUGHT && b->year == 0) b->year = year_of(note->bought.date);
-        if (note->verb == NOTE_BOARD) names_add(boards, note->board->name);
-        else if (note->with->board.len > 0) names_add(boards, note->with->board);
+        if (note->verb == NOTE_BOARD)
+            names_add(boards, note->board->name);
+        else if (note->with->board.len > 0)
+            names_add(boards, note->with->board);
         if (note->verb == NOTE_PART) describe(b, note);
     }
     for (uint32_t i = 0; i < names_count(boards); i++) list_push(b->arena, &bench->boards, names_text(boards, i));

@@ -76,8 +76,10 @@ const BenchNumbering *bench_kind_numbering(const BenchKind *kind, Text package) 
     for (; kind != NULL; kind = pins_from(kind))
         for (uint32_t i = 0; i < kind->numberings.count; i++) {
             const BenchNumbering *numbering = &kind->numberings.at[i];
-            if (text_is(numbering->package, "*")) any = any == NULL ? numbering : any;
-            else if (package.len > 0 && same_package(numbering->package, package)) return numbering;
+            if (text_is(numbering->package, "*"))
+                any = any == NULL ? numbering : any;
+            else if (package.len > 0 && same_package(numbering->package, package))
+                return numbering;
         }
     return any;
 }
@@ -109,7 +111,13 @@ bool bench_is_pad_name(const BenchKinds *kinds, Text label) { return number_of(k
 
 static NoteSource said_or_eye(NoteSource source) { return source == NOTE_BY_UNSAID ? NOTE_BY_EYE : source; }
 
-double bench_source_weight(const BenchKinds *kinds, NoteSource source) { return kinds->weights[said_or_eye(source)].decibans; }
-double bench_source_trust(const BenchKinds *kinds, NoteSource source) { return kinds->weights[said_or_eye(source)].probability; }
+double bench_source_weight(const BenchKinds *kinds, NoteSource source) {
+    return kinds->weights[said_or_eye(source)].decibans;
+}
+double bench_source_trust(const BenchKinds *kinds, NoteSource source) {
+    return kinds->weights[said_or_eye(source)].probability;
+}
 
-double bench_weight(const BenchKinds *kinds, BenchWeight weight) { return kinds->weights[NOTE_SOURCE_COUNT + weight].decibans; }
+double bench_weight(const BenchKinds *kinds, BenchWeight weight) {
+    return kinds->weights[NOTE_SOURCE_COUNT + weight].decibans;
+}

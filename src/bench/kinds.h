@@ -32,8 +32,8 @@ struct BenchKind {
     Text pins[KIND_PINS_MOST];
     /* mate[p]: the pin that p may change places with, or p itself */
     unsigned char mate[KIND_PINS_MOST];
-    bool own_pins; /* false: the pins, their spellings and their numberings are the parent's */
-    bool others;   /* a part of this kind may have pins besides these */
+    bool own_pins;                   /* false: the pins, their spellings and their numberings are the parent's */
+    bool others;                     /* a part of this kind may have pins besides these */
     LIST(BenchNumbering) numberings; /* own ones; the parent's hold too unless own_pins */
     LIST(BenchProperty) properties;  /* own ones, before the parent's */
     bool has_unit;
@@ -44,10 +44,11 @@ struct BenchKind {
 
 typedef struct BenchKinds BenchKinds;
 
-/* Reads `kind`, `rails`, `pads`, `property` and `weight` entries; problems go to the lore. Never fails: what is wrong is left out. */
+/* Reads `kind`, `rails`, `pads`, `property` and `weight` entries; problems go to the lore. Never fails: what is wrong is
+ * left out. */
 BenchKinds *bench_kinds_new(Arena *arena, Lore *lore);
 
-const BenchKind *bench_kind(const BenchKinds *kinds, Text name); /* by name or other word; NULL when unknown */
+const BenchKind *bench_kind(const BenchKinds *kinds, Text name);       /* by name or other word; NULL when unknown */
 const BenchKind *bench_kind_of_ref(const BenchKinds *kinds, Text ref); /* by the letters before the first
     digit or sign, all of them; `part` when they tell nothing */
 uint32_t bench_kind_count(const BenchKinds *kinds);
@@ -55,7 +56,8 @@ const BenchKind *bench_kind_at(const BenchKinds *kinds, uint32_t number);
 bool bench_kind_is(const BenchKind *kind, const BenchKind *ancestor); /* itself counts */
 /* Position of a pin by function or other spelling, -1 when the kind has none such. */
 int bench_kind_pin(const BenchKinds *kinds, const BenchKind *kind, Text spelling);
-/* Which pin is which in a package, or in any; NULL when lore does not say. `SOT23` is `SOT-23`; aliases are not looked up. */
+/* Which pin is which in a package, or in any; NULL when lore does not say. `SOT23` is `SOT-23`; aliases are not looked up.
+ */
 const BenchNumbering *bench_kind_numbering(const BenchKind *kind, Text package);
 /* Position of a pin by its number in a package; -1 when the numbering is not known. */
 int bench_kind_pin_numbered(const BenchKind *kind, Text package, Text number);

@@ -24,10 +24,10 @@ typedef struct KindWords {
 
 struct BenchKinds {
     Arena *arena;
-    LIST(BenchKind *) kinds; /* by number */
+    LIST(BenchKind *) kinds;                             /* by number */
     LIST(struct { LIST(KindSpelling) list; }) spellings; /* by kind's number: own ones */
-    KindWords words, letters; /* a kind's name and other words; reference letters */
-    Names *grounds, *supplies, *pads; /* folded */
+    KindWords words, letters;                            /* a kind's name and other words; reference letters */
+    Names *grounds, *supplies, *pads;                    /* folded */
     Names *property_names;
     LIST(BenchProperty) properties; /* declared ones; value unused */
     struct {

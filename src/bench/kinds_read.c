@@ -14,7 +14,7 @@ typedef struct Reader {
     bool builtin;         /* of the entry being read */
     const LoreLine *line; /* being read */
     Lexer lexer;
-    BenchKind *kind;      /* being read */
+    BenchKind *kind; /* being read */
 } Reader;
 
 static void problem(Reader *r, uint32_t column, Text message, const char *expected) {
@@ -47,7 +47,8 @@ static Text take_source(Reader *r) {
 }
 
 static void expect_end(Reader *r) {
-    if (!lex_at_end(&r->lexer)) problem(r, lex_peek(&r->lexer).column, TEXT("this is one word too many"), "the end of the line");
+    if (!lex_at_end(&r->lexer))
+        problem(r, lex_peek(&r->lexer).column, TEXT("this is one word too many"), "the end of the line");
 }
 
 static Text folded_copy(Reader *r, Text word) {
@@ -60,8 +61,10 @@ static Text folded_copy(Reader *r, Text word) {
 static void read_names(Reader *r, Names *names) {
     Token token;
     do {
-        if (take_name(r, "names", &token)) names_add(names, folded_copy(r, token.text));
-        else return;
+        if (take_name(r, "names", &token))
+            names_add(names, folded_copy(r, token.text));
+        else
+            return;
     } while (!lex_at_end(&r->lexer));
 }
 
@@ -70,9 +73,12 @@ static void read_rails(Reader *r, const LoreEntry *entry) {
     for (uint32_t i = 0; i < entry->line_count; i++) {
         r->line = &entry->lines[i];
         r->lexer = lore_lexer(r->line);
-        if (text_is(r->line->word, "ground")) read_names(r, r->kinds->grounds);
-        else if (text_is(r->line->word, "supply")) read_names(r, r->kinds->supplies);
-        else problem(r, 0, quoted(r, "a rail is never ", r->line->word, ""), "ground or supply");
+        if (text_is(r->line->word, "ground"))
+            read_names(r, r->kinds->grounds);
+        else if (text_is(r->line->word, "supply"))
+            read_names(r, r->kinds->supplies);
+        else
+            problem(r, 0, quoted(r, "a rail is never ", r->line->word, ""), "ground or supply");
     }
 }
 
@@ -110,7 +116,8 @@ static void read_declaration(Reader *r) {
 }
 
 static Text weight_name(int number) {
-    static const Text others[BENCH_WEIGHT_COUNT] = {TEXT_INIT("letters"), TEXT_INIT("adopt"), TEXT_INIT("part"), TEXT_INIT("kind"), TEXT_INIT("date")};
+    static const Text others[BENCH_WEIGHT_COUNT] = {TEXT_INIT("letters"), TEXT_INIT("adopt"), TEXT_INIT("part"),
+                                                    TEXT_INIT("kind"), TEXT_INIT("date")};
     return number < NOTE_SOURCE_COUNT ? note_source_name((NoteSource)number) : others[number - NOTE_SOURCE_COUNT];
 }
 
@@ -127,7 +134,8 @@ static void read_weight(Reader *r) {
         return;
     }
     uint32_t column = lex_peek(&r->lexer).column;
-    if (!lex_take_quantity(&r->lexer, &decibans, NULL) || !unit_same(decibans.unit, UNIT_NONE) || !lex_take_if(&r->lexer, "dB")) {
+    if (!lex_take_quantity(&r->lexer, &decibans, NULL) || !unit_same(decibans.unit, UNIT_NONE) ||
+        !lex_take_if(&r->lexer, "dB")) {
         problem(r, column, TEXT("its weight is missing"), "a number and dB, as in `25 dB`");
         return;
     }
@@ -145,12 +153,15 @@ static void read_weight(Reader *r) {
 
 /* ---- the lines of a kind ---- */
 
-/* Enters a word for the kind. False when it means another kind already, unless that is a built-in meaning that may give way. */
+/* Enters a word for the kind. False when it means another kind already, unless that is a built-in meaning that may give
+ * way. */
 static bool enter(Reader *r, KindWords *words, Text word, bool may_replace) {
     uint32_t number = names_add(words->names, folded_copy(r, word));
     KindWord meaning = {r->kind, r->builtin};
-    if (number == words->of.count) list_push(r->kinds->arena, &words->of, meaning);
-    else if (may_replace && words->of.at[number].builtin && !r->builtin) words->of.at[number] = meaning;
+    if (number == words->of.count)
+        list_push(r->kinds->arena, &words->of, meaning);
+    else if (may_replace && words->of.at[number].builtin && !r->builtin)
+        words->of.at[number] = meaning;
     return words->of.at[number].kind == r->kind;
 }
 
@@ -162,7 +173,8 @@ static void read_letters(Reader *r) {
         bool letters = true;
         for (size_t i = 0; i < token.text.len; i++)
             letters = letters && ((token.text.at[i] | 0x20) >= 'a' && (token.text.at[i] | 0x20) <= 'z');
-        if (!letters) problem(r, token.column, quoted(r, "", token.text, " is not made of letters"), "letters A to Z, as in `BT`");
+        if (!letters)
+            problem(r, token.column, quoted(r, "", token.text, " is not made of letters"), "letters A to Z, as in `BT`");
         else if (!enter(r, &r->kinds->letters, token.text, true))
             problem(r, token.column, quoted(r, "the letters ", token.text, " mean another kind already"), "other letters");
     } while (!lex_at_end(&r->lexer));
@@ -238,8 +250,10 @@ static void read_spelled(Reader *r) {
         int known = bench_kind_pin(r->kinds, r->kind, token.text);
         spelling.spelling = token.text;
         if (known >= 0 && known != spelling.position)
-            problem(r, token.column, quoted(r, "", token.text, " is another pin of the kind"), "a spelling of this pin alone");
-        else list_push(r->kinds->arena, &r->kinds->spellings.at[r->kind->number].list, spelling);
+            problem(r, token.column, quoted(r, "", token.text, " is another pin of the kind"),
+                    "a spelling of this pin alone");
+        else
+            list_push(r->kinds->arena, &r->kinds->spellings.at[r->kind->number].list, spelling);
     } while (!lex_at_end(&r->lexer));
 }
 
@@ -271,8 +285,10 @@ static void read_value(Reader *r) {
     Token token;
     if (!take_name(r, "the unit of its value", &token)) return;
     if (!read_unit(token.text, &r->kind->unit))
-        problem(r, token.column, quoted(r, "", token.text, " is no unit without prefix"), "ohm, farad, henry, volt, hertz ...");
-    else r->kind->has_unit = true;
+        problem(r, token.column, quoted(r, "", token.text, " is no unit without prefix"),
+                "ohm, farad, henry, volt, hertz ...");
+    else
+        r->kind->has_unit = true;
     expect_end(r);
 }
 
@@ -282,7 +298,8 @@ static void read_tolerance(Reader *r) {
     uint32_t column = lex_peek(&r->lexer).column;
     if (!lex_take_quantity(&r->lexer, &q, NULL) || !unit_same(q.unit, UNIT_NONE) || !(q.value > 0 && q.value < 1))
         problem(r, column, TEXT("this is no tolerance"), "a part of the value, as in `5 %`");
-    else r->kind->tolerance = q.value;
+    else
+        r->kind->tolerance = q.value;
     expect_end(r);
 }
 
@@ -305,7 +322,8 @@ static void read_property(Reader *r) {
     if (!lex_take_quantity(&r->lexer, &property.value, NULL) || !unit_same(property.value.unit, property.unit)) {
         Text symbol = unit_symbol(r->lore->arena, property.unit);
         lore_problem(r->lore, r->line, column, TEXT("this is no figure for it"),
-                     symbol.len == 0 ? TEXT("a plain number") : text_fmt(r->lore->arena, "a quantity in %.*s", TEXT_ARG(symbol)),
+                     symbol.len == 0 ? TEXT("a plain number")
+                                     : text_fmt(r->lore->arena, "a quantity in %.*s", TEXT_ARG(symbol)),
                      TEXT(""));
         return;
     }
@@ -332,10 +350,12 @@ static void read_line(Reader *r) {
         Text word;
         void (*read)(Reader *);
     } lines[] = {
-        {TEXT_INIT("letters"), read_letters},   {TEXT_INIT("also"), read_also},         {TEXT_INIT("pins"), read_pins},
-        {TEXT_INIT("either"), read_either},     {TEXT_INIT("spelled"), read_spelled},   {TEXT_INIT("numbered"), read_numbered},
-        {TEXT_INIT("value"), read_value},       {TEXT_INIT("tolerance"), read_tolerance}, {TEXT_INIT("property"), read_property},
-        {TEXT_INIT("others"), read_others},     {TEXT_INIT("varies"), read_varies},
+        {TEXT_INIT("letters"), read_letters},   {TEXT_INIT("also"), read_also},
+        {TEXT_INIT("pins"), read_pins},         {TEXT_INIT("either"), read_either},
+        {TEXT_INIT("spelled"), read_spelled},   {TEXT_INIT("numbered"), read_numbered},
+        {TEXT_INIT("value"), read_value},       {TEXT_INIT("tolerance"), read_tolerance},
+        {TEXT_INIT("property"), read_property}, {TEXT_INIT("others"), read_others},
+        {TEXT_INIT("varies"), read_varies},
     };
     enum { COUNT = sizeof lines / sizeof lines[0] };
     Text words[COUNT];
@@ -383,7 +403,8 @@ static void read_kind(Reader *r, const LoreEntry *entry) {
         if (!take_name(r, "a kind", &parent)) return;
         above = bench_kind(r->kinds, parent.text);
         if (above == NULL) {
-            problem(r, parent.column, quoted(r, "no kind above here is called ", parent.text, ""), "`part` or a kind read before");
+            problem(r, parent.column, quoted(r, "no kind above here is called ", parent.text, ""),
+                    "`part` or a kind read before");
             return;
         }
         if (bench_kind(r->kinds, name.text) != NULL) {
@@ -403,7 +424,8 @@ static void read_kind(Reader *r, const LoreEntry *entry) {
 BenchKinds *bench_kinds_new(Arena *arena, Lore *lore) {
     BenchKinds *kinds = arena_one(arena, BenchKinds);
     kinds->arena = arena;
-    kinds->words.names = names_new(arena), kinds->letters.names = names_new(arena), kinds->property_names = names_new(arena);
+    kinds->words.names = names_new(arena), kinds->letters.names = names_new(arena),
+    kinds->property_names = names_new(arena);
     kinds->grounds = names_new(arena), kinds->supplies = names_new(arena), kinds->pads = names_new(arena);
     Reader reader = {.kinds = kinds, .lore = lore, .builtin = true};
     reader.kind = add_kind(kinds, TEXT("part"), NULL);

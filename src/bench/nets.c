@@ -1,9 +1,9 @@
-/* Nets out of joins: union-find, and beside it a forest of the joins that united something, each edge with its note, so that
- * it can be told why two pins are one net.
+/* Nets out of joins: union-find, and beside it a forest of the joins that united something, each edge with its note, so
+ * that it can be told why two pins are one net.
  *
- * Joins are taken most trusted first (Kruskal's maximum spanning tree): the chain between two pins is then one whose weakest
- * note is as strong as can be. The forest is kept rooted by turning the smaller tree round when two are united (as in
- * R. Nieuwenhuis and A. Oliveras, "Proof-producing congruence closure", 2005): n log n steps in all. */
+ * Joins are taken most trusted first (Kruskal's maximum spanning tree): the chain between two pins is then one whose
+ * weakest note is as strong as can be. The forest is kept rooted by turning the smaller tree round when two are united (as
+ * in R. Nieuwenhuis and A. Oliveras, "Proof-producing congruence closure", 2005): n log n steps in all. */
 #include "bench/build.h"
 
 #include <string.h>
@@ -65,8 +65,10 @@ static void unite_all(Build *b, Forest *f) {
         for (uint32_t k = s->first; k < s->first + s->count; k++) {
             uint32_t node = b->nodes.at[k];
             if (node == NODE_NONE) continue;
-            if (centre == NODE_NONE) centre = node_number(b, node);
-            else unite(f, centre, node_number(b, node), s->note);
+            if (centre == NODE_NONE)
+                centre = node_number(b, node);
+            else
+                unite(f, centre, node_number(b, node), s->note);
         }
     }
 }
@@ -86,7 +88,8 @@ static void measure_depths(Build *b) {
 /* ---- nets ---- */
 
 Text build_node_name(Arena *arena, const Bench *bench, uint32_t node) {
-    return node < bench->pins.count ? bench_pin_name(arena, bench, node) : names_text(bench->net_names, node - bench->pins.count);
+    return node < bench->pins.count ? bench_pin_name(arena, bench, node)
+                                    : names_text(bench->net_names, node - bench->pins.count);
 }
 
 /* Numbers the nets in the order of their first pin, then those that are only a name. */
@@ -210,8 +213,8 @@ static void joined_and_apart(Build *b, uint32_t node_a, uint32_t node_b, const N
     out_fmt(&settle, "beep %.*s to %.*s; the weakest join is line %u", TEXT_ARG(one), TEXT_ARG(other), chain.weakest_line);
     if (chain.weakest_by != NOTE_BY_UNSAID) out_fmt(&settle, ", by %.*s", TEXT_ARG(note_source_name(chain.weakest_by)));
     lines[count++] = apart->line;
-    build_conflict(b, BENCH_JOINED_AND_APART, text_fmt(b->arena, "joined-apart:%.*s,%.*s", TEXT_ARG(one), TEXT_ARG(other)), out_text(&says),
-                   out_text(&settle), lines, count);
+    build_conflict(b, BENCH_JOINED_AND_APART, text_fmt(b->arena, "joined-apart:%.*s,%.*s", TEXT_ARG(one), TEXT_ARG(other)),
+                   out_text(&says), out_text(&settle), lines, count);
 }
 
 /* All that an `apart` names are apart from one another: two of one net contradict. `seen` tells in one pass. */
@@ -223,8 +226,7 @@ static void check_aparts(Build *b, Forest *f) {
         for (uint32_t k = s->first; k < s->first + s->count; k++) {
             if (b->nodes.at[k] == NODE_NONE) continue;
             uint32_t node = node_number(b, b->nodes.at[k]), root = find(f, node);
-            if (seen_in[root] == i + 1)
-                joined_and_apart(b, seen[root], node, &b->bench->notebook->notes.at[s->note]);
+            if (seen_in[root] == i + 1) joined_and_apart(b, seen[root], node, &b->bench->notebook->notes.at[s->note]);
             seen_in[root] = i + 1, seen[root] = node;
         }
     }
@@ -245,10 +247,10 @@ static void check_names(Build *b) {
         Out says = out_new(b->arena);
         out_fmt(&says, "one net has two names, %.*s and %.*s, by ", TEXT_ARG(one), TEXT_ARG(other));
         build_say_lines(&says, lines, &count);
-        Text settle = text_fmt(b->arena, "beep %.*s to %.*s; if they are one, keep one name; the weakest join is line %u", TEXT_ARG(one),
-                               TEXT_ARG(other), chain.weakest_line);
-        build_conflict(b, BENCH_TWO_NAMES, text_fmt(b->arena, "two-names:%.*s,%.*s", TEXT_ARG(one), TEXT_ARG(other)), out_text(&says), settle,
-                       lines, count);
+        Text settle = text_fmt(b->arena, "beep %.*s to %.*s; if they are one, keep one name; the weakest join is line %u",
+                               TEXT_ARG(one), TEXT_ARG(other), chain.weakest_line);
+        build_conflict(b, BENCH_TWO_NAMES, text_fmt(b->arena, "two-names:%.*s,%.*s", TEXT_ARG(one), TEXT_ARG(other)),
+                       out_text(&says), settle, lines, count);
     }
 }
 

@@ -102,7 +102,8 @@ uint32_t build_part(Build *b, Text ref, const Note *note) {
     part->line = note->line;
     part->cell = &NO_CELL;
     part->kind = bench_kind_of_ref(bench->kinds, ref);
-    part->kind_why = (BenchFact){TEXT("its reference letters say so"), bench_weight(bench->kinds, BENCH_WEIGHT_LETTERS), &note->line, 1};
+    part->kind_why =
+        (BenchFact){TEXT("its reference letters say so"), bench_weight(bench->kinds, BENCH_WEIGHT_LETTERS), &note->line, 1};
     if (part->kind->parent == NULL) part->kind_why = (BenchFact){TEXT("nothing tells"), 0, &note->line, 1};
     part->pins_has = part->kind->others ? 0 : part->kind->pin_count;
     return index;
@@ -116,7 +117,8 @@ static uint32_t pin_in_slot(Build *b, uint32_t part, int slot) {
 
 /* `U1.8` as it stands in the note: part and pin point into one word. */
 static Text whole_of(Build *b, NoteTerminal t) {
-    if (t.part.at + t.part.len + 1 == t.pin.at && t.part.at[t.part.len] == '.') return (Text){t.part.at, t.part.len + 1 + t.pin.len};
+    if (t.part.at + t.part.len + 1 == t.pin.at && t.part.at[t.part.len] == '.')
+        return (Text){t.part.at, t.part.len + 1 + t.pin.len};
     return text_fmt(b->arena, "%.*s.%.*s", TEXT_ARG(t.part), TEXT_ARG(t.pin));
 }
 
@@ -130,8 +132,13 @@ uint32_t build_pin(Build *b, NoteTerminal t, const Note *note) {
     uint32_t pin = pin_in_slot(b, part, place.slot);
     if (pin == BENCH_NONE) {
         pin = bench->pins.count;
-        list_push(b->arena, &bench->pins, ((BenchPin){.part = part, .label = t.pin, .function = place.function, .position = place.position,
-                                                      .net = BENCH_NONE, .line = note->line}));
+        list_push(b->arena, &bench->pins,
+                  ((BenchPin){.part = part,
+                              .label = t.pin,
+                              .function = place.function,
+                              .position = place.position,
+                              .net = BENCH_NONE,
+                              .line = note->line}));
         list_push(b->arena, &joins->pins, ((JoinPin){place.slot, spelling}));
         list_push(b->scratch, &b->next_slotted, place.slot < 0 ? 0 : b->slotted.at[part]);
         if (place.slot >= 0) b->slotted.at[part] = pin + 1;
@@ -147,7 +154,8 @@ static uint32_t node_of(Build *b, NoteTerminal t, const Note *note) {
 
 /* ---- statements into nodes ---- */
 
-static void add_statement(Build *b, Statements *statements, uint32_t index, const NoteTerminal *terminals, uint32_t count, Text name) {
+static void add_statement(Build *b, Statements *statements, uint32_t index, const NoteTerminal *terminals, uint32_t count,
+                          Text name) {
     const Note *note = &b->bench->notebook->notes.at[index];
     Statement statement = {index, b->nodes.count, count};
     if (name.len > 0) {
@@ -170,7 +178,8 @@ static bool looks_like_ref(const BenchKinds *kinds, Text name) {
     size_t digits = name.len;
     uint32_t number;
     while (digits > 0 && name.at[digits - 1] >= '0' && name.at[digits - 1] <= '9') digits--;
-    return digits > 0 && build_is_number(text_sub(name, digits, name.len), &number) && bench_kind_of_ref(kinds, name)->parent != NULL;
+    return digits > 0 && build_is_number(text_sub(name, digits, name.len), &number) &&
+           bench_kind_of_ref(kinds, name)->parent != NULL;
 }
 
 /* The kind's pin `position` of a part. */
@@ -227,7 +236,9 @@ static void resolve_bare(Build *b, const Statements *statements, bool reading) {
 }
 
 /* Volts and hertz are read on nets; of a part with two pins, across them: v(BT1). */
-static bool read_on_nets(Text function) { return text_is(function, "v") || text_is(function, "f") || text_is(function, "duty"); }
+static bool read_on_nets(Text function) {
+    return text_is(function, "v") || text_is(function, "f") || text_is(function, "duty");
+}
 
 static void resolve_parts_in_reads(Build *b) {
     for (uint32_t i = 0; i < b->reads.count; i++) {
@@ -239,7 +250,8 @@ static void resolve_parts_in_reads(Build *b) {
             uint32_t part = b->nodes.at[k] & ~NODE_SORT;
             const BenchKind *kind = b->bench->parts.at[part].kind;
             if (!read_on_nets(note->reading->function) && s->count == 1) continue;
-            if (kind->pin_count == 1) b->nodes.at[k] = own_pin(b, part, 0, note);
+            if (kind->pin_count == 1)
+                b->nodes.at[k] = own_pin(b, part, 0, note);
             else if (volts && s->count == 1 && kind->pin_count == 2) {
                 b->nodes.at[k] = own_pin(b, part, 0, note);
                 b->nodes.at[k + 1] = own_pin(b, part, 1, note);
@@ -258,18 +270,28 @@ void build_pins(Build *b) {
     for (uint32_t i = 0; i < book->notes.count; i++) {
         const Note *note = &book->notes.at[i];
         switch (note->verb) {
-        case NOTE_JOIN: add_statement(b, &b->joins, i, note->net.terminals, note->net.count, TEXT("")); break;
-        case NOTE_NET: add_statement(b, &b->joins, i, note->net.terminals, note->net.count, note->net.name); break;
-        case NOTE_APART: add_statement(b, &b->aparts, i, note->net.terminals, note->net.count, TEXT("")); break;
+        case NOTE_JOIN:
+            add_statement(b, &b->joins, i, note->net.terminals, note->net.count, TEXT(""));
+            break;
+        case NOTE_NET:
+            add_statement(b, &b->joins, i, note->net.terminals, note->net.count, note->net.name);
+            break;
+        case NOTE_APART:
+            add_statement(b, &b->aparts, i, note->net.terminals, note->net.count, TEXT(""));
+            break;
         case NOTE_READ:
             add_statement(b, &b->reads, i, note->reading->terminals, note->reading->terminal_count, TEXT(""));
-            if (note->reading->terminal_count == 1) list_push(b->scratch, &b->nodes, NODE_NONE); /* room for the other end */
+            if (note->reading->terminal_count == 1)
+                list_push(b->scratch, &b->nodes, NODE_NONE); /* room for the other end */
             break;
-        case NOTE_PART: placed_pins(b, note); break;
+        case NOTE_PART:
+            placed_pins(b, note);
+            break;
         case NOTE_CLAIM:
             if (note->claim.about.pin.len > 0) build_pin(b, note->claim.about, note);
             break;
-        default: break;
+        default:
+            break;
         }
     }
     resolve_bare(b, &b->joins, false);

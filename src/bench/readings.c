@@ -1,14 +1,14 @@
 /* Readings: what each is about, and which of them can't both be true.
  *
- * Two readings of one thing in one mode contradict when their limits have nothing in common. Instead of comparing all pairs,
- * each group keeps the readings with the highest low limit and the lowest high limit: intervals on a line have a common point
- * if and only if every two of them have (Helly's theorem in one dimension). */
+ * Two readings of one thing in one mode contradict when their limits have nothing in common. Instead of comparing all
+ * pairs, each group keeps the readings with the highest low limit and the lowest high limit: intervals on a line have a
+ * common point if and only if every two of them have (Helly's theorem in one dimension). */
 #include "bench/build.h"
 
 #include <string.h>
 
-/* Beyond the last digit as written, a meter of the usual sort is off by this share of the reading: common practice (hand-held
- * meters are sold with 0.5 to 2 %). */
+/* Beyond the last digit as written, a meter of the usual sort is off by this share of the reading: common practice
+ * (hand-held meters are sold with 0.5 to 2 %). */
 #define METER_SHARE 0.01
 /* How many times its tolerance a value may be off before it is another value: common practice. */
 #define TOLERANCES_OFF 3.0
@@ -44,11 +44,12 @@ static void contradict(Build *b, uint32_t one, uint32_t other) {
     const Note *first = b->bench->readings.at[one].note, *second = b->bench->readings.at[other].note;
     Out what = out_new(b->arena), says = out_new(b->arena);
     say_reading(&what, first);
-    out_fmt(&says, "%.*s is %.*s by line %u and %.*s by line %u", TEXT_ARG(out_text(&what)), TEXT_ARG(first->reading->value.written), first->line,
-            TEXT_ARG(second->reading->value.written), second->line);
+    out_fmt(&says, "%.*s is %.*s by line %u and %.*s by line %u", TEXT_ARG(out_text(&what)),
+            TEXT_ARG(first->reading->value.written), first->line, TEXT_ARG(second->reading->value.written), second->line);
     uint32_t lines[] = {first->line, second->line};
     Text settle = text_fmt(b->arena, "measure %.*s again, and strike the wrong line", TEXT_ARG(out_text(&what)));
-    build_conflict(b, BENCH_TWO_VALUES, text_fmt(b->arena, "two-values:%.*s", TEXT_ARG(out_text(&what))), out_text(&says), settle, lines, 2);
+    build_conflict(b, BENCH_TWO_VALUES, text_fmt(b->arena, "two-values:%.*s", TEXT_ARG(out_text(&what))), out_text(&says),
+                   settle, lines, 2);
 }
 
 /* ---- against the part's own value ---- */
@@ -78,10 +79,13 @@ static void check_value(Build *b, const BenchReading *reading) {
     out_lit(&says, ", but ");
     say_reading(&says, reading->note);
     out_fmt(&says, " is %.*s by line %u", TEXT_ARG(reading->note->reading->value.written), reading->note->line);
-    uint32_t lines[] = {reading->note->line, part->value_why.line_count > 0 ? part->value_why.lines[0] : reading->note->line};
-    build_conflict(b, BENCH_VALUE_AND_READING, text_fmt(b->arena, "value-reading:%.*s", TEXT_ARG(part->ref)), out_text(&says),
-                   text_fmt(b->arena, "lift one leg of %.*s and measure it alone: what is beside it on the board counts too", TEXT_ARG(part->ref)), lines,
-                   2);
+    uint32_t lines[] = {reading->note->line,
+                        part->value_why.line_count > 0 ? part->value_why.lines[0] : reading->note->line};
+    build_conflict(
+        b, BENCH_VALUE_AND_READING, text_fmt(b->arena, "value-reading:%.*s", TEXT_ARG(part->ref)), out_text(&says),
+        text_fmt(b->arena, "lift one leg of %.*s and measure it alone: what is beside it on the board counts too",
+                 TEXT_ARG(part->ref)),
+        lines, 2);
 }
 
 /* ---- all readings ---- */
@@ -94,12 +98,16 @@ static bool place(const Build *b, const Statement *s, BenchReading *reading) {
         uint32_t node = b->nodes.at[s->first + k];
         if (node == NODE_NONE) return false;
         uint32_t number = node & ~NODE_SORT;
-        BenchAbout what = (node & NODE_SORT) == NODE_PART ? BENCH_ABOUT_PART : (node & NODE_SORT) == NODE_NAME ? BENCH_ABOUT_NET : BENCH_ABOUT_PIN;
+        BenchAbout what = (node & NODE_SORT) == NODE_PART   ? BENCH_ABOUT_PART
+                          : (node & NODE_SORT) == NODE_NAME ? BENCH_ABOUT_NET
+                                                            : BENCH_ABOUT_PIN;
         if (what == BENCH_ABOUT_NET) number = bench->joins->net_of_name[number];
         if (what == BENCH_ABOUT_PIN && nets) what = BENCH_ABOUT_NET, number = bench->pins.at[number].net;
         if (k == 1 && what != reading->about_what) { /* a pin and a net's name: both as nets */
-            if (what == BENCH_ABOUT_PIN) number = bench->pins.at[number].net;
-            else reading->about[0] = bench->pins.at[reading->about[0]].net;
+            if (what == BENCH_ABOUT_PIN)
+                number = bench->pins.at[number].net;
+            else
+                reading->about[0] = bench->pins.at[reading->about[0]].net;
             what = BENCH_ABOUT_NET;
         }
         reading->about_what = what;
@@ -111,7 +119,9 @@ static bool place(const Build *b, const Statement *s, BenchReading *reading) {
 
 /* What makes two readings one measurement; v(A,B) is v(B,A) with the other sign. */
 static GroupKey key_of(const BenchReading *reading, Names *words, bool *turned) {
-    GroupKey key = {names_add(words, reading->function), names_add(words, reading->mode), reading->about_what,
+    GroupKey key = {names_add(words, reading->function),
+                    names_add(words, reading->mode),
+                    reading->about_what,
                     {reading->about[0], reading->about_count == 2 ? reading->about[1] : BENCH_NONE}};
     *turned = reading->about_count == 2 && text_is(reading->function, "v") && key.about[0] > key.about[1];
     if (*turned) key.about[0] = reading->about[1], key.about[1] = reading->about[0];
@@ -122,8 +132,10 @@ static void compare(Build *b, uint32_t index, Group *group, bool turned) {
     Quantity q = b->bench->readings.at[index].value;
     double slack = METER_SHARE * fabs(q.value);
     double low = (turned ? -q.high : q.low) - slack, high = (turned ? -q.low : q.high) + slack;
-    if (low > group->least_high) contradict(b, group->high, index);
-    else if (high < group->most_low) contradict(b, group->low, index);
+    if (low > group->least_high)
+        contradict(b, group->high, index);
+    else if (high < group->most_low)
+        contradict(b, group->low, index);
     else {
         if (low > group->most_low) group->most_low = low, group->low = index;
         if (high < group->least_high) group->least_high = high, group->high = index;

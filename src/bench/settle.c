@@ -2,8 +2,8 @@
  * letters say; a part of the shelf that the marking names decisively may make it more specific, or overrule letters. A
  * value is what was written, else what the cells give, else what the marking reads as.
  *
- * Looking a marking up is the one dear step, so each different marking is looked up once for each kind and package, and only
- * BENCH_MARKINGS_MOST of them. */
+ * Looking a marking up is the one dear step, so each different marking is looked up once for each kind and package, and
+ * only BENCH_MARKINGS_MOST of them. */
 #include "bench/build.h"
 
 #include <string.h>
@@ -11,8 +11,8 @@
 typedef struct Identity {
     MarkReadings readings;
     const MarkReading *value; /* among the readings: the one that gives the kind's value; NULL */
-    ShelfMatch match;         /* its part is NULL when nothing is named decisively; decibans: against all else it could be */
-    double kind_decibans;     /* for the kind of the match */
+    ShelfMatch match;     /* its part is NULL when nothing is named decisively; decibans: against all else it could be */
+    double kind_decibans; /* for the kind of the match */
 } Identity;
 
 enum { MATCHES_MOST = 5, KEY_MOST = 512 };
@@ -46,15 +46,18 @@ static MarkReadings fitting(Build *b, const BenchKind *kind, MarkReadings all) {
 static double weight_of_date(const Build *b, MarkReadings readings) {
     double most = -INFINITY;
     for (uint32_t i = 0; i < readings.count; i++)
-        if (text_is(readings.at[i].kind, "date")) most = fmax(most, readings.at[i].decibans + bench_weight(b->bench->kinds, BENCH_WEIGHT_DATE));
+        if (text_is(readings.at[i].kind, "date"))
+            most = fmax(most, readings.at[i].decibans + bench_weight(b->bench->kinds, BENCH_WEIGHT_DATE));
     return most;
 }
 
 static double odds(double decibans) { return pow(10, decibans / 10); }
 
 /* Weighs each match with its rarity and with what is known of the kind, and all of them against one another, against a date
- * and against no such part at all. The best match counts if the kind it has is decisive: a 555 is a timer, whosever it is. */
-static void decide(Build *b, const ShelfMatch *matches, size_t count, const BenchPart *part, bool said, Identity *identity) {
+ * and against no such part at all. The best match counts if the kind it has is decisive: a 555 is a timer, whosever it is.
+ */
+static void decide(Build *b, const ShelfMatch *matches, size_t count, const BenchPart *part, bool said,
+                   Identity *identity) {
     const BenchKinds *kinds = b->bench->kinds;
     double known = part->kind->parent == NULL ? 0 : part->kind_why.decibans, each[MATCHES_MOST], all, same = 0;
     const BenchKind *named[MATCHES_MOST];
@@ -85,12 +88,14 @@ static void look_up(Build *b, const BenchPart *part, bool said, Identity *identi
         identity->readings = fitting(b, kind, mark_read(b->arena, bench->marks, part->marking, context));
         for (uint32_t i = 0; i < identity->readings.count && identity->value == NULL; i++) {
             const MarkReading *reading = &identity->readings.at[i];
-            if (reading->has_value && kind->has_unit && unit_same(reading->value.unit, kind->unit)) identity->value = reading;
+            if (reading->has_value && kind->has_unit && unit_same(reading->value.unit, kind->unit))
+                identity->value = reading;
         }
     }
     if (bench->shelf == NULL || identity->value != NULL) return;
     ShelfMatch matches[MATCHES_MOST];
-    ShelfQuery query = {.marking = part->marking, .package = package, .pins = part->package != NULL ? part->package->leads : 0};
+    ShelfQuery query = {
+        .marking = part->marking, .package = package, .pins = part->package != NULL ? part->package->leads : 0};
     size_t count = shelf_find(bench->shelf, b->arena, query, matches, MATCHES_MOST);
     decide(b, matches, count, part, said, identity);
 }
@@ -111,8 +116,8 @@ static bool key_add(Key *key, const void *bytes, size_t len) {
 static Identity identity_of(Build *b, const BenchPart *part, bool said) {
     Key key = {.len = 0};
     Identity identity = {0};
-    if (!key_add(&key, &part->kind->number, sizeof part->kind->number) || !key_add(&key, &part->kind_why.decibans, sizeof part->kind_why.decibans) ||
-        !key_add(&key, &said, sizeof said) ||
+    if (!key_add(&key, &part->kind->number, sizeof part->kind->number) ||
+        !key_add(&key, &part->kind_why.decibans, sizeof part->kind_why.decibans) || !key_add(&key, &said, sizeof said) ||
         !key_add(&key, part->package_name.at, part->package_name.len) || !key_add(&key, "\n", 1) ||
         !key_add(&key, part->marking.at, part->marking.len))
         return identity; /* no body has room for so much */
@@ -181,10 +186,12 @@ static void two_values(Build *b, const BenchPart *part, const Draft *draft, uint
     if (!build_conflict_listed(b)) return;
     const Note *first = draft->quantities[one].note, *second = draft->quantities[other].note;
     uint32_t lines[] = {first->line, second->line};
-    Text says = text_fmt(b->arena, "%.*s is %.*s in line %u, but %.*s in line %u", TEXT_ARG(part->ref), TEXT_ARG(draft->quantities[one].item->written),
-                         first->line, TEXT_ARG(draft->quantities[other].item->written), second->line);
+    Text says = text_fmt(b->arena, "%.*s is %.*s in line %u, but %.*s in line %u", TEXT_ARG(part->ref),
+                         TEXT_ARG(draft->quantities[one].item->written), first->line,
+                         TEXT_ARG(draft->quantities[other].item->written), second->line);
     build_conflict(b, BENCH_TWO_PARTS, text_fmt(b->arena, "two-parts:%.*s:value", TEXT_ARG(part->ref)), says,
-                   text_fmt(b->arena, "look at %.*s again or measure it, and strike the wrong line", TEXT_ARG(part->ref)), lines, 2);
+                   text_fmt(b->arena, "look at %.*s again or measure it, and strike the wrong line", TEXT_ARG(part->ref)),
+                   lines, 2);
 }
 
 static void settle_quantities(Build *b, BenchPart *part, const Draft *draft) {
@@ -225,7 +232,8 @@ static void check_marking(Build *b, const BenchPart *part, const Draft *draft) {
     for (uint32_t i = 0; i < part->readings.count; i++) {
         const MarkReading *reading = &part->readings.at[i];
         if (!reading->has_value || !unit_same(reading->value.unit, part->value.unit)) continue;
-        if (reading->value.low <= part->value.high * (1 + 1e-9) && reading->value.high >= part->value.low * (1 - 1e-9)) return;
+        if (reading->value.low <= part->value.high * (1 + 1e-9) && reading->value.high >= part->value.low * (1 - 1e-9))
+            return;
         if (first == NULL) first = reading;
     }
     if (first == NULL || part->value_why.line_count == 0 || !build_conflict_listed(b)) return;
@@ -235,8 +243,9 @@ static void check_marking(Build *b, const BenchPart *part, const Draft *draft) {
     quantity_print(&says, part->value);
     out_fmt(&says, " by line %u, but its marking \"%.*s\" reads ", lines[0], TEXT_ARG(part->marking));
     quantity_print(&says, first->value);
-    build_conflict(b, BENCH_VALUE_AND_READING, text_fmt(b->arena, "value-marking:%.*s", TEXT_ARG(part->ref)), out_text(&says),
-                   text_fmt(b->arena, "lift one leg of %.*s and measure it", TEXT_ARG(part->ref)), lines, 2);
+    build_conflict(b, BENCH_VALUE_AND_READING, text_fmt(b->arena, "value-marking:%.*s", TEXT_ARG(part->ref)),
+                   out_text(&says), text_fmt(b->arena, "lift one leg of %.*s and measure it", TEXT_ARG(part->ref)), lines,
+                   2);
 }
 
 /* Pins it has: by its package, else by the shelf, else by a kind that has these and no others. */
@@ -260,7 +269,8 @@ void build_settle(Build *b) {
             if (written) check_marking(b, part, draft);
             if (!written && !part->has_value) settle_quantities(b, part, draft); /* the shelf may have told the unit */
         }
-        if (part->has_value) part->value = with_tolerance(part->value, draft->tolerance > 0 ? draft->tolerance : part->kind->tolerance);
+        if (part->has_value)
+            part->value = with_tolerance(part->value, draft->tolerance > 0 ? draft->tolerance : part->kind->tolerance);
         part->pins_has = pins_of(part);
     }
 }

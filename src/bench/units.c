@@ -1,4 +1,5 @@
-/* What is left once pins and nets stand: the pins of each part in a row, its working units, and parts whose pins can't be. */
+/* What is left once pins and nets stand: the pins of each part in a row, its working units, and parts whose pins can't be.
+ */
 #include "bench/build.h"
 
 #include <string.h>
@@ -55,7 +56,8 @@ static void add_inner(Build *b, uint32_t index, const ShelfUnit *inner) {
 void build_units(Build *b) {
     Bench *bench = b->bench;
     uint32_t most = bench->parts.count;
-    for (uint32_t i = 0; i < bench->parts.count; i++) most += bench->parts.at[i].shelf == NULL ? 0 : bench->parts.at[i].shelf->unit_count;
+    for (uint32_t i = 0; i < bench->parts.count; i++)
+        most += bench->parts.at[i].shelf == NULL ? 0 : bench->parts.at[i].shelf->unit_count;
     bench->units.at = arena_many(b->arena, BenchUnit, most), bench->units.room = most;
     for (uint32_t i = 0; i < bench->parts.count; i++) {
         const ShelfPart *shelf = bench->parts.at[i].shelf;
@@ -66,7 +68,8 @@ void build_units(Build *b) {
     }
     uint32_t *numbers = arena_many(b->arena, uint32_t, bench->units.count);
     for (uint32_t u = 0; u < bench->units.count; u++) numbers[u] = u;
-    for (uint32_t i = 0; i < bench->parts.count; i++) bench->parts.at[i].units = numbers, numbers += bench->parts.at[i].unit_count;
+    for (uint32_t i = 0; i < bench->parts.count; i++)
+        bench->parts.at[i].units = numbers, numbers += bench->parts.at[i].unit_count;
 }
 
 /* ---- pins that can't be ---- */
@@ -86,7 +89,8 @@ static bool on_package(const MarkPackage *package, Text label) {
 static bool can_be(const Build *b, const BenchPart *part, const BenchPin *pin, int slot) {
     uint32_t number;
     if (slot >= 0 || bench_is_pad_name(b->bench->kinds, pin->label)) return true;
-    if (build_is_number(pin->label, &number)) return number >= 1 && (part->pins_has == 0 || number <= part->pins_has || on_package(part->package, pin->label));
+    if (build_is_number(pin->label, &number))
+        return number >= 1 && (part->pins_has == 0 || number <= part->pins_has || on_package(part->package, pin->label));
     return part->kind->pin_count == 0 || part->kind->others || on_package(part->package, pin->label);
 }
 
@@ -100,11 +104,13 @@ static void no_such_pin(Build *b, const BenchPart *part, const BenchPin *pin) {
     else if (part->kind->pin_count > 0) {
         out_fmt(&says, "the pins of %.*s, %.*s, are", TEXT_ARG(part->ref), TEXT_ARG(part->kind->name));
         for (uint32_t i = 0; i < part->kind->pin_count; i++) out_fmt(&says, " %.*s", TEXT_ARG(part->kind->pins[i]));
-    } else out_fmt(&says, "%.*s has %u pins, from 1", TEXT_ARG(part->ref), part->pins_has);
+    } else
+        out_fmt(&says, "%.*s has %u pins, from 1", TEXT_ARG(part->ref), part->pins_has);
     Text nearest = text_nearest(pin->label, part->kind->pins, part->kind->pin_count);
     if (nearest.len > 0) out_fmt(&settle, "did you mean %.*s.%.*s? else ", TEXT_ARG(part->ref), TEXT_ARG(nearest));
     out_fmt(&settle, "count the pins of %.*s again, and say its package or kind", TEXT_ARG(part->ref));
-    build_conflict(b, BENCH_NO_SUCH_PIN, text_fmt(b->arena, "no-such-pin:%.*s.%.*s", TEXT_ARG(part->ref), TEXT_ARG(pin->label)), out_text(&says),
+    build_conflict(b, BENCH_NO_SUCH_PIN,
+                   text_fmt(b->arena, "no-such-pin:%.*s.%.*s", TEXT_ARG(part->ref), TEXT_ARG(pin->label)), out_text(&says),
                    out_text(&settle), lines, part->note != NULL ? 2 : 1);
 }
 
@@ -122,8 +128,10 @@ static void too_many_pins(Build *b, const BenchPart *part) {
     if (part->pin_count > LABELS_SAID_MOST) out_fmt(&says, " and %u more", part->pin_count - LABELS_SAID_MOST);
     size_t count = part->pin_count;
     if (part->note != NULL) lines[count++] = part->note->line;
-    Text settle = text_fmt(b->arena, "count the pins of %.*s; if one goes by two names, its package and kind tell which", TEXT_ARG(part->ref));
-    build_conflict(b, BENCH_TOO_MANY_PINS, text_fmt(b->arena, "too-many-pins:%.*s", TEXT_ARG(part->ref)), out_text(&says), settle, lines, count);
+    Text settle = text_fmt(b->arena, "count the pins of %.*s; if one goes by two names, its package and kind tell which",
+                           TEXT_ARG(part->ref));
+    build_conflict(b, BENCH_TOO_MANY_PINS, text_fmt(b->arena, "too-many-pins:%.*s", TEXT_ARG(part->ref)), out_text(&says),
+                   settle, lines, count);
 }
 
 void build_pin_conflicts(Build *b) {
@@ -134,8 +142,10 @@ void build_pin_conflicts(Build *b) {
         for (uint32_t k = 0; k < part->pin_count; k++) {
             const BenchPin *pin = &bench->pins.at[part->pins[k]];
             bool pad = bench_is_pad_name(bench->kinds, pin->label);
-            if (can_be(b, part, pin, bench->joins->pins.at[part->pins[k]].slot)) possible += !pad;
-            else no_such_pin(b, part, pin);
+            if (can_be(b, part, pin, bench->joins->pins.at[part->pins[k]].slot))
+                possible += !pad;
+            else
+                no_such_pin(b, part, pin);
         }
         if (most > 0 && possible > most) too_many_pins(b, part);
     }
