@@ -1,12 +1,13 @@
-/* A catalogue of a million invented part numbers, and a thousand of them misread. Nothing in it is a real product: letters of a
- * maker (2,000 invented sets of 2 to 4), a number of 3 to 5 digits (those of 3 with two letters behind), and an ending of 2 to
- * 4 letters for body and grade (60 invented ones, one to three for each number), 8 to 13 characters in all. That is the shape
- * of order numbers of chips. Passive parts are not in it: their numbers are all digits of a value, and two wrong digits make
- * another valid part, which no search can undo.
+/* A catalogue of a million invented part numbers, and a thousand of them misread. Nothing in it is a real product: letters
+ * of a maker (2,000 invented sets of 2 to 4), a number of 3 to 5 digits (those of 3 with two letters behind), and an ending
+ * of 2 to 4 letters for body and grade (60 invented ones, one to three for each number), 8 to 13 characters in all. That is
+ * the shape of order numbers of chips. Passive parts are not in it: their numbers are all digits of a value, and two wrong
+ * digits make another valid part, which no search can undo.
  *
- * Two characters of each marking are wrong, at places drawn by chance: for one half of the wrong characters a look-alike where
- * there is one, for the others any letter or digit; in a second run one is wrong and one missing. All from a fixed seed. The
- * reference is a scan of all rows with a bit-parallel edit distance (Myers, 1999; Hyyrö, 2003), the fastest kind of scan. */
+ * Two characters of each marking are wrong, at places drawn by chance: for one half of the wrong characters a look-alike
+ * where there is one, for the others any letter or digit; in a second run one is wrong and one missing. All from a fixed
+ * seed. The reference is a scan of all rows with a bit-parallel edit distance (Myers, 1999; Hyyrö, 2003), the fastest kind
+ * of scan. */
 #include "bench/measure.h"
 
 #include "shelf/shelf.h"
@@ -55,7 +56,8 @@ static void invent_names(Catalogue *catalogue) {
         unsigned digits = 3 + below(&state, 3), low = digits == 3 ? 100 : digits == 4 ? 1000 : 10000;
         if (digits == 3) invent_letters(&state, letters, 2, 2);
         snprintf(stem, sizeof stem, "%s%u%s", prefixes[below(&state, PREFIXES)], low + below(&state, 9 * low), letters);
-        for (unsigned variants = 1 + below(&state, 3), first = below(&state, ENDINGS); variants > 0 && row < ROWS; variants--, row++)
+        for (unsigned variants = 1 + below(&state, 3), first = below(&state, ENDINGS); variants > 0 && row < ROWS;
+             variants--, row++)
             snprintf(catalogue->names[row], NAME_MOST, "%s%s", stem, endings[(first + 7 * variants) % ENDINGS]);
     }
 }
@@ -82,7 +84,8 @@ static bool write_csv(const Catalogue *catalogue) {
     FILE *out = fopen(catalogue->csv, "w");
     if (out == NULL) return false;
     fprintf(out, "part number,package\n");
-    for (unsigned row = 0; row < ROWS; row++) fprintf(out, "%s,%s\n", catalogue->names[row], row % 3 == 0 ? "SOP-8" : "QFN-16");
+    for (unsigned row = 0; row < ROWS; row++)
+        fprintf(out, "%s,%s\n", catalogue->names[row], row % 3 == 0 ? "SOP-8" : "QFN-16");
     return fclose(out) == 0;
 }
 
@@ -183,10 +186,12 @@ static void print_result(const char *what, const Result *result) {
     char name[96], value[64], reference[64], ratio[32];
     double p99 = result->seconds[QUERIES * 99 / 100], found = (double)result->found / QUERIES;
     snprintf(name, sizeof name, "search of 1,000,000 parts, %s", what);
-    snprintf(value, sizeof value, "%.2f ms at the 99th percentile, %.2f ms median", p99 * 1e3, result->seconds[QUERIES / 2] * 1e3);
+    snprintf(value, sizeof value, "%.2f ms at the 99th percentile, %.2f ms median", p99 * 1e3,
+             result->seconds[QUERIES / 2] * 1e3);
     snprintf(reference, sizeof reference, "bit-parallel scan: %.1f ms", result->scan * 1e3);
     snprintf(ratio, sizeof ratio, "%.1f x as fast", result->scan / p99);
-    measure_print(name, value, "under 10 ms, 10 x as fast", reference, ratio, p99 < BAR_SECONDS && result->scan / p99 >= BAR_RATIO);
+    measure_print(name, value, "under 10 ms, 10 x as fast", reference, ratio,
+                  p99 < BAR_SECONDS && result->scan / p99 >= BAR_RATIO);
     snprintf(name, sizeof name, "right part in the first three, %s", what);
     snprintf(value, sizeof value, "%.1f %%", found * 100);
     measure_print(name, value, "at least 95 %", "-", "-", found >= BAR_FOUND);
@@ -232,7 +237,8 @@ static Shelf *load(Arena *arena, const Catalogue *catalogue, Diags *problems) {
     shelf_part(shelf, text_of(catalogue->names[0]));
     double opened = measure_seconds() - before;
     stat(catalogue->database, &status);
-    snprintf(value, sizeof value, "%.1f s, %.0f MiB peak, file %.0f MiB", loaded, measure_peak_mib(), (double)status.st_size / 1048576);
+    snprintf(value, sizeof value, "%.1f s, %.0f MiB peak, file %.0f MiB", loaded, measure_peak_mib(),
+             (double)status.st_size / 1048576);
     measure_print("1,000,000 parts loaded and indexed", value, "-", "-", "-", true);
     snprintf(value, sizeof value, "%.0f ms", opened * 1e3);
     measure_print("catalogue of 1,000,000 opened to the first answer", value, "-", "-", "-", true);

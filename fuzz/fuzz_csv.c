@@ -1,5 +1,5 @@
-/* Any bytes as a parts list, loaded into a shelf in memory and into a catalogue file; then its first line as a marking to search
- * for in both. What one takes the other must take, and what was refused must have left nothing behind. */
+/* Any bytes as a parts list, loaded into a shelf in memory and into a catalogue file; then its first line as a marking to
+ * search for in both. What one takes the other must take, and what was refused must have left nothing behind. */
 #include "fuzz/fuzz.h"
 
 #include "base/file.h"
@@ -27,7 +27,8 @@ static Lore *small_lore(Arena *arena) {
 static size_t search(Shelf *shelf, Arena *arena, Text input) {
     ShelfMatch matches[MATCHES];
     size_t end = text_find(input, TEXT("\n"));
-    ShelfQuery query = {.marking = text_sub(input, 0, end), .package = text_sub(input, 0, 8), .pins = (uint32_t)(input.len % 9)};
+    ShelfQuery query = {
+        .marking = text_sub(input, 0, end), .package = text_sub(input, 0, 8), .pins = (uint32_t)(input.len % 9)};
     size_t count = shelf_find(shelf, arena, query, matches, MATCHES);
     for (size_t i = 0; i < count; i++) {
         must(matches[i].decibans > 0 && (i == 0 || matches[i - 1].decibans >= matches[i].decibans));

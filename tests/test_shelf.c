@@ -36,8 +36,8 @@ static ShelfMatch best(const char *marking, const char *package) {
 static void says(const char *marking, const char *package, const char *part, const char *differs) {
     ShelfMatch match = best(marking, package);
     if (!text_is(match.part->name, part) || !text_is(match.differs, differs))
-        fail_msg("%s: found %.*s (%.*s), expected %s (%s)", marking, TEXT_ARG(match.part->name), TEXT_ARG(match.differs), part,
-                 differs);
+        fail_msg("%s: found %.*s (%.*s), expected %s (%s)", marking, TEXT_ARG(match.part->name), TEXT_ARG(match.differs),
+                 part, differs);
 }
 
 static void every_builtin_part_reads_cleanly(void **state) {

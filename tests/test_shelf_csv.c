@@ -73,8 +73,10 @@ static void refuses(Text csv, const char *says) {
 static void columns_go_by_name_in_any_order(void **state) {
     (void)state;
     Shelf *shelf = open_file();
-    loads(shelf, TEXT("Unit Price,Stock,MPN,Package,Category,Marking,Aliases,Voltage,Currency,Pin Count\n"
-                      "0.12,500,XQ9171,SOP-8 DIP-8,opamp,91Q,XQ9171A;XR9171,3..32 V,EUR,8\n"), 1);
+    loads(shelf,
+          TEXT("Unit Price,Stock,MPN,Package,Category,Marking,Aliases,Voltage,Currency,Pin Count\n"
+               "0.12,500,XQ9171,SOP-8 DIP-8,opamp,91Q,XQ9171A;XR9171,3..32 V,EUR,8\n"),
+          1);
     const ShelfPart *part = shelf_part(shelf, TEXT("xq9171"));
     assert_non_null(part);
     assert_true(text_is(part->kind, "opamp"));
@@ -98,7 +100,8 @@ static void columns_go_by_name_in_any_order(void **state) {
 static void quotes_crlf_and_byte_order_mark(void **state) {
     (void)state;
     Shelf *shelf = open_file();
-    loads(shelf, TEXT("\xEF\xBB\xBFname,about\r\n\"QZ1001\",\"says \"\"hello\"\", then\r\na second line\"\r\n\r\nQZ1002,"), 2);
+    loads(shelf, TEXT("\xEF\xBB\xBFname,about\r\n\"QZ1001\",\"says \"\"hello\"\", then\r\na second line\"\r\n\r\nQZ1002,"),
+          2);
     assert_true(text_is(shelf_part(shelf, TEXT("QZ1001"))->about, "says \"hello\", then\r\na second line"));
     assert_non_null(shelf_part(shelf, TEXT("QZ1002")));
     loads(shelf, TEXT("name;price\nQZ1003;0,35\n"), 1);

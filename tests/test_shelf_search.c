@@ -37,7 +37,9 @@ static void spoil(uint64_t *state, char *marking) {
         size_t len = strlen(marking), at = below(state, (unsigned)len);
         char c = "0123456789ABCDLMNOQRSTX"[below(state, 23)];
         switch (below(state, 3)) {
-        case 0: marking[at] = c; break;
+        case 0:
+            marking[at] = c;
+            break;
         case 1:
             if (len > 3) memmove(marking + at, marking + at + 1, len - at);
             break;
@@ -88,7 +90,9 @@ static Reading slice(const Reading *r, uint32_t from, uint32_t to) {
     return s;
 }
 
-static bool reads(unsigned char read, unsigned char said) { return read == '?' || damage->fold[read] == damage->fold[said]; }
+static bool reads(unsigned char read, unsigned char said) {
+    return read == '?' || damage->fold[read] == damage->fold[said];
+}
 
 static int largest(int a, int b, int c) { return a > b ? (a > c ? a : c) : (b > c ? b : c); }
 
@@ -100,7 +104,8 @@ static int distance(const Reading *m, const Reading *s) {
             if (i == 0 || j == 0)
                 d[i][j] = (int)(i + j);
             else
-                d[i][j] = -largest(-(d[i - 1][j - 1] + !reads(m->at[i - 1], s->at[j - 1])), -(d[i - 1][j] + 1), -(d[i][j - 1] + 1));
+                d[i][j] = -largest(-(d[i - 1][j - 1] + !reads(m->at[i - 1], s->at[j - 1])), -(d[i - 1][j] + 1),
+                                   -(d[i][j - 1] + 1));
         }
     return d[m->len][s->len];
 }
@@ -128,7 +133,8 @@ typedef struct Verdict {
 } Verdict;
 
 /* One way to cut: both from `mi`..`mj` and `si`..`sj`. */
-static void try_cut(const Reading *m, const Reading *s, uint32_t mi, uint32_t mj, uint32_t si, uint32_t sj, Verdict *verdict) {
+static void try_cut(const Reading *m, const Reading *s, uint32_t mi, uint32_t mj, uint32_t si, uint32_t sj,
+                    Verdict *verdict) {
     bool front = mi > 0 || si > 0, back = mj < m->len || sj < s->len;
     if (front && (m->len - mi < CORE_LEAST || s->len - si < CORE_LEAST)) return;
     if (mj < mi || sj < si) return;
@@ -181,13 +187,15 @@ static void compare(Shelf *shelf, const char *marking) {
             weights[near++] = verdict.near;
         }
         if (match != NULL && lround(match->decibans * 10) != verdict.weight)
-            fail_msg("%s: %s weighs %.1f, the reference says %.1f", marking, names[row], match->decibans, verdict.weight / 10.0);
+            fail_msg("%s: %s weighs %.1f, the reference says %.1f", marking, names[row], match->decibans,
+                     verdict.weight / 10.0);
     }
     qsort(weights, near, sizeof weights[0], downward);
     count = shelf_find(shelf, work, query, matches, 3);
     for (size_t i = 0; i < count && i < near; i++)
         if (lround(matches[i].decibans * 10) < weights[i])
-            fail_msg("%s: place %zu weighs %.1f, the reference has %.1f", marking, i + 1, matches[i].decibans, weights[i] / 10.0);
+            fail_msg("%s: place %zu weighs %.1f, the reference has %.1f", marking, i + 1, matches[i].decibans,
+                     weights[i] / 10.0);
     assert_true(count >= (near < 3 ? near : 3));
     arena_free(work);
 }

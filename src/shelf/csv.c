@@ -1,11 +1,13 @@
-/* Reads comma-separated text by RFC 4180: quoted fields, doubled quotes, newlines in quotes, CRLF or LF. One pass, no copies but
- * of fields with doubled quotes. What the RFC does not allow is refused with its place, since a guess would shift columns. */
+/* Reads comma-separated text by RFC 4180: quoted fields, doubled quotes, newlines in quotes, CRLF or LF. One pass, no
+ * copies but of fields with doubled quotes. What the RFC does not allow is refused with its place, since a guess would
+ * shift columns. */
 #include "shelf/csv.h"
 
 #include <string.h>
 
 void csv_problem(Diags *problems, Text file, const CsvField *field, Text message, Text expected, Text hint) {
-    diag_add(problems, (Diag){.place = {file, field->line, field->column}, .message = message, .expected = expected, .hint = hint});
+    diag_add(problems,
+             (Diag){.place = {file, field->line, field->column}, .message = message, .expected = expected, .hint = hint});
 }
 
 Csv csv_start(Text file, Text content, Diags *problems) {
@@ -14,8 +16,10 @@ Csv csv_start(Text file, Text content, Diags *problems) {
     const char *end = content.len == 0 ? NULL : memchr(content.at, '\n', content.len);
     Text first = text_sub(content, 0, end == NULL ? content.len : (size_t)(end - content.at));
     if (text_find(first, TEXT(",")) != SIZE_MAX) return csv;
-    if (text_find(first, TEXT(";")) != SIZE_MAX) csv.comma = ';';
-    else if (text_find(first, TEXT("\t")) != SIZE_MAX) csv.comma = '\t';
+    if (text_find(first, TEXT(";")) != SIZE_MAX)
+        csv.comma = ';';
+    else if (text_find(first, TEXT("\t")) != SIZE_MAX)
+        csv.comma = '\t';
     return csv;
 }
 
@@ -62,7 +66,8 @@ static bool quoted(Csv *csv, Arena *arena, CsvField *field) {
         csv->at++;
     }
     if (at_end(csv)) {
-        csv_problem(csv->problems, csv->file, field, TEXT("this quote is never closed"), TEXT("a quote at the field's end"), TEXT(""));
+        csv_problem(csv->problems, csv->file, field, TEXT("this quote is never closed"), TEXT("a quote at the field's end"),
+                    TEXT(""));
         return false;
     }
     field->text = text_sub(csv->content, start, csv->at++ - start);

@@ -6,7 +6,7 @@
 #include "shelf/shelf.h"
 
 typedef struct CsvField {
-    Text text; /* quotes resolved */
+    Text text;             /* quotes resolved */
     uint32_t line, column; /* from 1, where it begins in the file; column in bytes */
 } CsvField;
 
@@ -23,13 +23,13 @@ enum { CSV_FILE_MOST = 512 * 1024 * 1024, CSV_FIELDS_MOST = 1024 };
 
 /* A byte order mark is passed over. `file` and `content` must outlive it. */
 Csv csv_start(Text file, Text content, Diags *problems);
-/* Reads the next record that is not empty; quoted fields are copied to `arena` where they hold doubled quotes. A record that
- * is not well formed is a problem, and reading goes on behind it. False at the end. */
+/* Reads the next record that is not empty; quoted fields are copied to `arena` where they hold doubled quotes. A record
+ * that is not well formed is a problem, and reading goes on behind it. False at the end. */
 bool csv_next(Csv *csv, Arena *arena);
 
 /* What the columns of a parts list mean, and how people call them: the `columns` entry of the lore. */
 typedef struct CsvColumns {
-    Names *called;         /* spellings; number n means meaning.at[n] */
+    Names *called; /* spellings; number n means meaning.at[n] */
     LIST(uint32_t) meaning;
 } CsvColumns;
 CsvColumns *csv_columns(Arena *arena, Lore *lore);
@@ -45,8 +45,9 @@ typedef struct CsvPart {
 /* Takes one part; false, with a problem, when it can't be taken. */
 typedef bool CsvTake(void *context, const CsvPart *part);
 
-/* Reads the whole list. keep: the arena for the parts, or NULL when `take` copies them. kinds: the kinds of part that there are.
- * False when there was any problem; then too all rows are read, so that all problems show. rows: how many were taken. */
+/* Reads the whole list. keep: the arena for the parts, or NULL when `take` copies them. kinds: the kinds of part that there
+ * are. False when there was any problem; then too all rows are read, so that all problems show. rows: how many were taken.
+ */
 typedef struct CsvList {
     Text file, content;
     const CsvColumns *columns;

@@ -1,7 +1,8 @@
-/* The weight of evidence of a marking for a spelling: the best alignment of the two, found by dynamic programming over their
- * characters (after Needleman and Wunsch, 1970), where each step weighs what lore/parts-damage.lore says. Beside the usual
- * steps an alignment may skip the letters before the number once, on either side or both (another maker's prefix), and the
- * letters behind it once (body, grade, tape). `?` stands for any character and `*` for any stretch; both weigh nothing.
+/* The weight of evidence of a marking for a spelling: the best alignment of the two, found by dynamic programming over
+ * their characters (after Needleman and Wunsch, 1970), where each step weighs what lore/parts-damage.lore says. Beside the
+ * usual steps an alignment may skip the letters before the number once, on either side or both (another maker's prefix),
+ * and the letters behind it once (body, grade, tape). `?` stands for any character and `*` for any stretch; both weigh
+ * nothing.
  *
  * Cost: the product of the two lengths, 12 by 12 for usual part numbers. */
 #include "shelf/damage.h"
@@ -14,8 +15,8 @@
 static bool is_letter(unsigned char c) { return c >= 'A' && c <= 'Z'; }
 static bool is_digit(unsigned char c) { return c >= '0' && c <= '9'; }
 
-/* The character of a reading that begins at text byte i, or 0 when it is left out. A micro sign is the U that data sheets put
- * for it. */
+/* The character of a reading that begins at text byte i, or 0 when it is left out. A micro sign is the U that data sheets
+ * put for it. */
 static unsigned char character_at(Text text, size_t i, bool wildcards) {
     unsigned char c = (unsigned char)text.at[i];
     if (c >= 'a' && c <= 'z') return (unsigned char)(c - 'a' + 'A');
@@ -59,7 +60,8 @@ bool reading_may_end(const unsigned char *at, uint32_t len, uint32_t i) {
 enum { NEVER = -1000000 };
 
 typedef struct Alignment {
-    int best[READING_MOST + 1][READING_MOST + 1]; /* [i][j]: of the marking's first i and the spelling's first j characters */
+    int best[READING_MOST + 1]
+            [READING_MOST + 1]; /* [i][j]: of the marking's first i and the spelling's first j characters */
     int weight;
     uint32_t end_i, end_j; /* where its endings begin */
 } Alignment;
@@ -77,7 +79,8 @@ static bool begins(const Reading *marking, const Reading *spelling, bool code, u
     return marking->len - i >= CORE_LEAST && spelling->len - j >= CORE_LEAST;
 }
 
-static int begin_weight(const Damage *damage, const Reading *marking, const Reading *spelling, bool code, uint32_t i, uint32_t j) {
+static int begin_weight(const Damage *damage, const Reading *marking, const Reading *spelling, bool code, uint32_t i,
+                        uint32_t j) {
     if (i == 0 && j == 0) return 0;
     return begins(marking, spelling, code, i, j) ? damage->weight[SLIP_PREFIX] : NEVER;
 }
@@ -121,7 +124,8 @@ static void align(const Damage *damage, const Reading *marking, const Reading *s
         bool begin = i == 0 || i == marking->prefix; /* only there is begin_weight ever possible */
         for (uint32_t j = 0; j <= spelling->len; j++) {
             int best = left + missing;
-            if (begin && (j == 0 || j == spelling->prefix)) best = larger(best, begin_weight(damage, marking, spelling, code, i, j));
+            if (begin && (j == 0 || j == spelling->prefix))
+                best = larger(best, begin_weight(damage, marking, spelling, code, i, j));
             if (i > 0) best = larger(best, a->best[i - 1][j] + extra);
             if (i > 0 && j > 0) best = larger(best, a->best[i - 1][j - 1] + pair_weight(damage, read, spelling->at[j - 1]));
             a->best[i][j] = left = best;
@@ -201,8 +205,8 @@ static void say_step(Out *out, const Reading *marking, const Reading *spelling, 
 }
 
 /* Walks back from the end of the alignment to its beginning. Returns the count of steps, last step first. */
-static uint32_t walk_back(const Damage *damage, const Reading *marking, const Reading *spelling, bool code, const Alignment *a,
-                          Step *steps, uint32_t *at_i, uint32_t *at_j) {
+static uint32_t walk_back(const Damage *damage, const Reading *marking, const Reading *spelling, bool code,
+                          const Alignment *a, Step *steps, uint32_t *at_i, uint32_t *at_j) {
     uint32_t i = a->end_i, j = a->end_j, count = 0;
     while ((i > 0 || j > 0) && a->best[i][j] != begin_weight(damage, marking, spelling, code, i, j)) {
         int here = a->best[i][j];

@@ -31,7 +31,8 @@ size_t marking_readings(Text marking, Reading *readings) {
     return count;
 }
 
-/* Order of the pool: weight, then fewer characters, then by the characters themselves, so that ties don't depend on chance. */
+/* Order of the pool: weight, then fewer characters, then by the characters themselves, so that ties don't depend on chance.
+ */
 static bool before(const Candidate *a, const Candidate *b) {
     if (a->weight != b->weight) return a->weight > b->weight;
     if (a->spelling.len != b->spelling.len) return a->spelling.len < b->spelling.len;
@@ -51,15 +52,20 @@ static void put_in(Pool *pool, const Candidate *candidate) {
     if (pool->count == pool->room) pool->count--;
     memmove(&pool->at[place + 1], &pool->at[place], (pool->count++ - place) * sizeof *pool->at);
     pool->at[place] = *candidate;
-    if (pool->count >= pool->most) pool->asker.least = larger(pool->asker.least, pool->at[pool->most - 1].weight - pool->overtake);
+    if (pool->count >= pool->most)
+        pool->asker.least = larger(pool->asker.least, pool->at[pool->most - 1].weight - pool->overtake);
     if (pool->count == pool->room) pool->asker.least = larger(pool->asker.least, pool->at[pool->room - 1].weight);
 }
 
 static void offer(void *context, uint32_t number) {
     Pool *pool = context;
     const Index *index = pool->index;
-    Candidate candidate = {.owner = index->owner[number], .nth = index->nth[number], .spelling = index_reading(index, number),
-                           .marking = pool->marking, .stored = pool->stored, .code = (index->prefix[number] & CODE_FLAG) != 0};
+    Candidate candidate = {.owner = index->owner[number],
+                           .nth = index->nth[number],
+                           .spelling = index_reading(index, number),
+                           .marking = pool->marking,
+                           .stored = pool->stored,
+                           .code = (index->prefix[number] & CODE_FLAG) != 0};
     candidate.weight = damage_weigh(pool->damage, pool->marking, &candidate.spelling, candidate.code);
     if (candidate.weight <= 0 || candidate.weight < pool->asker.least) return;
     if (pool->count == pool->room && !before(&candidate, &pool->at[pool->count - 1])) return;

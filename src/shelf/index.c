@@ -1,6 +1,6 @@
-/* Builds the index: spellings sorted by character from the left (most significant digit radix sort), the buckets of the sort
- * being the nodes of a tree. A bucket of up to LEAF_MOST spellings is not cut further, which keeps the tree a small fraction
- * of the text. Look-alikes are folded into one character before sorting, so that they cost a search nothing.
+/* Builds the index: spellings sorted by character from the left (most significant digit radix sort), the buckets of the
+ * sort being the nodes of a tree. A bucket of up to LEAF_MOST spellings is not cut further, which keeps the tree a small
+ * fraction of the text. Look-alikes are folded into one character before sorting, so that they cost a search nothing.
  *
  * Three trees over the same spellings: forward, backward, and forward from behind the letters that a maker puts before the
  * number. Spellings are stored in the forward order; the other two keep theirs as numbers. All of it lies in one block of
@@ -77,7 +77,8 @@ static void sort_bucket(Sort *sort, uint32_t first, uint32_t end, uint32_t depth
         for (int c = 1; c <= 256; c++) at[c] += at[c - 1];
         for (uint32_t i = first; i < end; i++) sort->spare[at[letter_at(sort, sort->order[i], depth)]++] = sort->order[i];
         memcpy(sort->order + first, sort->spare + first, (end - first) * sizeof *sort->order);
-        for (int c = 1; c < 256; c++) /* at[c] is now the end of c; the spellings that end here come first and need no node */
+        for (int c = 1; c < 256;
+             c++) /* at[c] is now the end of c; the spellings that end here come first and need no node */
             if (at[c] > at[c - 1]) sort_bucket(sort, at[c - 1], at[c], depth + 1, (uint8_t)c);
     }
     sort->nodes.at[node].next = sort->nodes.count;
@@ -151,16 +152,24 @@ static IndexBuilder *reordered(const IndexBuilder *from, const uint32_t *order) 
 }
 
 static bool has_core(const IndexBuilder *b, uint32_t i) {
-    return (b->prefix.at[i] & CODE_FLAG) == 0 && b->start.at[i + 1] - b->start.at[i] >= b->prefix.at[i] + (uint32_t)CORE_LEAST;
+    return (b->prefix.at[i] & CODE_FLAG) == 0 &&
+           b->start.at[i + 1] - b->start.at[i] >= b->prefix.at[i] + (uint32_t)CORE_LEAST;
 }
 
 /* Sorts the builder's spellings in one view. order: room for all of them; the count that the view has is returned. */
-static uint32_t sort_view(Sort *sort, Arena *arena, const IndexBuilder *b, IndexView view, uint32_t *order, uint32_t *spare) {
+static uint32_t sort_view(Sort *sort, Arena *arena, const IndexBuilder *b, IndexView view, uint32_t *order,
+                          uint32_t *spare) {
     uint32_t count = 0;
     for (uint32_t i = 0; i < b->owner.count; i++)
         if (view != VIEW_CORE || has_core(b, i)) order[count++] = i;
-    *sort = (Sort){.arena = arena, .damage = b->damage, .chars = b->chars.at, .prefix = b->prefix.at, .start = b->start.at,
-                   .view = view, .order = order, .spare = spare};
+    *sort = (Sort){.arena = arena,
+                   .damage = b->damage,
+                   .chars = b->chars.at,
+                   .prefix = b->prefix.at,
+                   .start = b->start.at,
+                   .view = view,
+                   .order = order,
+                   .spare = spare};
     sort_bucket(sort, 0, count, 0, 0);
     return count;
 }
@@ -178,7 +187,8 @@ Index *index_finish(IndexBuilder *builder, Arena *arena) {
     for (int view = 0; view < VIEW_COUNT; view++) orders[view] = arena_many(work, uint32_t, count + 1);
     sort_view(&sorts[VIEW_FORWARD], work, builder, VIEW_FORWARD, orders[VIEW_FORWARD], spare);
     IndexBuilder *sorted = reordered(builder, orders[VIEW_FORWARD]);
-    Head head = {.stamp = stamp_of(builder->damage), .version = INDEX_VERSION, .count = count, .chars = sorted->chars.count};
+    Head head = {
+        .stamp = stamp_of(builder->damage), .version = INDEX_VERSION, .count = count, .chars = sorted->chars.count};
     index_drop(builder);
     sort_view(&sorts[VIEW_BACKWARD], work, sorted, VIEW_BACKWARD, orders[VIEW_BACKWARD], spare);
     head.cores = sort_view(&sorts[VIEW_CORE], work, sorted, VIEW_CORE, orders[VIEW_CORE], spare);
@@ -203,11 +213,12 @@ Index *index_finish(IndexBuilder *builder, Arena *arena) {
 
 static bool tree_is_sound(const IndexTree *tree, uint32_t spellings) {
     const IndexNode *nodes = tree->nodes;
-    if (tree->node_count == 0 || nodes[0].depth != 0 || nodes[0].next != tree->node_count || nodes[0].first != 0) return false;
+    if (tree->node_count == 0 || nodes[0].depth != 0 || nodes[0].next != tree->node_count || nodes[0].first != 0)
+        return false;
     for (uint32_t i = 0; i < tree->node_count; i++) {
         if (nodes[i].next <= i || nodes[i].next > tree->node_count || nodes[i].first > tree->count) return false;
-        if (i > 0 && (nodes[i].first < nodes[i - 1].first || nodes[i].depth == 0 || nodes[i].depth > nodes[i - 1].depth + 1 ||
-                      nodes[i].depth > READING_MOST))
+        if (i > 0 && (nodes[i].first < nodes[i - 1].first || nodes[i].depth == 0 ||
+                      nodes[i].depth > nodes[i - 1].depth + 1 || nodes[i].depth > READING_MOST))
             return false;
     }
     for (uint32_t i = 0; tree->order != NULL && i < tree->count; i++)
@@ -219,7 +230,8 @@ static bool spellings_are_sound(const Index *index, uint32_t chars) {
     if (index->start[0] != 0 || index->start[index->count] != chars) return false;
     for (uint32_t i = 0; i < index->count; i++) {
         if (index->start[i + 1] <= index->start[i] || index->start[i + 1] - index->start[i] > READING_MOST) return false;
-        if ((index->prefix[i] & ~CODE_FLAG) > PREFIX_MOST || (index->prefix[i] & ~CODE_FLAG) >= index->start[i + 1] - index->start[i])
+        if ((index->prefix[i] & ~CODE_FLAG) > PREFIX_MOST ||
+            (index->prefix[i] & ~CODE_FLAG) >= index->start[i + 1] - index->start[i])
             return false;
     }
     return true;
@@ -229,7 +241,8 @@ Index *index_from(Arena *arena, const Damage *damage, const uint8_t *image, size
     Head head;
     if (size < sizeof head) return NULL;
     memcpy(&head, image, sizeof head);
-    if (memcmp(head.magic, MAGIC, sizeof MAGIC) != 0 || head.version != INDEX_VERSION || head.stamp != stamp_of(damage)) return NULL;
+    if (memcmp(head.magic, MAGIC, sizeof MAGIC) != 0 || head.version != INDEX_VERSION || head.stamp != stamp_of(damage))
+        return NULL;
     if (head.count > INDEX_SPELLINGS_MOST || head.cores > head.count || size != image_size(&head)) return NULL;
     Index *index = lay_out(arena, image);
     bool sound = spellings_are_sound(index, head.chars);

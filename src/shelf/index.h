@@ -6,7 +6,12 @@
 #include "shelf/damage.h"
 
 /* The spellings of a catalogue are read in three ways; each has its own tree. */
-typedef enum IndexView { VIEW_FORWARD, VIEW_BACKWARD, VIEW_CORE /* forward from behind the prefix; no codes */, VIEW_COUNT } IndexView;
+typedef enum IndexView {
+    VIEW_FORWARD,
+    VIEW_BACKWARD,
+    VIEW_CORE /* forward from behind the prefix; no codes */,
+    VIEW_COUNT
+} IndexView;
 
 typedef struct IndexNode {
     uint32_t first; /* of the view's order: the first spelling below it; the last is before the first of node `next` */
@@ -25,7 +30,7 @@ typedef struct IndexTree {
 typedef struct Index {
     const uint8_t *image; /* all of it in one piece, as it is stored; size image_size */
     size_t image_size;
-    uint32_t count;       /* of spellings */
+    uint32_t count;        /* of spellings */
     const uint32_t *start; /* size count + 1: where each begins in chars */
     const uint32_t *owner; /* size count: whose spelling it is; the caller's business */
     const uint8_t *chars;
@@ -47,15 +52,15 @@ bool index_add(IndexBuilder *builder, Text spelling, bool code, uint32_t owner, 
 Index *index_finish(IndexBuilder *builder, Arena *arena);
 void index_drop(IndexBuilder *builder); /* frees it unbuilt; NULL is fine */
 
-/* From a stored image, which must outlive it. NULL when it is not whole, or was built for other look-alikes. Whatever it holds,
- * a search in it stays within it. */
+/* From a stored image, which must outlive it. NULL when it is not whole, or was built for other look-alikes. Whatever it
+ * holds, a search in it stays within it. */
 Index *index_from(Arena *arena, const Damage *damage, const uint8_t *image, size_t size);
 
 /* Spelling `number` as a reading (without places). */
 Reading index_reading(const Index *index, uint32_t number);
 
-/* Who asks: `found` is called once for each spelling that is near enough to the marking (see shelf_find) and could weigh `least`
- * (tenths of a deciban) or more; `least` may rise meanwhile. */
+/* Who asks: `found` is called once for each spelling that is near enough to the marking (see shelf_find) and could weigh
+ * `least` (tenths of a deciban) or more; `least` may rise meanwhile. */
 typedef void IndexFound(void *context, uint32_t number);
 typedef struct IndexAsker {
     IndexFound *found;

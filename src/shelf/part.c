@@ -9,8 +9,8 @@
 #include <string.h>
 
 enum {
-    NAME_MOST = 64,                  /* bytes of a name, alias or code */
-    FILLED_MOST = 16 * 1024 * 1024,  /* bytes of all lines that families were written out to */
+    NAME_MOST = 64,                 /* bytes of a name, alias or code */
+    FILLED_MOST = 16 * 1024 * 1024, /* bytes of all lines that families were written out to */
 };
 
 /* ---- lines of a family ---- */
@@ -59,7 +59,8 @@ static void add_name(Parts *parts, Text name, uint32_t part) {
 uint32_t parts_find(const Parts *parts, Text name) {
     char folded[NAME_MOST];
     if (name.len > NAME_MOST) return UINT32_MAX;
-    for (size_t i = 0; i < name.len; i++) folded[i] = (char)(name.at[i] >= 'a' && name.at[i] <= 'z' ? name.at[i] - 32 : name.at[i]);
+    for (size_t i = 0; i < name.len; i++)
+        folded[i] = (char)(name.at[i] >= 'a' && name.at[i] <= 'z' ? name.at[i] - 32 : name.at[i]);
     uint32_t number = names_find(parts->exact, (Text){folded, name.len});
     return number == NAME_NONE ? UINT32_MAX : parts->exact_part.at[number];
 }
@@ -121,8 +122,8 @@ static PinList read_pins(Parts *parts, const LoreLine *line, Lexer *lexer) {
     while (!lex_at_end(lexer)) {
         Token number = lex_take(lexer), function = lex_take(lexer);
         if (number.kind != LEX_WORD || function.kind != LEX_WORD) {
-            lore_problem(parts->lore, line, number.column, TEXT("pins come in pairs"), TEXT("a pin number and its function"),
-                         TEXT("8 VCC"));
+            lore_problem(parts->lore, line, number.column, TEXT("pins come in pairs"),
+                         TEXT("a pin number and its function"), TEXT("8 VCC"));
             break;
         }
         list_push(parts->arena, &pins, ((ShelfPin){number.text, function.text}));
@@ -188,8 +189,9 @@ static void read_supply(Parts *parts, const LoreLine *line, ShelfPart *part) {
 }
 
 static void read_detail(Parts *parts, const LoreLine *line, ShelfPart *part, Details *details) {
-    static const Text words[] = {TEXT_INIT("about"), TEXT_INIT("also"), TEXT_INIT("code"),     TEXT_INIT("package"), TEXT_INIT("pins"),
-                                 TEXT_INIT("unit"),  TEXT_INIT("supply"), TEXT_INIT("property"), TEXT_INIT("members")};
+    static const Text words[] = {TEXT_INIT("about"),   TEXT_INIT("also"),     TEXT_INIT("code"),
+                                 TEXT_INIT("package"), TEXT_INIT("pins"),     TEXT_INIT("unit"),
+                                 TEXT_INIT("supply"),  TEXT_INIT("property"), TEXT_INIT("members")};
     if (text_is(line->word, "about")) {
         read_about(parts, line, part);
     } else if (text_is(line->word, "package")) {
@@ -318,8 +320,8 @@ static void read_head(Parts *parts, const LoreEntry *entry) {
 
 Parts *parts_new(Arena *arena, Lore *lore) {
     Parts *parts = arena_one(arena, Parts);
-    *parts = (Parts){.arena = arena, .lore = lore, .kinds = names_new(arena), .properties = names_new(arena),
-                     .exact = names_new(arena)};
+    *parts = (Parts){
+        .arena = arena, .lore = lore, .kinds = names_new(arena), .properties = names_new(arena), .exact = names_new(arena)};
     for (uint32_t i = 0; i < lore->entries.count; i++) {
         const LoreLine *head = &lore->entries.at[i].head;
         bool kind = text_is(head->word, "kind");

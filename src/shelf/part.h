@@ -15,9 +15,9 @@ typedef struct Spelling {
 } Spelling;
 
 typedef struct PartSlot {
-    ShelfPart part;         /* name and kind at once, the rest when `read` */
-    const LoreEntry *entry; /* NULL: not from lore */
-    Text member, value;     /* of a family: what * and $ stand for */
+    ShelfPart part;          /* name and kind at once, the rest when `read` */
+    const LoreEntry *entry;  /* NULL: not from lore */
+    Text member, value;      /* of a family: what * and $ stand for */
     uint32_t first_spelling; /* in Parts; its others follow */
     bool read;
 } PartSlot;

@@ -1,5 +1,5 @@
-/* Parts out of a comma-separated list. Columns go by their names, in any order; what people call them stands in the `columns`
- * entry of the lore. Columns that mean nothing here are passed over. */
+/* Parts out of a comma-separated list. Columns go by their names, in any order; what people call them stands in the
+ * `columns` entry of the lore. Columns that mean nothing here are passed over. */
 #include "shelf/csv.h"
 #include "shelf/part.h"
 
@@ -50,7 +50,8 @@ static void read_called(CsvColumns *columns, Arena *arena, Lore *lore, const Lor
     while (meaning < MEANING_COUNT && !text_same(MEANINGS[meaning], what.text)) meaning++;
     if (meaning == MEANING_COUNT || !text_is(line->word, "called")) {
         lore_problem(lore, line, what.column, TEXT("no such column"),
-                     TEXT("called, then name, kind, about, package, pins, supply, price, currency, also or code"), TEXT(""));
+                     TEXT("called, then name, kind, about, package, pins, supply, price, currency, also or code"),
+                     TEXT(""));
         return;
     }
     while (lex_peek(&lexer).kind == LEX_STRING) {
@@ -75,7 +76,7 @@ CsvColumns *csv_columns(Arena *arena, Lore *lore) {
 typedef struct Rows {
     CsvList list;
     Csv csv;
-    Arena *arena; /* for the rows at hand */
+    Arena *arena;                  /* for the rows at hand */
     uint32_t place[MEANING_COUNT]; /* of the column, from 1; 0: none */
     uint32_t width;                /* fields in a row */
     bool fine;
@@ -99,7 +100,8 @@ static bool read_titles(Rows *rows) {
         if (number == NAME_NONE) continue;
         uint32_t meaning = rows->list.columns->meaning.at[number];
         if (rows->place[meaning] != 0)
-            complain(rows, title, text_fmt(rows->csv.problems->arena, "a second column for the %.*s", TEXT_ARG(MEANINGS[meaning])),
+            complain(rows, title,
+                     text_fmt(rows->csv.problems->arena, "a second column for the %.*s", TEXT_ARG(MEANINGS[meaning])),
                      TEXT("one"), TEXT("rename or leave out the other"));
         rows->place[meaning] = i + 1;
     }
@@ -119,8 +121,8 @@ static CsvField cell(const Rows *rows, Meaning meaning) {
 static void bad_cell(Rows *rows, Meaning meaning, const char *what, const char *expected) {
     CsvField field = cell(rows, meaning);
     Arena *arena = rows->csv.problems->arena;
-    complain(rows, &field, text_fmt(arena, "%s in the column of the %.*s", what, TEXT_ARG(MEANINGS[meaning])), text_of(expected),
-             TEXT(""));
+    complain(rows, &field, text_fmt(arena, "%s in the column of the %.*s", what, TEXT_ARG(MEANINGS[meaning])),
+             text_of(expected), TEXT(""));
 }
 
 typedef struct Items {
@@ -169,7 +171,8 @@ static bool is_currency(Text text) {
 static void read_price(Rows *rows, ShelfPart *part) {
     Text text = cell(rows, MEANS_PRICE).text, currency = cell(rows, MEANS_CURRENCY).text;
     part->price = NAN, part->currency = currency;
-    if (currency.len > 0 && !is_currency(currency)) bad_cell(rows, MEANS_CURRENCY, "no currency", "an ISO 4217 code such as EUR");
+    if (currency.len > 0 && !is_currency(currency))
+        bad_cell(rows, MEANS_CURRENCY, "no currency", "an ISO 4217 code such as EUR");
     if (text.len > 4 && is_currency(text_sub(text, text.len - 3, 3)) && currency.len == 0) {
         part->currency = text_sub(text, text.len - 3, 3);
         text = text_trim(text_sub(text, 0, text.len - 3));
@@ -186,7 +189,8 @@ static void read_price(Rows *rows, ShelfPart *part) {
         digits[i] = comma ? '.' : text.at[i];
     }
     if (!fine || ambiguous || text.len == points)
-        bad_cell(rows, MEANS_PRICE, ambiguous ? "a price that reads two ways" : "no price", "a number such as 0.12, perhaps with EUR behind it");
+        bad_cell(rows, MEANS_PRICE, ambiguous ? "a price that reads two ways" : "no price",
+                 "a number such as 0.12, perhaps with EUR behind it");
     else
         part->price = strtod(digits, NULL);
 }
@@ -220,8 +224,10 @@ static void read_row(Rows *rows, uint32_t *taken) {
     ShelfPart *part = &row.part;
     part->name = row.name.text;
     if (part->name.len == 0 || part->name.len > NAME_MOST)
-        bad_cell(rows, MEANS_NAME, part->name.len == 0 ? "nothing" : "too long a name", "a part number of up to 64 characters");
-    Items packages = split(rows, MEANS_PACKAGE, true), also = split(rows, MEANS_ALSO, false), codes = split(rows, MEANS_CODE, true);
+        bad_cell(rows, MEANS_NAME, part->name.len == 0 ? "nothing" : "too long a name",
+                 "a part number of up to 64 characters");
+    Items packages = split(rows, MEANS_PACKAGE, true), also = split(rows, MEANS_ALSO, false),
+          codes = split(rows, MEANS_CODE, true);
     read_kind(rows, part);
     read_supply(rows, part);
     read_price(rows, part);

@@ -21,7 +21,10 @@ struct Shelf {
     Arena *index_arena;
 };
 
-enum { MATCHES_MOST = 10000, NARROWING_POOL = 256 /* more finds that are looked at when body or pins may change the order */ };
+enum {
+    MATCHES_MOST = 10000,
+    NARROWING_POOL = 256 /* more finds that are looked at when body or pins may change the order */
+};
 
 /* ---- opening and loading ---- */
 
@@ -48,9 +51,10 @@ void shelf_close(Shelf *shelf) {
 static bool read_list(Arena *arena, const char *path, Text *content, Diags *problems) {
     if (file_read(arena, path, CSV_FILE_MOST, content)) return true;
     Text why = errno == EFBIG ? TEXT("larger than 512 MB") : text_of(strerror(errno));
-    diag_add(problems, (Diag){.place = {.file = text_copy(problems->arena, text_of(path))},
-                              .message = text_fmt(problems->arena, "this parts list can't be read: %.*s", TEXT_ARG(why)),
-                              .expected = TEXT("a file of comma-separated values, its first row the names of the columns")});
+    diag_add(problems,
+             (Diag){.place = {.file = text_copy(problems->arena, text_of(path))},
+                    .message = text_fmt(problems->arena, "this parts list can't be read: %.*s", TEXT_ARG(why)),
+                    .expected = TEXT("a file of comma-separated values, its first row the names of the columns")});
     return false;
 }
 
@@ -77,8 +81,12 @@ bool shelf_load(Shelf *shelf, const char *csv_path, uint32_t *rows, Diags *probl
     bool fine = read_list(arena, csv_path, &content, problems);
     if (fine) {
         bool begun = store_begin(shelf->store, problems);
-        CsvList list = {.file = loading.file, .content = content, .columns = csv_columns(arena, shelf->lore),
-                        .kinds = shelf->parts->kinds, .take = take_into_store, .context = &loading};
+        CsvList list = {.file = loading.file,
+                        .content = content,
+                        .columns = csv_columns(arena, shelf->lore),
+                        .kinds = shelf->parts->kinds,
+                        .take = take_into_store,
+                        .context = &loading};
         fine = begun && csv_read(list, rows, problems);
         fine = store_end(shelf->store, fine, problems);
     }
@@ -114,10 +122,17 @@ bool shelf_add(Shelf *shelf, const char *csv_path, uint32_t *rows, Diags *proble
     errno = 0;
     if (!file_read(shelf->arena, csv_path, CSV_FILE_MOST, &content))
         return errno == ENOENT || read_list(shelf->arena, csv_path, &content, problems);
-    Adding adding = {.arena = shelf->arena, .names = names_new(shelf->arena), .problems = problems,
+    Adding adding = {.arena = shelf->arena,
+                     .names = names_new(shelf->arena),
+                     .problems = problems,
                      .file = text_copy(shelf->arena, text_of(csv_path))};
-    CsvList list = {.file = adding.file, .content = content, .columns = csv_columns(shelf->arena, shelf->lore),
-                    .kinds = shelf->parts->kinds, .keep = shelf->arena, .take = take_into_memory, .context = &adding};
+    CsvList list = {.file = adding.file,
+                    .content = content,
+                    .columns = csv_columns(shelf->arena, shelf->lore),
+                    .kinds = shelf->parts->kinds,
+                    .keep = shelf->arena,
+                    .take = take_into_memory,
+                    .context = &adding};
     if (!csv_read(list, rows, problems)) {
         *rows = 0;
         return false;
@@ -181,11 +196,13 @@ static Index *memory_index(Shelf *shelf) {
 /* What body and pin count say: the body when both sides name one, else the pins. */
 static int body_weight(const Damage *damage, const ShelfPart *part, Text code_body, ShelfQuery query) {
     bool fits = false;
-    for (uint32_t i = 0; i < part->package_count && !fits; i++) fits = damage_same_body(damage, part->packages[i], query.package);
+    for (uint32_t i = 0; i < part->package_count && !fits; i++)
+        fits = damage_same_body(damage, part->packages[i], query.package);
     if (code_body.len > 0) fits = damage_same_body(damage, code_body, query.package);
     if (query.package.len > 0 && (part->package_count > 0 || code_body.len > 0))
         return damage->weight[fits ? SLIP_BODY_FITS : SLIP_BODY_DIFFERS];
-    if (query.pins > 0 && part->leads > 0) return damage->weight[part->leads == query.pins ? SLIP_PINS_FIT : SLIP_PINS_DIFFER];
+    if (query.pins > 0 && part->leads > 0)
+        return damage->weight[part->leads == query.pins ? SLIP_PINS_FIT : SLIP_PINS_DIFFER];
     return 0;
 }
 
@@ -230,7 +247,9 @@ size_t shelf_find(Shelf *shelf, Arena *arena, ShelfQuery query, ShelfMatch *matc
     if (most == 0) return 0;
     if (most > MATCHES_MOST) most = MATCHES_MOST;
     bool narrowed = query.package.len > 0 || query.pins > 0;
-    Pool pool = {.damage = shelf->damage, .most = most, .room = most + (narrowed ? NARROWING_POOL : 0),
+    Pool pool = {.damage = shelf->damage,
+                 .most = most,
+                 .room = most + (narrowed ? NARROWING_POOL : 0),
                  .overtake = narrowed ? narrowing(shelf->damage) : 0};
     Arena *work = arena_new();
     pool.at = arena_many(work, Candidate, pool.room + 1);

@@ -2,7 +2,8 @@
  * rebadged marking.
  *
  * What a shelf gives lives on the shelf's arena, or on the one handed in, and stays valid until that is freed; after
- * shelf_close nothing new can be asked. lore/parts-damage.lore is the model of damage and the language of `part` entries. */
+ * shelf_close nothing new can be asked. lore/parts-damage.lore is the model of damage and the language of `part` entries.
+ */
 #ifndef UNPICK_SHELF_SHELF_H
 #define UNPICK_SHELF_SHELF_H
 
@@ -17,7 +18,7 @@ typedef struct ShelfPin {
 
 /* One working unit inside a part: one op-amp of two, one inverter of six. */
 typedef struct ShelfUnit {
-    Text kind; /* a kind of lore/kinds.lore: opamp, comparator, inverter ... */
+    Text kind;            /* a kind of lore/kinds.lore: opamp, comparator, inverter ... */
     const ShelfPin *pins; /* size pin_count: number of the package's pin, function in the unit's kind (out, in+, in-) */
     uint32_t pin_count;
 } ShelfUnit;
@@ -28,20 +29,20 @@ typedef struct ShelfProperty {
 } ShelfProperty;
 
 typedef struct ShelfPart {
-    Text name;  /* "LM358" */
-    Text kind;  /* a kind of lore/kinds.lore */
-    Text about; /* one line */
+    Text name;            /* "LM358" */
+    Text kind;            /* a kind of lore/kinds.lore */
+    Text about;           /* one line */
     const Text *packages; /* size package_count */
     uint32_t package_count;
     const ShelfPin *pins; /* size pin_count; empty when unknown or different by package */
     uint32_t pin_count;
-    uint32_t leads; /* of its body, where all its packages have as many; 0 when unknown */
+    uint32_t leads;         /* of its body, where all its packages have as many; 0 when unknown */
     const ShelfUnit *units; /* size unit_count; 0 for parts that are one unit of their own kind */
     uint32_t unit_count;
-    Quantity supply; /* UNIT_VOLT; low = high = value = 0 when unsaid */
+    Quantity supply;                 /* UNIT_VOLT; low = high = value = 0 when unsaid */
     const ShelfProperty *properties; /* size property_count */
     uint32_t property_count;
-    Text source; /* "general knowledge", or file:line of the person's lore or CSV */
+    Text source;  /* "general knowledge", or file:line of the person's lore or CSV */
     double price; /* NAN when unsaid */
     Text currency;
 } ShelfPart;
@@ -67,15 +68,17 @@ typedef struct ShelfQuery {
 
 typedef struct ShelfMatch {
     const ShelfPart *part;
-    Text matched;   /* the spelling that was compared: a name, an alias or a body code */
-    bool by_code;   /* matched is a body code (SOT-23 "J3Y"), not a part number */
-    Text differs;   /* which characters differ, in words: "3rd: 8 read as B"; empty when none */
-    double decibans; /* weight of evidence of marking and body against any other part; what is on the shelf counts nothing */
+    Text matched; /* the spelling that was compared: a name, an alias or a body code */
+    bool by_code; /* matched is a body code (SOT-23 "J3Y"), not a part number */
+    Text differs; /* which characters differ, in words: "3rd: 8 read as B"; empty when none */
+    double
+        decibans; /* weight of evidence of marking and body against any other part; what is on the shelf counts nothing */
 } ShelfMatch;
 
-/* Best first, at most `most`; the count. On `arena`. A marking of which fewer than two characters are legible finds nothing.
- * Found is every spelling within two wrong, missing or extra characters of the marking (one where it has 3 to 5 characters,
- * none below; look-alikes free), and every part number that is so within one of it besides letters before and after. */
+/* Best first, at most `most`; the count. On `arena`. A marking of which fewer than two characters are legible finds
+ * nothing. Found is every spelling within two wrong, missing or extra characters of the marking (one where it has 3 to 5
+ * characters, none below; look-alikes free), and every part number that is so within one of it besides letters before and
+ * after. */
 size_t shelf_find(Shelf *shelf, Arena *arena, ShelfQuery query, ShelfMatch *matches, size_t most);
 
 /* By exact name or alias, letters regardless of case; NULL when unknown. */

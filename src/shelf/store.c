@@ -1,6 +1,6 @@
 /* One table of parts, and one row that holds the index of all their spellings as a block of bytes (index.h), written in the
- * same transaction: a catalogue is never without its index, and opening it copies the block and sorts nothing. Lists (packages,
- * aliases, codes) are kept one to a line in a column. Every value goes in as a bound parameter. */
+ * same transaction: a catalogue is never without its index, and opening it copies the block and sorts nothing. Lists
+ * (packages, aliases, codes) are kept one to a line in a column. Every value goes in as a bound parameter. */
 #include "shelf/store.h"
 
 #include <errno.h>
@@ -9,7 +9,11 @@
 #include <string.h>
 #include <sys/stat.h>
 
-enum { APPLICATION_ID = 0x556E706B /* "Unpk", SQLite's mark of a file's owner */, SCHEMA_VERSION = 1, BUSY_MILLISECONDS = 5000 };
+enum {
+    APPLICATION_ID = 0x556E706B /* "Unpk", SQLite's mark of a file's owner */,
+    SCHEMA_VERSION = 1,
+    BUSY_MILLISECONDS = 5000
+};
 
 struct Store {
     Arena *arena;
@@ -23,7 +27,8 @@ struct Store {
 };
 
 static const char SCHEMA[] =
-    "create table part(id integer primary key, name text not null, also text not null, code text not null, kind text not null,"
+    "create table part(id integer primary key, name text not null, also text not null, code text not null, kind text not "
+    "null,"
     " about text not null, package text not null, leads integer not null, supply_low real, supply_high real, price real,"
     " currency text not null, source text not null, load integer not null);"
     "create unique index part_name on part(name collate nocase);"
@@ -32,10 +37,13 @@ static const char SCHEMA[] =
 
 /* A part that is there from this very load is not replaced: the list names it twice. */
 static const char PUT[] =
-    "insert into part(name, also, code, kind, about, package, leads, supply_low, supply_high, price, currency, source, load)"
+    "insert into part(name, also, code, kind, about, package, leads, supply_low, supply_high, price, currency, source, "
+    "load)"
     " values(?,?,?,?,?,?,?,?,?,?,?,?,?)"
-    " on conflict(name) do update set also = excluded.also, code = excluded.code, kind = excluded.kind, about = excluded.about,"
-    " package = excluded.package, leads = excluded.leads, supply_low = excluded.supply_low, supply_high = excluded.supply_high,"
+    " on conflict(name) do update set also = excluded.also, code = excluded.code, kind = excluded.kind, about = "
+    "excluded.about,"
+    " package = excluded.package, leads = excluded.leads, supply_low = excluded.supply_low, supply_high = "
+    "excluded.supply_high,"
     " price = excluded.price, currency = excluded.currency, source = excluded.source, load = excluded.load"
     " where load <> excluded.load";
 
@@ -104,14 +112,17 @@ void store_close(Store *store) {
 /* ---- loading ---- */
 
 static bool run(Store *store, const char *sql, Diags *problems) {
-    return sqlite3_exec(store->db, sql, NULL, NULL, NULL) == SQLITE_OK || fail(store, TEXT("the catalogue can't be written"), problems);
+    return sqlite3_exec(store->db, sql, NULL, NULL, NULL) == SQLITE_OK ||
+           fail(store, TEXT("the catalogue can't be written"), problems);
 }
 
 bool store_begin(Store *store, Diags *problems) {
     disconnect(store);
-    if (!connect(store, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, problems) || !run(store, "begin immediate", problems)) return false;
+    if (!connect(store, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, problems) || !run(store, "begin immediate", problems))
+        return false;
     if (pragma(store->db, "pragma application_id") == 0 && !run(store, SCHEMA, problems)) return false;
-    store->load = 1 + pragma(store->db, "select coalesce(max(load), 0) from (select load from part order by id desc limit 1)");
+    store->load =
+        1 + pragma(store->db, "select coalesce(max(load), 0) from (select load from part order by id desc limit 1)");
     if (store->load < 1) store->load = 1;
     return sqlite3_prepare_v2(store->db, PUT, -1, &store->put, NULL) == SQLITE_OK ||
            fail(store, TEXT("the catalogue can't be written"), problems);
@@ -139,16 +150,17 @@ static void bind_number(sqlite3_stmt *statement, int at, bool said, double value
 
 static void named_twice(Store *store, const CsvPart *row, Text file, Diags *problems) {
     Text first = TEXT("");
-    if (store->source != NULL ||
-        sqlite3_prepare_v2(store->db, "select source from part where name = ? collate nocase", -1, &store->source, NULL) == SQLITE_OK) {
+    if (store->source != NULL || sqlite3_prepare_v2(store->db, "select source from part where name = ? collate nocase", -1,
+                                                    &store->source, NULL) == SQLITE_OK) {
         sqlite3_reset(store->source);
         bind_text(store->source, 1, row->part.name);
         if (sqlite3_step(store->source) == SQLITE_ROW)
             first = text_copy(problems->arena, text_of((const char *)sqlite3_column_text(store->source, 0)));
         sqlite3_reset(store->source);
     }
-    csv_problem(problems, file, &row->name, text_fmt(problems->arena, "%.*s is in this list already", TEXT_ARG(row->part.name)),
-                TEXT("each part once"), text_fmt(problems->arena, "first at %.*s", TEXT_ARG(first)));
+    csv_problem(problems, file, &row->name,
+                text_fmt(problems->arena, "%.*s is in this list already", TEXT_ARG(row->part.name)), TEXT("each part once"),
+                text_fmt(problems->arena, "first at %.*s", TEXT_ARG(first)));
 }
 
 bool store_put(Store *store, const CsvPart *row, Text file, Diags *problems) {
@@ -156,8 +168,12 @@ bool store_put(Store *store, const CsvPart *row, Text file, Diags *problems) {
     sqlite3_stmt *put = store->put;
     Arena *arena = arena_new();
     bool supply = part->supply.high > part->supply.low || part->supply.value != 0;
-    const Text texts[] = {part->name, joined(arena, row->aliases, row->alias_count), joined(arena, row->codes, row->code_count),
-                          part->kind, part->about, joined(arena, part->packages, part->package_count)};
+    const Text texts[] = {part->name,
+                          joined(arena, row->aliases, row->alias_count),
+                          joined(arena, row->codes, row->code_count),
+                          part->kind,
+                          part->about,
+                          joined(arena, part->packages, part->package_count)};
     for (int i = 0; i < 6; i++) bind_text(put, i + 1, texts[i]);
     sqlite3_bind_int64(put, 7, part->leads);
     bind_number(put, 8, supply, part->supply.low);
@@ -220,10 +236,14 @@ static bool write_index(Store *store, Diags *problems) {
     Index *index = build_index(store, arena);
     sqlite3_stmt *put = NULL;
     bool fine = index != NULL &&
-                sqlite3_prepare_v2(store->db, "insert or replace into search(id, image) values(1, ?)", -1, &put, NULL) == SQLITE_OK &&
+                sqlite3_prepare_v2(store->db, "insert or replace into search(id, image) values(1, ?)", -1, &put, NULL) ==
+                    SQLITE_OK &&
                 sqlite3_bind_blob64(put, 1, index->image, index->image_size, SQLITE_STATIC) == SQLITE_OK &&
                 sqlite3_step(put) == SQLITE_DONE;
-    if (!fine) fail(store, index == NULL ? TEXT("the catalogue is full (16 million spellings)") : TEXT("the index can't be written"), problems);
+    if (!fine)
+        fail(store,
+             index == NULL ? TEXT("the catalogue is full (16 million spellings)") : TEXT("the index can't be written"),
+             problems);
     sqlite3_finalize(put);
     arena_free(arena);
     return fine;
@@ -250,7 +270,8 @@ Index *store_index(Store *store) {
         store->index = index_from(store->index_arena, store->damage, image, size);
     }
     sqlite3_finalize(get);
-    if (store->index == NULL) store->index = build_index(store, store->index_arena); /* other look-alikes, or a spoilt block */
+    if (store->index == NULL)
+        store->index = build_index(store, store->index_arena); /* other look-alikes, or a spoilt block */
     return store->index;
 }
 
@@ -289,8 +310,9 @@ static const ShelfPart *part_of_row(sqlite3_stmt *row, Arena *arena) {
 }
 
 const ShelfPart *store_part(Store *store, Arena *arena, uint32_t id, uint32_t nth, Text *spelling) {
-    static const char GET[] = "select name, also, code, kind, about, package, leads, supply_low, supply_high, price, currency, source"
-                              " from part where id = ?";
+    static const char GET[] =
+        "select name, also, code, kind, about, package, leads, supply_low, supply_high, price, currency, source"
+        " from part where id = ?";
     const ShelfPart *part = NULL;
     if (store->get == NULL && sqlite3_prepare_v2(store->db, GET, -1, &store->get, NULL) != SQLITE_OK) return NULL;
     sqlite3_bind_int64(store->get, 1, id);

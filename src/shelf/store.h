@@ -7,7 +7,8 @@
 
 typedef struct Store Store;
 
-/* A missing file is made by store_begin only. NULL with a problem when there is one that is no catalogue or can't be read. */
+/* A missing file is made by store_begin only. NULL with a problem when there is one that is no catalogue or can't be read.
+ */
 Store *store_open(Arena *arena, const Damage *damage, const char *path, Diags *problems);
 void store_close(Store *store); /* NULL is fine */
 
@@ -19,7 +20,8 @@ bool store_end(Store *store, bool keep, Diags *problems);
 
 /* The index, read at the first call; NULL when the catalogue is empty or missing. */
 Index *store_index(Store *store);
-/* Part `id` (an owner of the index), on `arena`; NULL when it is gone. nth: which of its spellings is asked for; out spelling. */
+/* Part `id` (an owner of the index), on `arena`; NULL when it is gone. nth: which of its spellings is asked for; out
+ * spelling. */
 const ShelfPart *store_part(Store *store, Arena *arena, uint32_t id, uint32_t nth, Text *spelling);
 
 #endif

@@ -1,15 +1,16 @@
 /* Searches the index: all spellings within `most` wrong, missing or extra characters of a marking.
  *
- * The walk down a tree carries a machine that reads the marking with up to two errors, its states as bits, one word for each
- * number of errors (Wu and Manber, "Fast text searching allowing errors", 1992); a branch is left when no state is alive.
- * Alone that would open nearly every branch near the root, where two errors excuse everything. But of two errors, one half of
- * the marking holds at most one: either the first half has at most one, then the forward tree is walked with at most one
- * until that half is read; or the second half has none, then the backward tree is walked with none until it is. (The pigeonhole
- * argument of that paper's section on partition.) Every spelling within two errors is met by one of the two walks.
+ * The walk down a tree carries a machine that reads the marking with up to two errors, its states as bits, one word for
+ * each number of errors (Wu and Manber, "Fast text searching allowing errors", 1992); a branch is left when no state is
+ * alive. Alone that would open nearly every branch near the root, where two errors excuse everything. But of two errors,
+ * one half of the marking holds at most one: either the first half has at most one, then the forward tree is walked with at
+ * most one until that half is read; or the second half has none, then the backward tree is walked with none until it is.
+ * (The pigeonhole argument of that paper's section on partition.) Every spelling within two errors is met by one of the two
+ * walks.
  *
- * Then, with one error, a walk of the forward tree meets those that end differently, and one of the core tree those that begin with
- * another maker's letters. Thousands do, and few of them can beat what was found before: so each meeting is first bounded by
- * the most that it could weigh. */
+ * Then, with one error, a walk of the forward tree meets those that end differently, and one of the core tree those that
+ * begin with another maker's letters. Thousands do, and few of them can beat what was found before: so each meeting is
+ * first bounded by the most that it could weigh. */
 #include "shelf/index.h"
 
 #include <string.h>
@@ -24,13 +25,15 @@ typedef struct Walk {
     const Index *index;
     const Damage *damage;
     IndexView view;
-    uint64_t reads[256];            /* bit i: character i of the marking is this one (folded) */
-    uint64_t stars;                 /* bit i: character i is `*` */
+    uint64_t reads[256];             /* bit i: character i of the marking is this one (folded) */
+    uint64_t stars;                  /* bit i: character i is `*` */
     uint64_t gates[ERRORS_MOST + 1]; /* where so many errors are allowed */
-    uint64_t whole, ends;           /* states that end the marking; those that end it but for an ending (0: none allowed) */
+    uint64_t whole, ends; /* states that end the marking; those that end it but for an ending (0: none allowed) */
     unsigned errors;
-    uint32_t len;                   /* characters of the marking that are walked */
-    int right, error, aside;        /* the most that a character and an error can weigh; the weight of another prefix, in the core view */
+    uint32_t len; /* characters of the marking that are walked */
+    int right;    /* the most that a character can weigh */
+    int error;    /* the most that is left of an error */
+    int aside;    /* the weight of another prefix, in the core view */
     IndexAsker *asker;
 } Walk;
 
@@ -75,8 +78,8 @@ static void report(const Walk *walk, uint32_t number) {
     walk->asker->found(walk->asker->context, number);
 }
 
-/* Whether a spelling that is met in these states could weigh enough. among: the states that count as having read the marking;
- * left: characters of the spelling behind its ending's begin. */
+/* Whether a spelling that is met in these states could weigh enough. among: the states that count as having read the
+ * marking; left: characters of the spelling behind its ending's begin. */
 static bool worth(const Walk *walk, const States *s, uint64_t among, uint32_t left) {
     for (unsigned e = 0; e <= walk->errors; e++) {
         uint64_t read = s->with[e] & among;
@@ -84,7 +87,8 @@ static bool worth(const Walk *walk, const States *s, uint64_t among, uint32_t le
         uint32_t most = 63 - (uint32_t)__builtin_clzll(read);
         int weight = (int)most * walk->right + (int)e * walk->error + walk->aside;
         if (most < walk->len || left > 0)
-            weight += walk->damage->weight[SLIP_ENDING] + (int)(walk->len - most + left) * walk->damage->weight[SLIP_ENDING_LETTER];
+            weight += walk->damage->weight[SLIP_ENDING] +
+                      (int)(walk->len - most + left) * walk->damage->weight[SLIP_ENDING_LETTER];
         if (weight >= walk->asker->least) return true;
     }
     return false;
@@ -100,7 +104,8 @@ static void walk_spelling(const Walk *walk, uint32_t number, States s, uint32_t 
     const uint8_t *at = index->chars + index->start[number];
     uint32_t len = index->start[number + 1] - index->start[number], from = core_from(walk, number);
     for (uint32_t i = from + depth; i < len; i++) {
-        if (walk->ends != 0 && (alive(walk, &s) & walk->ends) != 0 && worth(walk, &s, walk->ends, len - i) && reading_may_end(at, len, i)) {
+        if (walk->ends != 0 && (alive(walk, &s) & walk->ends) != 0 && worth(walk, &s, walk->ends, len - i) &&
+            reading_may_end(at, len, i)) {
             report(walk, number);
             return;
         }
@@ -115,7 +120,8 @@ static void walk_endings(const Walk *walk, uint32_t first, uint32_t end, uint32_
     const Index *index = walk->index;
     for (uint32_t place = first; place < end; place++) {
         uint32_t number = spelling_at(walk, place), len = index->start[number + 1] - index->start[number];
-        if (reading_may_end(index->chars + index->start[number], len, core_from(walk, number) + depth)) report(walk, number);
+        if (reading_may_end(index->chars + index->start[number], len, core_from(walk, number) + depth))
+            report(walk, number);
     }
 }
 
@@ -136,7 +142,8 @@ static void walk_tree(const Walk *walk, States start) {
         uint32_t own = leaf ? end : tree->nodes[i + 1].first; /* before it: all of a leaf, or those that end at this node */
         for (uint32_t place = node->first; place < own; place++)
             walk_spelling(walk, spelling_at(walk, place), states[node->depth], node->depth);
-        if (!leaf && (live & walk->ends) != 0 && worth(walk, &states[node->depth], walk->ends, 1)) walk_endings(walk, own, end, node->depth);
+        if (!leaf && (live & walk->ends) != 0 && worth(walk, &states[node->depth], walk->ends, 1))
+            walk_endings(walk, own, end, node->depth);
         i++;
     }
 }
@@ -146,8 +153,8 @@ static void walk_tree(const Walk *walk, States start) {
 static int larger(int a, int b) { return a > b ? a : b; }
 
 /* Makes the machine for characters from..to of the marking, in the view's direction. */
-static Walk prepare(const Index *index, const Damage *damage, const Reading *marking, IndexView view, uint32_t from, unsigned errors,
-                    IndexAsker *asker) {
+static Walk prepare(const Index *index, const Damage *damage, const Reading *marking, IndexView view, uint32_t from,
+                    unsigned errors, IndexAsker *asker) {
     uint32_t len = marking->len - from;
     const int *weight = damage->weight;
     Walk walk = {.index = index, .damage = damage, .view = view, .errors = errors, .len = len, .asker = asker};
@@ -173,7 +180,8 @@ static void hold_back(Walk *walk, unsigned first, uint32_t len) {
     for (unsigned e = first; e <= ERRORS_MOST; e++) walk->gates[e] &= ~(((uint64_t)1 << len) - 1);
 }
 
-static void search_whole(const Index *index, const Damage *damage, const Reading *marking, unsigned errors, IndexAsker *asker) {
+static void search_whole(const Index *index, const Damage *damage, const Reading *marking, unsigned errors,
+                         IndexAsker *asker) {
     uint32_t half = marking->len / 2;
     Walk forward = prepare(index, damage, marking, VIEW_FORWARD, 0, errors, asker);
     hold_back(&forward, errors, half);
@@ -185,7 +193,8 @@ static void search_whole(const Index *index, const Damage *damage, const Reading
 }
 
 /* With a `*` the halves prove nothing; the tree is walked from the end that has more before the first `*`. */
-static void search_stars(const Index *index, const Damage *damage, const Reading *marking, unsigned errors, IndexAsker *asker) {
+static void search_stars(const Index *index, const Damage *damage, const Reading *marking, unsigned errors,
+                         IndexAsker *asker) {
     uint32_t left = 0, right = 0;
     while (marking->at[left] != '*') left++;
     while (marking->at[marking->len - 1 - right] != '*') right++;

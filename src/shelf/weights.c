@@ -1,12 +1,13 @@
-/* Reads the `damage` entries (their language stands at the head of lore/parts-damage.lore) and compares packages by them. */
+/* Reads the `damage` entries (their language stands at the head of lore/parts-damage.lore) and compares packages by them.
+ */
 #include "shelf/damage.h"
 
 #include <math.h>
 
 static const Text SLIP_NAMES[SLIP_COUNT] = {
-    TEXT_INIT("right"),       TEXT_INIT("alike"),     TEXT_INIT("change"),       TEXT_INIT("missing"),
-    TEXT_INIT("extra"),       TEXT_INIT("prefix"),    TEXT_INIT("ending"),       TEXT_INIT("ending-letter"),
-    TEXT_INIT("body-fits"),   TEXT_INIT("body-differs"), TEXT_INIT("pins-fit"),  TEXT_INIT("pins-differ"),
+    TEXT_INIT("right"),     TEXT_INIT("alike"),        TEXT_INIT("change"),   TEXT_INIT("missing"),
+    TEXT_INIT("extra"),     TEXT_INIT("prefix"),       TEXT_INIT("ending"),   TEXT_INIT("ending-letter"),
+    TEXT_INIT("body-fits"), TEXT_INIT("body-differs"), TEXT_INIT("pins-fit"), TEXT_INIT("pins-differ"),
 };
 
 enum { WEIGHT_MOST = 100, BODIES_MOST = 1000 }; /* decibans; spellings of packages */
@@ -23,7 +24,8 @@ static void read_weight(Damage *damage, Lore *lore, const LoreLine *line) {
     if (slip == SLIP_COUNT) {
         Text nearest = text_nearest(name.text, SLIP_NAMES, SLIP_COUNT);
         Text hint = nearest.len == 0 ? nearest : text_fmt(lore->arena, "did you mean `%.*s`?", TEXT_ARG(nearest));
-        lore_problem(lore, line, name.column, TEXT("no such slip"), TEXT("right, alike, change, missing, extra, prefix, ..."), hint);
+        lore_problem(lore, line, name.column, TEXT("no such slip"),
+                     TEXT("right, alike, change, missing, extra, prefix, ..."), hint);
     } else if (!lex_take_quantity(&lexer, &weight, NULL) || !unit_same(weight.unit, UNIT_NONE) ||
                fabs(weight.value) > WEIGHT_MOST || !lex_take_if(&lexer, "dB")) {
         lore_problem(lore, line, lex_peek(&lexer).column, TEXT("this is no weight of evidence"),
@@ -41,7 +43,8 @@ static void read_alike(Damage *damage, Lore *lore, const LoreLine *line) {
         for (size_t i = 0; i < group.text.len; i++) {
             unsigned char c = (unsigned char)capital(group.text.at[i]), first = (unsigned char)capital(group.text.at[0]);
             if (c >= 0x80 || (damage->fold[c] != c && damage->fold[c] != first)) {
-                lore_problem(lore, line, group.column, TEXT("this character is in a group already, or is no letter or digit"),
+                lore_problem(lore, line, group.column,
+                             TEXT("this character is in a group already, or is no letter or digit"),
                              TEXT("each character in one group"), TEXT(""));
                 return;
             }
@@ -59,8 +62,8 @@ static void read_bodies(Damage *damage, Lore *lore, const LoreLine *line, uint32
         damage->bodies[damage->body_count++].group = group;
     }
     if (!lex_at_end(&lexer))
-        lore_problem(lore, line, lex_peek(&lexer).column, TEXT("this is no package"), TEXT("spellings of one package, 1000 in all"),
-                     TEXT(""));
+        lore_problem(lore, line, lex_peek(&lexer).column, TEXT("this is no package"),
+                     TEXT("spellings of one package, 1000 in all"), TEXT(""));
 }
 
 Damage *damage_new(Arena *arena, Lore *lore) {
@@ -79,7 +82,8 @@ Damage *damage_new(Arena *arena, Lore *lore) {
             else if (text_is(line->word, "bodies"))
                 read_bodies(damage, lore, line, line->line);
             else
-                lore_problem(lore, line, 1, TEXT("a model of damage has no such line"), TEXT("weighs, alike or bodies"), TEXT(""));
+                lore_problem(lore, line, 1, TEXT("a model of damage has no such line"), TEXT("weighs, alike or bodies"),
+                             TEXT(""));
         }
     }
     return damage;
