@@ -87,7 +87,8 @@ Store *store_open(Arena *arena, const Damage *damage, const char *path, Diags *p
     struct stat status;
     Store *store = arena_one(arena, Store);
     *store = (Store){.arena = arena, .damage = damage, .path = text_cstring(arena, text_of(path))};
-    if (stat(path, &status) != 0 && errno == ENOENT) return store;
+    bool missing = stat(path, &status) != 0 ? errno == ENOENT : S_ISREG(status.st_mode) && status.st_size == 0;
+    if (missing) return store; /* an empty file is what a first load leaves that was refused */
     bool fine = connect(store, SQLITE_OPEN_READONLY, problems);
     if (fine && (pragma(store->db, "pragma application_id") != APPLICATION_ID ||
                  pragma(store->db, "pragma user_version") != SCHEMA_VERSION)) {
@@ -129,6 +130,7 @@ bool store_begin(Store *store, Diags *problems) {
 }
 
 static Text joined(Arena *arena, const Text *items, uint32_t count) {
+    if (count == 1) return items[0];
     Out out = out_new(arena);
     for (uint32_t i = 0; i < count; i++) {
         if (i > 0) out_char(&out, '\n');
