@@ -54,6 +54,7 @@ typedef struct CopperWord {
     const PlacePoint *at; /* size count: two for joined, apart, bridge; one for cut; a polygon for hidden */
     uint32_t count;
     uint32_t line; /* of the note, 0 when an option */
+    bool meter;    /* a meter said so; else an eye, which a meter overrules */
 } CopperWord;
 
 typedef struct CopperConflict {

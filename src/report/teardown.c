@@ -2,6 +2,11 @@
  * few hundred kilobytes of text), so that nothing can be stale. */
 #include "report/report.h"
 
+static void take_over(Diags *to, const Diags *from) {
+    for (uint32_t i = 0; i < from->list.count; i++) diag_add(to, from->list.at[i]);
+    to->left_out += from->left_out;
+}
+
 bool report_know(Arena *arena, const char *folder, const char *catalogue, ReportKnowledge *knows, Diags *problems) {
     Lore *lore = lore_new(arena);
     *knows = (ReportKnowledge){.lore = lore};
@@ -11,8 +16,7 @@ bool report_know(Arena *arena, const char *folder, const char *catalogue, Report
     knows->kinds = bench_kinds_new(arena, lore);
     knows->shelf = shelf_open(arena, lore, catalogue, problems);
     knows->rules = reason_rules_new(arena, lore, knows->kinds);
-    for (uint32_t i = 0; i < lore->problems.list.count; i++) diag_add(problems, lore->problems.list.at[i]);
-    problems->left_out += lore->problems.left_out;
+    take_over(problems, &lore->problems);
     return knows->shelf != NULL;
 }
 
@@ -21,13 +25,25 @@ void report_forget(ReportKnowledge *knows) {
     knows->shelf = NULL;
 }
 
+static void left_out(Arena *arena, Diags *problems, Text file, uint32_t count, const char *what) {
+    if (count > 0) diag_add(problems, (Diag){.place.file = file, .message = text_fmt(arena, "%u %s", count, what)});
+}
+
+/* Whatever was bounded says so: a list that ends silently would be taken for the whole. */
+static void tell_limits(Arena *arena, const Reasoning *reasoning, Diags *problems) {
+    const Bench *bench = reasoning->bench;
+    Text file = bench->notebook->file;
+    take_over(problems, &bench->problems);
+    left_out(arena, problems, file, bench->conflicts_left_out, "more contradictions are not listed");
+    left_out(arena, problems, file, bench->markings_left_out, "parts have markings that were not looked up: there are too many different ones");
+    left_out(arena, problems, file, reasoning->cut, "times the search for circuits was cut short: too many parts fit one pattern");
+}
+
 bool report_open(Arena *arena, const char *folder, const char *catalogue, ReportTeardown *teardown, Diags *problems) {
     *teardown = (ReportTeardown){0};
     teardown->notebook = note_read_folder(arena, folder, problems);
     if (teardown->notebook == NULL) return false;
-    const Diags *slips = &teardown->notebook->problems;
-    for (uint32_t i = 0; i < slips->list.count; i++) diag_add(problems, slips->list.at[i]);
-    problems->left_out += slips->left_out;
+    take_over(problems, &teardown->notebook->problems);
     if (!report_know(arena, folder, catalogue, &teardown->knows, problems)) return false;
     uint32_t rows;
     if (!shelf_add(teardown->knows.shelf, text_fmt(arena, "%s/shelf.csv", folder).at, &rows, problems)) {
@@ -36,6 +52,7 @@ bool report_open(Arena *arena, const char *folder, const char *catalogue, Report
     }
     BenchKnows knows = {teardown->knows.kinds, teardown->knows.marks, teardown->knows.shelf};
     teardown->reasoning = reason_about(arena, bench_build(arena, teardown->notebook, knows), teardown->knows.rules);
+    tell_limits(arena, teardown->reasoning, problems);
     return true;
 }
 
