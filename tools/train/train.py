@@ -1,0 +1,182 @@
+#!/usr/bin/env python3
+"""Trains the copper net on generated boards and writes data/copper.net (see README.md beside this).
+
+usage: train.py RECORDS... --minutes M --out copper.net [--check CHECK_RECORDS] [--from WEIGHTS.pt]
+
+Records are those of tools/boards/crop.h. Needs PyTorch and one GPU; nothing of the product needs either."""
+import argparse
+import time
+
+import numpy as np
+import torch
+import torch.nn as nn
+import torch.nn.functional as F
+
+SIDE, PLANES = 256, 5  # copper, pad, hole, unseen, weight
+
+
+
+def read_mixed(path):
+    """A record: SIDE*SIDE RGB pixels, then PLANES planes of SIDE*SIDE."""
+    raw = np.fromfile(path, dtype=np.uint8).reshape(-1, SIDE * SIDE * (3 + PLANES))
+    rgb = raw[:, :SIDE * SIDE * 3].reshape(-1, SIDE, SIDE, 3).transpose(0, 3, 1, 2)
+    planes = raw[:, SIDE * SIDE * 3:].reshape(-1, PLANES, SIDE, SIDE)
+    return np.concatenate([rgb, planes], axis=1)
+
+
+class Conv(nn.Module):
+    def __init__(self, i, o, stride=1, dilation=1, relu=True):
+        super().__init__()
+        self.conv = nn.Conv2d(i, o, 3, stride, dilation, dilation, bias=not relu)
+        self.norm = nn.BatchNorm2d(o) if relu else None
+        self.line = f'conv {i} {o} {stride} {dilation} {"relu" if relu else "none"}'
+
+    def forward(self, x):
+        x = self.conv(x)
+        return x if self.norm is None else F.relu(self.norm(x))
+
+    def folded(self):
+        w = self.conv.weight.detach().double()
+        if self.norm is None:
+            return w, self.conv.bias.detach().double()
+        k = self.norm.weight.double() / torch.sqrt(self.norm.running_var.double() + self.norm.eps)
+        return w * k[:, None, None, None], (self.norm.bias.double() - self.norm.running_mean.double() * k).detach()
+
+
+class CopperNet(nn.Module):
+    """Fold, three halvings with dilated middle, and back up with joins."""
+
+    def __init__(self, a=24, b=40, c=64, d=96):
+        super().__init__()
+        self.steps = nn.ModuleList()
+        self.plan = []  # ('conv', index) | ('fold',) | ('keep', n) | ('grow',) | ('join', n) | ('unfold',)
+        self.word('fold')
+        self.conv(12, a); self.conv(a, a); self.word('keep', 0)
+        self.conv(a, b, 2); self.conv(b, b); self.word('keep', 1)
+        self.conv(b, c, 2); self.conv(c, c); self.word('keep', 2)
+        self.conv(c, d, 2); self.conv(d, d, 1, 2); self.conv(d, d, 1, 4); self.conv(d, d, 1, 2)
+        self.word('grow'); self.word('join', 2); self.conv(d + c, c)
+        self.word('grow'); self.word('join', 1); self.conv(c + b, b)
+        self.word('grow'); self.word('join', 0); self.conv(b + a, a); self.conv(a, a)
+        self.conv(a, 16, relu=False)
+        self.word('unfold')
+
+    def word(self, *w):
+        self.plan.append(w)
+
+    def conv(self, *args, **kw):
+        self.steps.append(Conv(*args, **kw))
+        self.plan.append(('conv', len(self.steps) - 1))
+
+    def forward(self, x):
+        kept = {}
+        for w in self.plan:
+            if w[0] == 'conv': x = self.steps[w[1]](x)
+            elif w[0] == 'fold': x = F.pixel_unshuffle(x, 2)
+            elif w[0] == 'unfold': x = F.pixel_shuffle(x, 2)
+            elif w[0] == 'grow': x = F.interpolate(x, scale_factor=2, mode='nearest')
+            elif w[0] == 'keep': kept[w[1]] = x
+            elif w[0] == 'join': x = torch.cat([x, kept[w[1]]], 1)
+        return x
+
+    def write(self, path):
+        lines, blobs = ['unpick-net 1'], []
+        for w in self.plan:
+            lines.append(self.steps[w[1]].line if w[0] == 'conv' else ' '.join(map(str, w)))
+            if w[0] == 'conv':
+                weight, bias = self.steps[w[1]].folded()
+                blobs += [weight.cpu().numpy().astype('<f2').ravel(), bias.cpu().numpy().astype('<f2').ravel()]
+        data = np.concatenate(blobs)
+        lines.append(f'weights {data.size}')
+        with open(path, 'wb') as out:
+            out.write(('\n'.join(lines) + '\n').encode())
+            out.write(data.tobytes())
+
+
+def augment(batch):
+    """Turns, mirrors, exposure, colour cast, contrast curve and noise on the GPU; batch: uint8 [n, 8, s, s]."""
+    n = batch.shape[0]
+    k = int(torch.randint(4, ()))
+    batch = torch.rot90(batch, k, (2, 3))
+    if torch.rand(()) < 0.5: batch = batch.flip(3)
+    x = batch[:, :3].float() / 255
+    y = batch[:, 3:].float() / 255
+    dev = x.device
+    gain = torch.exp(0.25 * torch.randn(n, 1, 1, 1, device=dev) + 0.08 * torch.randn(n, 3, 1, 1, device=dev))
+    gamma = torch.exp(0.18 * torch.randn(n, 1, 1, 1, device=dev))
+    x = (x.clamp(1e-3).pow(gamma) * gain)
+    grey = x.mean(1, keepdim=True)
+    saturation = 1 + 0.25 * torch.randn(n, 1, 1, 1, device=dev)
+    x = grey + (x - grey) * saturation
+    x = x + torch.randn_like(x) * (0.03 * torch.rand(n, 1, 1, 1, device=dev))
+    return x.clamp(0, 1) * 2 - 1, y
+
+
+def loss_of(logits, y):
+    target, weight = y[:, :4], y[:, 4:5] + 0.05
+    unseen = target[:, 3:4]
+    each = F.binary_cross_entropy_with_logits(logits, target, reduction='none')
+    copper = (each[:, :1] * weight * (1 - 0.95 * unseen)).mean()
+    return copper + 0.25 * each[:, 1:].mean()
+
+
+@torch.no_grad()
+def check(net, records):
+    net.eval()
+    inter = union = wrong = thin = 0
+    for i in range(0, len(records), 64):
+        b = torch.from_numpy(records[i:i + 64]).cuda()
+        with torch.autocast('cuda', dtype=torch.bfloat16):
+            p = net(b[:, :3].float() / 127.5 - 1).float()[:, 0] > 0
+        t, seen, w = b[:, 3] > 127, b[:, 6] < 128, b[:, 7] == 255
+        inter += (p & t & seen).sum().item(); union += ((p | t) & seen).sum().item()
+        wrong += ((p != t) & seen & w).sum().item(); thin += (seen & w).sum().item()
+    net.train()
+    return inter / max(union, 1), wrong / max(thin, 1)
+
+
+def main():
+    ap = argparse.ArgumentParser()
+    ap.add_argument('records', nargs='+'); ap.add_argument('--minutes', type=float, default=5)
+    ap.add_argument('--check'); ap.add_argument('--out', default='copper.net'); ap.add_argument('--from', dest='start')
+    ap.add_argument('--batch', type=int, default=128); ap.add_argument('--rate', type=float, default=2e-3)
+    ap.add_argument('--seed', type=int, default=1)
+    args = ap.parse_args()
+    torch.manual_seed(args.seed)
+    torch.backends.cudnn.benchmark = True
+    data = [torch.from_numpy(read_mixed(p)) for p in args.records]
+    data = torch.cat(data).cuda()
+    held = read_mixed(args.check) if args.check else None
+    net = CopperNet().cuda().to(memory_format=torch.channels_last)
+    if args.start: net.load_state_dict(torch.load(args.start))
+    print(f'{len(data)} crops, {sum(p.numel() for p in net.parameters())} parameters', flush=True)
+    opt = torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-4)
+    start, step, mean = time.time(), 0, 0.0
+    end = start + args.minutes * 60
+    while time.time() < end:
+        part = (time.time() - start) / (end - start)
+        for g in opt.param_groups: g['lr'] = args.rate * min(1, step / 200 + 0.02) * (0.5 + 0.5 * np.cos(np.pi * part)) + 1e-6
+        pick = torch.randint(len(data), (args.batch,), device='cuda')
+        x, y = augment(data[pick])
+        with torch.autocast('cuda', dtype=torch.bfloat16):
+            logits = net(x.contiguous(memory_format=torch.channels_last))
+        loss = loss_of(logits.float(), y)
+        opt.zero_grad(set_to_none=True); loss.backward()
+        nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+        opt.step()
+        step += 1
+        if step % 200 == 0:
+            mean = loss.item()
+            print(f'{time.time() - start:6.0f} s step {step} loss {mean:.4f}', end='', flush=True)
+            if held is not None and step % 1000 == 0:
+                iou, thin = check(net, held[:1024]); print(f' check IoU {iou:.4f} wrong in thin places {thin:.4f}', end='')
+            print(flush=True)
+    if held is not None:
+        iou, thin = check(net, held); print(f'end: check IoU {iou:.4f}, wrong in thin places {thin:.4f}, {step} steps')
+    net.eval()
+    net.write(args.out)
+    torch.save(net.state_dict(), args.out + '.pt')
+
+
+if __name__ == '__main__':
+    main()
