@@ -119,10 +119,9 @@ static void say_counts(Out *out, const Reasoning *reasoning) {
     uint32_t idioms = 0, nets = 0;
     for (uint32_t i = 0; i < reasoning->claims.count; i++) idioms += reasoning->claims.at[i].sort == REASON_IDIOM;
     for (uint32_t i = 0; i < bench->nets.count; i++) nets += bench->nets.at[i].pin_count > 1;
-    out_fmt(out, " %u note%s name %u part%s and join them in %u net%s; %u circuit%s recognised in them.",
-            bench->notebook->notes.count, bench->notebook->notes.count == 1 ? "" : "s", bench->parts.count,
-            bench->parts.count == 1 ? "" : "s", nets, nets == 1 ? "" : "s", idioms, idioms == 1 ? " is" : "s are");
-    if (reasoning->cut > 0) out_fmt(out, " %u more were found than are listed.", reasoning->cut);
+    out_fmt(out, " Noted so far: %u part%s on %u net%s, in %u line%s; %u circuit%s recognised.", bench->parts.count,
+            bench->parts.count == 1 ? "" : "s", nets, nets == 1 ? "" : "s", bench->notebook->notes.count,
+            bench->notebook->notes.count == 1 ? "" : "s", idioms, idioms == 1 ? " is" : "s are");
     if (bench->conflicts.count > 0)
         out_fmt(out, " %u contradiction%s to be settled.", bench->conflicts.count,
                 bench->conflicts.count == 1 ? " is" : "s are");
