@@ -203,8 +203,9 @@ static void weigh(Claimer *claimer, const Find *find, ReasonClaim *claim, Joints
     if (joints->weakest.weakest < 1) {
         Lines line = {0};
         lines_add(claimer->arena, &line, joints->weakest.weakest_line);
+        NoteSource by = joints->weakest.weakest_by == NOTE_BY_UNSAID ? NOTE_BY_EYE : joints->weakest.weakest_by;
         because(claimer, list,
-                text_fmt(claimer->arena, "no surer than its weakest joint, by %.*s", TEXT_ARG(note_source_name(joints->weakest.weakest_by))),
+                text_fmt(claimer->arena, "no surer than its weakest joint, by %.*s", TEXT_ARG(note_source_name(by))),
                 capped - sum, TEXT(""), &line);
     }
     claim->decibans = capped;
