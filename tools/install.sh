@@ -5,7 +5,7 @@
 # Nothing else is ever downloaded.
 set -eu
 
-build='gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev libjansson-dev libxxhash-dev'
+build='gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev libjansson-dev libxxhash-dev libjpeg-dev libpng-dev libwebp-dev libheif-dev libexif-dev'
 test='git libcmocka-dev libigraph-dev clang libclang-rt-14-dev valgrind man-db bash zsh fish'
 
 missing=

@@ -20,7 +20,9 @@ typedef struct Photo {
 bool photo_read(const char *path, Photo *photo, Diags *problems);
 /* The same for bytes at hand. `name` is for problems. */
 bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems);
-void photo_free(Photo *photo);
+/* A black one to draw on. False: no pixels, more than PHOTO_PIXELS_MOST, or no memory. */
+bool photo_new(uint32_t width, uint32_t height, Photo *photo);
+void photo_free(Photo *photo); /* of any of these; safe on a zeroed one */
 
 /* PNG files out: 8-bit RGB, 16-bit grey. False: errno. */
 bool photo_write_png(const char *path, uint32_t width, uint32_t height, const unsigned char *rgb);

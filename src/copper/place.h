@@ -22,6 +22,8 @@ typedef struct BoardPlace {
 /* From four corners in pixels: top-left, top-right, bottom-right, bottom-left as seen. False: they are no convex quadrilateral. */
 bool place_from_corners(const PlacePoint corners[4], double width_mm, double height_mm, uint32_t photo_width, uint32_t photo_height,
                         BoardPlace *place);
+/* The same board with the same corners (as they were given) under another distortion, of at most 0.3. False: can't be; place unchanged. */
+bool place_bend(const PlacePoint corners[4], double k1, BoardPlace *place);
 PlacePoint place_to_photo(const BoardPlace *place, PlacePoint mm);
 PlacePoint place_to_board(const BoardPlace *place, PlacePoint pixel);
 /* Pixels per mm at a point of the board, the lesser of the two directions. */

@@ -1,0 +1,33 @@
+/* Work on bytes of strangers, done in a child process that can compute and nothing else: no file, no socket, no process, no
+ * signal to others; bounded in memory and processor time. Results come back through memory shared with it. */
+#ifndef UNPICK_COPPER_SANDBOX_H
+#define UNPICK_COPPER_SANDBOX_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+typedef struct Sandbox Sandbox;
+
+typedef struct SandboxTask {
+    void (*work)(Sandbox *box, void *given); /* runs in the child; on return the child ends */
+    double (*seconds)(const void *given);    /* processor time it may take, asked again and again as it goes on */
+    void *given;                             /* to both; changes to it come back only where it is shared memory */
+    size_t memory;                           /* bytes it may take beyond what this process maps, sandbox_allow can change that ... */
+    size_t memory_most;                      /* ... up to here */
+} SandboxTask;
+
+typedef enum SandboxEnd {
+    SANDBOX_DONE,
+    SANDBOX_NO_CHILD, /* no process or no protection to be had: nothing was done */
+    SANDBOX_CRASHED,  /* or was killed */
+    SANDBOX_TOO_LONG,
+} SandboxEnd;
+
+SandboxEnd sandbox_run(const SandboxTask *task);
+/* For the work inside: it may now take so many bytes in all. */
+void sandbox_allow(Sandbox *box, size_t memory);
+
+/* Zeroed memory that a child forked later shares. NULL: none left. Pages cost nothing until they are written. */
+void *sandbox_shared(size_t bytes);
+
+#endif
