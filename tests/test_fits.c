@@ -8,7 +8,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-enum { BLURS = 7, NOISE_MOST = 12 };
+/* Of each pattern: one circuit of just the kinds it names, some of kinds below those, the rest of those and blurred. */
+enum { PLAIN = 1, VARIED = 6, CIRCUITS = 12, NOISE_MOST = 12 };
 
 typedef struct Known {
     Lore *lore;
@@ -129,11 +130,11 @@ static void blur(Sketch *sketch, const Pattern *pattern) {
     if (!text_same(a, b)) out_fmt(&sketch->notes, "join %.*s %.*s\n", TEXT_ARG(a), TEXT_ARG(b));
 }
 
-/* The circuit of one seed around one pattern, as notes; the first of each pattern is left as it was planted. */
-static Text sketch_notes(Arena *arena, const BenchKinds *kinds, const Pattern *pattern, uint64_t seed, bool blurred) {
-    Sketch sketch = {.arena = arena, .kinds = kinds, .seed = seed * 0x9E3779B97F4A7C15u, .notes = out_new(arena)};
-    plant(&sketch, pattern, blurred);
-    if (blurred) blur(&sketch, pattern);
+/* The n-th circuit around one pattern, as notes. */
+static Text sketch_notes(Arena *arena, const BenchKinds *kinds, const Pattern *pattern, uint64_t seed, uint32_t n) {
+    Sketch sketch = {.arena = arena, .kinds = kinds, .seed = (seed * CIRCUITS + n + 1) * 0x9E3779B97F4A7C15u, .notes = out_new(arena)};
+    plant(&sketch, pattern, n >= PLAIN);
+    if (n >= VARIED) blur(&sketch, pattern);
     return out_text(&sketch.notes);
 }
 
@@ -171,17 +172,20 @@ static void fits_are_counted_as_igraph_counts_them(void **state) {
     assert_true(reason_rule_count(known.rules) > 0);
     for (uint32_t r = 0; r < reason_rule_count(known.rules); r++) {
         const Rule *rule = known.rules->rules.at[r];
-        for (uint32_t w = 0; w < rule->way_count; w++)
-            for (uint32_t seed = 0; seed <= BLURS; seed++) {
+        for (uint32_t w = 0; w < rule->way_count; w++) {
+            uint64_t own = 0;
+            for (uint32_t n = 0; n < CIRCUITS; n++) {
                 Arena *arena = arena_new();
                 uint64_t fits;
-                Text notes = sketch_notes(arena, known.kinds, rule->ways[w], 1 + (r * WAYS_MOST + w) * (BLURS + 1) + seed, seed > 0);
+                Text notes = sketch_notes(arena, known.kinds, rule->ways[w], r * WAYS_MOST + w, n);
                 compare(arena, &known, notes, r, &fits);
-                /* a rule's own shape must be found, or the test would compare nothing with nothing */
-                if (seed == 0 && rule->ways[w]->main_count > 0 && fits == 0)
-                    fail_msg("\"%.*s\" does not fit its own shape\n%.*s", TEXT_ARG(rule->name), TEXT_ARG(notes));
+                if (n < VARIED) own += fits;
                 arena_free(arena);
             }
+            /* a rule's own shape must be found, or the test would compare nothing with nothing; not always by the kinds it
+             * names, since some make rails of its nets */
+            if (own == 0) fail_msg("\"%.*s\", way %u, does not fit its own shape", TEXT_ARG(rule->name), w + 1);
+        }
     }
     arena_free(forever);
 }
