@@ -143,8 +143,8 @@ static void try_cut(const Reading *m, const Reading *s, uint32_t mi, uint32_t mj
     if (front) weight += damage->weight[SLIP_PREFIX];
     if (back) weight += damage->weight[SLIP_ENDING] + behind * damage->weight[SLIP_ENDING_LETTER];
     if (weight > verdict->weight) verdict->weight = weight;
-    int allowed = front || back ? m->len - mi > CORE_LEAST : m->len < 3 ? 0 : m->len < 6 ? 1 : 2;
-    if ((front || back) && m->len - mi < CORE_LEAST) return;
+    int allowed = front || back ? mj - mi > CORE_LEAST : m->len < 3 ? 0 : m->len < 6 ? 1 : 2;
+    if ((front || back) && (mj - mi < CORE_LEAST || sj - si < CORE_LEAST)) return;
     if (weight > verdict->near && distance(&a, &b) <= allowed) verdict->near = weight;
 }
 

@@ -78,7 +78,7 @@ typedef struct ShelfMatch {
 /* Best first, at most `most`; the count. On `arena`. A marking of which fewer than two characters are legible finds
  * nothing. Found is every spelling within two wrong, missing or extra characters of the marking (one where it has 3 to 5
  * characters, none below; look-alikes free), and every part number that is so within one of it besides letters before and
- * after. */
+ * after, where four characters or more are left of the marking (or that is the same, where three are). */
 size_t shelf_find(Shelf *shelf, Arena *arena, ShelfQuery query, ShelfMatch *matches, size_t most);
 
 /* By exact name or alias, letters regardless of case; NULL when unknown. */

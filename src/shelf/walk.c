@@ -104,7 +104,7 @@ static void walk_spelling(const Walk *walk, uint32_t number, States s, uint32_t 
     const uint8_t *at = index->chars + index->start[number];
     uint32_t len = index->start[number + 1] - index->start[number], from = core_from(walk, number);
     for (uint32_t i = from + depth; i < len; i++) {
-        if (walk->ends != 0 && (alive(walk, &s) & walk->ends) != 0 && worth(walk, &s, walk->ends, len - i) &&
+        if ((alive(walk, &s) & walk->ends) != 0 && i >= from + CORE_LEAST && worth(walk, &s, walk->ends, len - i) &&
             reading_may_end(at, len, i)) {
             report(walk, number);
             return;
@@ -118,6 +118,7 @@ static void walk_spelling(const Walk *walk, uint32_t number, States s, uint32_t 
 /* All below a node where the marking is read: those spellings that may end here. */
 static void walk_endings(const Walk *walk, uint32_t first, uint32_t end, uint32_t depth) {
     const Index *index = walk->index;
+    if (depth < CORE_LEAST) return;
     for (uint32_t place = first; place < end; place++) {
         uint32_t number = spelling_at(walk, place), len = index->start[number + 1] - index->start[number];
         if (reading_may_end(index->chars + index->start[number], len, core_from(walk, number) + depth))
@@ -202,15 +203,18 @@ static void search_stars(const Index *index, const Damage *damage, const Reading
     go(&walk);
 }
 
-/* From character `from` on, with an ending on either side. */
+/* From character `from` on, with an ending on either side. Those without an error come first: they raise what the others
+ * must beat. */
 static void search_endings(const Index *index, const Damage *damage, const Reading *marking, IndexView view, uint32_t from,
                            IndexAsker *asker) {
-    if (marking->len - from < CORE_LEAST) return;
-    Walk walk = prepare(index, damage, marking, view, from, marking->len - from > CORE_LEAST ? 1 : 0, asker);
-    walk.ends = walk.whole;
-    for (uint32_t i = from; i < marking->len; i++)
-        if (reading_may_end(marking->at, marking->len, i)) walk.ends |= (uint64_t)1 << (i - from);
-    go(&walk);
+    uint32_t len = marking->len - from;
+    for (unsigned errors = 0; len >= CORE_LEAST && errors <= (len > CORE_LEAST); errors++) {
+        Walk walk = prepare(index, damage, marking, view, from, errors, asker);
+        walk.ends = walk.whole;
+        for (uint32_t i = CORE_LEAST + errors; i < len; i++)
+            if (reading_may_end(marking->at, marking->len, from + i)) walk.ends |= (uint64_t)1 << i;
+        go(&walk);
+    }
 }
 
 static void forget(Index *index) { memset(index->seen, 0, ((size_t)index->count + 63) / 64 * sizeof *index->seen); }
