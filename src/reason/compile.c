@@ -125,6 +125,10 @@ static void merge_nets(Pattern *pattern, uint32_t keep, uint32_t gone) {
         if (pattern->pins[i].net == gone) pattern->pins[i].net = keep;
         if (pattern->pins[i].net == pattern->net_count - 1) pattern->pins[i].net = gone;
     }
+    for (uint32_t i = 0; i < pattern->ban_count; i++) {
+        if (pattern->bans[i].net == gone) pattern->bans[i].net = keep;
+        if (pattern->bans[i].net == pattern->net_count - 1) pattern->bans[i].net = gone;
+    }
     pattern->nets[gone] = pattern->nets[--pattern->net_count];
 }
 
@@ -137,8 +141,12 @@ static void read_apart(RuleReader *reader, Pattern *pattern, const Term *terms, 
         uint32_t net = net_of_term(pattern, &terms[i]);
         if (net == BENCH_NONE) net = new_net(reader, pattern);
         put_term(reader, pattern, &terms[i], net, group);
-        pattern->nets[net].no_ground |= no_ground;
-        pattern->nets[net].no_supply |= no_supply;
+        if (group == 0 || pattern->ban_count == PATTERN_NETS_MOST) {
+            pattern->nets[net].no_ground |= no_ground;
+            pattern->nets[net].no_supply |= no_supply;
+        } else if (no_ground || no_supply) { /* in a group's line it narrows that group only */
+            pattern->bans[pattern->ban_count++] = (PatternBan){net, group, no_ground, no_supply};
+        }
     }
 }
 

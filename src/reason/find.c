@@ -112,19 +112,28 @@ static bool gather_groups(const Finding *finding, Match *match, Members *members
     return true;
 }
 
-/* What makes two matches of a rule one find: the own units of its needs, or, where it needs none, all members and rails. */
+/* What makes two matches of a rule one find: the same own units, of the needs and, once they are gathered, of the groups. */
 static Text key_of(const Finding *finding, const Match *match, const Members *members) {
     LIST(uint32_t) key = {0};
     Arena *arena = finding->finder->arena;
-    for (uint32_t i = 0; i < match->pattern->main_count; i++) {
-        uint32_t role = match->pattern->main_roles[i];
-        if (!match->pattern->roles[role].aside) list_push(arena, &key, match->unit[role]);
-    }
-    if (members != NULL) {
-        for (uint32_t g = 1; g < finding->rule->group_count; g++)
-            for (uint32_t i = 0; i < members[g].units.count; i++) list_push(arena, &key, members[g].units.at[i]);
-    }
-    return set_of(key.at, key.count);
+    const Pattern *pattern = match->pattern;
+    for (uint32_t i = 0; i < pattern->main_count; i++)
+        if (!pattern->roles[pattern->main_roles[i]].aside) list_push(arena, &key, match->unit[pattern->main_roles[i]]);
+    for (uint32_t g = 1; members != NULL && g < pattern->group_count; g++)
+        for (uint32_t i = 0; i < members[g].units.count; i++)
+            if (!pattern->roles[pattern->groups[g].roles[i % pattern->groups[g].role_count]].aside)
+                list_push(arena, &key, members[g].units.at[i]);
+    Text set = set_of(key.at, key.count);
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < key.count; i++)
+        if (i == 0 || key.at[i] != key.at[i - 1]) key.at[kept++] = key.at[i];
+    return text_sub(set, 0, kept * sizeof *key.at);
+}
+
+static bool has_groups(const Match *match) {
+    for (uint32_t g = 1; g < match->pattern->group_count; g++)
+        if (match->pattern->groups[g].sort == GROUP_EVERY && in_way(&match->pattern->groups[g], match)) return true;
+    return false;
 }
 
 static void add_part(Find *find, uint32_t part) {
@@ -158,7 +167,7 @@ static bool needs_fit(void *of, Match *match) {
     Finding *finding = of;
     Finder *finder = finding->finder;
     Members members[GROUPS_MOST] = {0};
-    bool by_needs = match->pattern->main_count > 0;
+    bool by_needs = !has_groups(match);
     if (by_needs && names_find(finding->seen, key_of(finding, match, NULL)) != NAME_NONE) return true;
     if (!conditions_hold(finding, match, NULL, 0, false) || !nothing_forbidden(finding, match)) return true;
     Match whole = *match;
@@ -166,7 +175,7 @@ static bool needs_fit(void *of, Match *match) {
     bool gathered = gather_groups(finding, &whole, members);
     match->steps = whole.steps;
     if (!gathered || !conditions_hold(finding, &whole, members, 0, true)) return true;
-    Text key = key_of(finding, match, by_needs ? NULL : members);
+    Text key = key_of(finding, match, members);
     if (names_find(finding->seen, key) != NAME_NONE) return true;
     names_add(finding->seen, key);
     if (finder->finds.count >= REASON_INSTANCES_MOST) {
@@ -192,8 +201,8 @@ static void apply(Finder *finder, const Rule *rule) {
     }
 }
 
-/* Finds by part, so that `over` is looked for only where parts are shared. */
-static void mark_outdone(Finder *finder) {
+/* Finds by part, so that `over` and `found` are looked for only where parts are shared. */
+static void index_finds(Finder *finder) {
     uint32_t parts = finder->bench->parts.count;
     uint32_t *start = arena_many(finder->arena, uint32_t, parts + 2);
     for (uint32_t i = 0; i < finder->finds.count; i++)
@@ -203,7 +212,13 @@ static void mark_outdone(Finder *finder) {
     memcpy(next, start, parts * sizeof *next);
     for (uint32_t i = 0; i < finder->finds.count; i++)
         for (uint32_t p = 0; p < finder->finds.at[i]->part_count; p++) of_part[next[finder->finds.at[i]->parts[p]]++] = i;
-    unsigned char *held = arena_many(finder->arena, unsigned char, parts + 1);
+    finder->part_start = start;
+    finder->of_part = of_part;
+}
+
+static void mark_outdone(Finder *finder) {
+    const uint32_t *start = finder->part_start, *of_part = finder->of_part;
+    unsigned char *held = arena_many(finder->arena, unsigned char, finder->bench->parts.count + 1);
     for (uint32_t i = 0; i < finder->finds.count; i++) {
         const Find *over = finder->finds.at[i];
         if (over->rule->over.count == 0) continue;
@@ -228,6 +243,7 @@ Finder *find_all(Arena *arena, const Bench *bench, const ReasonRules *rules) {
     for (int later = 0; later < 2; later++) /* those that ask for other finds come last */
         for (uint32_t i = 0; i < rules->rules.count; i++)
             if (rules->rules.at[i]->asks_found == (later == 1)) apply(finder, rules->rules.at[i]);
+    index_finds(finder);
     mark_outdone(finder);
     return finder;
 }

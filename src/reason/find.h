@@ -27,6 +27,7 @@ typedef struct Finder {
     const ReasonRules *rules;
     const Graph *graph;
     LIST(Find *) finds;
+    uint32_t *part_start, *of_part; /* finds with part p: of_part[part_start[p]] up to part_start[p + 1]; NULL while they are sought */
     uint32_t cut;
 } Finder;
 

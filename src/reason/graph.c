@@ -91,6 +91,10 @@ static void add_kinds(Arena *arena, Graph *graph, const BenchKinds *kinds) {
     for (uint32_t k = 0; k < count; k++) next[k] = graph->kind_start[k];
     for (uint32_t u = 0; u < graph->unit_count; u++)
         for (const BenchKind *k = graph->units[u].kind; k != NULL; k = k->parent) graph->of_kind[next[k->number]++] = u;
+    graph->kind_count = count;
+    graph->is_a = arena_many(arena, unsigned char, (size_t)count * count + 1);
+    for (uint32_t i = 0; i < count; i++)
+        for (const BenchKind *k = bench_kind_at(kinds, i); k != NULL; k = k->parent) graph->is_a[i * count + k->number] = 1;
 }
 
 Graph *graph_new(Arena *arena, const Bench *bench) {

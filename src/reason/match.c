@@ -58,12 +58,33 @@ static uint32_t next_pin(const Pattern *pattern, uint32_t role, uint32_t from) {
     return from;
 }
 
+/* Is some pin of the unit on the net? */
+static bool touches(const Graph *graph, uint32_t unit, uint32_t net) {
+    for (uint32_t i = 0; i < graph->units[unit].pin_count; i++) {
+        uint32_t pin = graph->units[unit].pins[i];
+        if (pin != BENCH_NONE && graph->bench->pins.at[pin].net == net) return true;
+    }
+    return false;
+}
+
+/* The `*` pins that this group has on the variable, of parts that are bound: does each part touch the net? */
+static bool stars_hold(const Search *search, uint32_t variable, uint32_t net) {
+    const Match *match = search->match;
+    for (uint32_t i = 0; i < match->pattern->pin_count; i++) {
+        const PatternPin *pin = &match->pattern->pins[i];
+        if (pin->position != PIN_ANY || pin->net != variable || pin->group != search->group) continue;
+        uint32_t unit = match->unit[pin->role];
+        if (unit != BENCH_NONE && !touches(match->graph, unit, net)) return false;
+    }
+    return true;
+}
+
 static bool bind_pins(Search *search, uint32_t role, uint32_t at, uint32_t swaps, uint32_t bound);
 
 static bool bind_pin_to(Search *search, uint32_t role, uint32_t at, uint32_t pin, uint32_t swaps, uint32_t bound) {
     Match *match = search->match;
     uint32_t variable = match->pattern->pins[at].net, net = match->graph->bench->pins.at[pin].net;
-    if (!net_fits(match, variable, net)) return true;
+    if (!net_fits(match, variable, net) || !stars_hold(search, variable, net)) return true;
     uint32_t before = match->net[variable];
     match->net[variable] = net;
     match->pin[at] = pin;
@@ -106,8 +127,9 @@ static bool bind_pins(Search *search, uint32_t role, uint32_t at, uint32_t swaps
 static bool try_unit(Search *search, uint32_t role, uint32_t unit, uint32_t bound) {
     Match *match = search->match;
     const Pattern *pattern = match->pattern;
-    const BenchKind *kind = match->graph->units[unit].kind;
-    if (!bench_kind_is(kind, pattern->roles[role].kind)) return true;
+    const Graph *graph = match->graph;
+    const BenchKind *kind = graph->units[unit].kind;
+    if (!graph->is_a[kind->number * graph->kind_count + pattern->roles[role].kind->number]) return true;
     for (uint32_t i = 0; i < pattern->role_count; i++)
         if (match->unit[i] == unit) return true;
     if (!step(match)) return false;
@@ -130,18 +152,6 @@ static bool try_unit(Search *search, uint32_t role, uint32_t unit, uint32_t boun
     return on;
 }
 
-/* Is some pin of the `*` pin's role on its net? */
-static bool any_pin_holds(const Match *match, const PatternPin *pin) {
-    const Graph *graph = match->graph;
-    uint32_t net = match->net[pin->net], unit = match->unit[pin->role];
-    if (net == BENCH_NONE || unit == BENCH_NONE) return false;
-    for (uint32_t i = 0; i < graph->units[unit].pin_count; i++) {
-        uint32_t on = graph->units[unit].pins[i];
-        if (on != BENCH_NONE && graph->bench->pins.at[on].net == net) return true;
-    }
-    return false;
-}
-
 /* Binds the guest pin, a variable of a part bound before, to a pin of that part on its net; false when there is none free. */
 static bool seat_guest(Match *match, uint32_t at) {
     const PatternPin *guest = &match->pattern->pins[at];
@@ -162,11 +172,18 @@ static bool finish(Search *search) {
     Match *match = search->match;
     const Pattern *pattern = match->pattern;
     bool fits = true, on = true;
+    for (uint32_t i = 0; i < pattern->ban_count && fits; i++) {
+        const PatternBan *ban = &pattern->bans[i];
+        if (ban->group != search->group || match->net[ban->net] == BENCH_NONE) continue;
+        const Rail *rail = &match->graph->rails[match->net[ban->net]];
+        fits = !(ban->no_ground && rail->ground) && !(ban->no_supply && rail->supply);
+    }
     for (uint32_t i = 0; i < pattern->pin_count && fits; i++) {
         const PatternPin *pin = &pattern->pins[i];
         if (pin->group != search->group) continue;
         if (pin->position == PIN_ANY)
-            fits = any_pin_holds(match, pin);
+            fits = match->net[pin->net] != BENCH_NONE && match->unit[pin->role] != BENCH_NONE &&
+                   touches(match->graph, match->unit[pin->role], match->net[pin->net]);
         else if (is_guest(pattern, pin))
             fits = seat_guest(match, i);
     }
@@ -208,22 +225,92 @@ static bool try_kind(Search *search, uint32_t role, uint32_t bound) {
     return true;
 }
 
-static bool pick_role(Search *search, uint32_t bound) {
+static uint32_t ends_on(const Graph *graph, uint32_t net) { return graph->net_start[net + 1] - graph->net_start[net]; }
+
+/* `joined D.A U.*` in a group, with U bound: D is on a net of one of U's pins. The variable of that net, or BENCH_NONE. */
+static uint32_t beside(const Search *search, uint32_t role, uint32_t *unit) {
     const Match *match = search->match;
-    if (bound == search->count) return finish(search);
-    uint32_t best = BENCH_NONE, fewest = UINT32_MAX, through = BENCH_NONE;
-    for (uint32_t i = 0; i < search->count; i++) {
-        uint32_t role = search->roles[i], ends = UINT32_MAX;
-        if (match->unit[role] != BENCH_NONE) continue;
-        uint32_t net = smallest_net(match, role, &ends), kind = match->pattern->roles[role].kind->number;
-        uint32_t of_kind = match->graph->kind_start[kind + 1] - match->graph->kind_start[kind];
-        if (net != BENCH_NONE && ends <= of_kind) {
-            if (best == BENCH_NONE || ends < fewest) best = role, fewest = ends, through = net;
-        } else if (best == BENCH_NONE || of_kind < fewest) {
-            best = role, fewest = of_kind, through = BENCH_NONE;
+    for (uint32_t i = 0; search->group != 0 && i < match->pattern->pin_count; i++) {
+        const PatternPin *any = &match->pattern->pins[i];
+        if (any->group != search->group || any->position >= 0 || match->unit[any->role] == BENCH_NONE || match->net[any->net] != BENCH_NONE)
+            continue;
+        for (uint32_t k = 0; k < match->pattern->pin_count; k++) {
+            const PatternPin *pin = &match->pattern->pins[k];
+            if (pin->role != role || pin->net != any->net || pin->optional) continue;
+            *unit = match->unit[any->role];
+            return any->net;
         }
     }
-    return through == BENCH_NONE ? try_kind(search, best, bound) : try_along_net(search, best, through, bound);
+    return BENCH_NONE;
+}
+
+static uint32_t net_of_unit_pin(const Graph *graph, uint32_t unit, uint32_t at) {
+    uint32_t pin = graph->units[unit].pins[at];
+    return pin == BENCH_NONE ? (uint32_t)BENCH_NONE : graph->bench->pins.at[pin].net;
+}
+
+/* Along each net of the unit's pins that the variable may stand for, once. */
+static bool try_along_unit(Search *search, uint32_t role, uint32_t variable, uint32_t unit, uint32_t bound) {
+    const Graph *graph = search->match->graph;
+    for (uint32_t i = 0; i < graph->units[unit].pin_count; i++) {
+        uint32_t net = net_of_unit_pin(graph, unit, i);
+        if (net == BENCH_NONE || ends_on(graph, net) < 2 || !net_fits(search->match, variable, net)) continue;
+        bool again = false;
+        for (uint32_t k = 0; k < i && !again; k++) again = net_of_unit_pin(graph, unit, k) == net;
+        if (!again && !try_along_net(search, role, net, bound)) return false;
+    }
+    return true;
+}
+
+/* How many ends that would be, about; stops beyond `enough`. */
+static uint32_t ends_along_unit(const Match *match, uint32_t variable, uint32_t unit, uint32_t enough) {
+    const Graph *graph = match->graph;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < graph->units[unit].pin_count && count < enough; i++) {
+        uint32_t net = net_of_unit_pin(graph, unit, i);
+        if (net != BENCH_NONE && ends_on(graph, net) > 1 && net_fits(match, variable, net)) count += ends_on(graph, net) - 1;
+    }
+    return count;
+}
+
+/* Where a role may be looked for, and how many tries that is. */
+typedef struct Look {
+    uint32_t role, tries;
+    uint32_t net;            /* along this net; BENCH_NONE: not */
+    uint32_t variable, unit; /* along the nets of this unit's pins; BENCH_NONE: not; else over the whole kind */
+} Look;
+
+enum {
+    FREE_PINS = 16, /* tries that a free pin of a chip multiplies, about: rule of thumb */
+    FEW_TRIES = 8   /* not worth looking for fewer */
+};
+
+static Look best_look(const Search *search, uint32_t role) {
+    const Match *match = search->match;
+    const BenchKind *kind = match->pattern->roles[role].kind;
+    uint32_t ends = UINT32_MAX, unit = BENCH_NONE;
+    Look look = {role, match->graph->kind_start[kind->number + 1] - match->graph->kind_start[kind->number], BENCH_NONE, BENCH_NONE, BENCH_NONE};
+    if (kind->pin_count == 0 && look.tries < UINT32_MAX / FREE_PINS) look.tries *= FREE_PINS;
+    uint32_t net = smallest_net(match, role, &ends);
+    if (net != BENCH_NONE && ends <= look.tries) look.tries = ends, look.net = net;
+    uint32_t variable = look.tries > FEW_TRIES ? beside(search, role, &unit) : (uint32_t)BENCH_NONE;
+    if (variable == BENCH_NONE) return look;
+    uint32_t count = ends_along_unit(match, variable, unit, look.tries);
+    if (count < look.tries) look = (Look){role, count, BENCH_NONE, variable, unit};
+    return look;
+}
+
+static bool pick_role(Search *search, uint32_t bound) {
+    if (bound == search->count) return finish(search);
+    Look best = {.role = BENCH_NONE};
+    for (uint32_t i = 0; i < search->count; i++) {
+        if (search->match->unit[search->roles[i]] != BENCH_NONE) continue;
+        Look look = best_look(search, search->roles[i]);
+        if (best.role == BENCH_NONE || look.tries < best.tries) best = look;
+    }
+    if (best.net != BENCH_NONE) return try_along_net(search, best.role, best.net, bound);
+    if (best.variable != BENCH_NONE) return try_along_unit(search, best.role, best.variable, best.unit, bound);
+    return try_kind(search, best.role, bound);
 }
 
 /* A pattern without needs is about the rails: each pair of a supply and a ground that it speaks of, once. */

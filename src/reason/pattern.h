@@ -46,6 +46,12 @@ typedef struct PatternNet {
     bool floating;  /* ground or supply that no main pin is on: each group finds its own */
 } PatternNet;
 
+/* A net of the needs that must be no rail for a group to fit. */
+typedef struct PatternBan {
+    uint32_t net, group;
+    bool no_ground, no_supply;
+} PatternBan;
+
 /* One arrangement of a rule. Group 0 is what it needs. */
 typedef struct Pattern {
     PatternRole roles[ROLES_MOST]; /* size role_count; numbered as in the rule */
@@ -57,6 +63,8 @@ typedef struct Pattern {
     uint32_t pin_count;
     PatternNet nets[PATTERN_NETS_MOST];
     uint32_t net_count;
+    PatternBan bans[PATTERN_NETS_MOST];
+    uint32_t ban_count;
     uint32_t main_roles[ROLES_MOST]; /* size main_count */
     uint32_t main_count;
 } Pattern;
@@ -85,6 +93,8 @@ typedef struct Graph {
     uint32_t net_count;
     uint32_t *of_kind;    /* by kind: units of kind k or below are of_kind[kind_start[k]] ... */
     uint32_t *kind_start; /* size kind_count + 1 */
+    unsigned char *is_a;  /* is_a[k * kind_count + a]: kind k is a or below it */
+    uint32_t kind_count;
     const struct Rail *rails; /* size net_count */
     uint32_t *ground_nets, *supply_nets;
     uint32_t ground_count, supply_count;

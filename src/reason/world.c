@@ -212,20 +212,25 @@ static bool tagged(const Bench *bench, Text tag) {
     return false;
 }
 
+/* Does the find hold the parts of all the roles? */
+static bool holds_roles(const FindWorld *world, const Condition *fact, const Find *find) {
+    for (uint32_t r = 0; r < fact->role_count; r++) {
+        uint32_t part = find_part(world->match, fact->roles[r]), p = 0;
+        while (p < find->part_count && find->parts[p] != part) p++;
+        if (p == find->part_count) return false;
+    }
+    return true;
+}
+
 static bool found_with(const FindWorld *world, const Condition *fact) {
-    for (uint32_t i = 0; i < world->finder->finds.count; i++) {
-        const Find *find = world->finder->finds.at[i];
-        if (!text_same(find->rule->name, fact->name)) continue;
-        uint32_t held = 0;
-        for (uint32_t r = 0; r < fact->role_count; r++) {
-            uint32_t part = find_part(world->match, fact->roles[r]);
-            for (uint32_t p = 0; p < find->part_count; p++)
-                if (find->parts[p] == part) {
-                    held++;
-                    break;
-                }
-        }
-        if (held == fact->role_count) return true;
+    const Finder *finder = world->finder;
+    uint32_t part = find_part(world->match, fact->roles[0]);
+    if (part == BENCH_NONE) return false;
+    bool indexed = finder->of_part != NULL;
+    uint32_t from = indexed ? finder->part_start[part] : 0, to = indexed ? finder->part_start[part + 1] : finder->finds.count;
+    for (uint32_t i = from; i < to; i++) {
+        const Find *find = finder->finds.at[indexed ? finder->of_part[i] : i];
+        if (text_same(find->rule->name, fact->name) && holds_roles(world, fact, find)) return true;
     }
     return false;
 }
