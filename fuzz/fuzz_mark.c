@@ -2,7 +2,7 @@
  * kept: only what a marking may do is under test here (lore itself is fuzz_lore's). */
 #include "fuzz/fuzz.h"
 
-#include "mark/mark.h"
+#include "report/report.h"
 
 #include <stdlib.h>
 
@@ -35,7 +35,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     MarkReadings readings = mark_read(arena, marks, marking, (MarkContext){kind, package, size % 2 == 0 ? 2026 : 0});
     for (uint32_t i = 1; i < readings.count; i++)
         if (!(readings.at[i - 1].decibans >= readings.at[i].decibans)) abort();
-    mark_print(&out, readings);
+    report_mark(&out, marking, readings, (ReportStyle){.columns = 80});
     mark_package(marks, marking);
     MarkCell cell;
     mark_cell(arena, marks, marking, &cell);
@@ -44,7 +44,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     MarkFit fits[3];
     for (size_t i = 0; i < sizeof options / sizeof options[0]; i++)
         mark_measure(text_of(options[i]), marking, &measured, &diags);
-    mark_fits_print(&out, fits, mark_package_rank(arena, marks, measured, fits, 3));
+    report_fits(&out, fits, mark_package_rank(arena, marks, measured, fits, 3), (ReportStyle){.columns = 80});
     diags_print(&out, &diags);
     arena_free(arena);
     return 0;

@@ -51,9 +51,6 @@ MarkReadings mark_read(Arena *arena, const Marks *marks, Text marking, MarkConte
 /* The share of reading `i`, 0..1, when one of these readings must be right. */
 double mark_share(MarkReadings readings, uint32_t i);
 
-/* The readings as text for a terminal, a paragraph each. */
-void mark_print(Out *out, MarkReadings readings);
-
 /* The kinds that `--as` takes, for messages and completions. */
 const Text *mark_kinds(size_t *count);
 
@@ -106,7 +103,6 @@ typedef struct MarkFit {
 
 /* Best first, at most `most`; the count. Packages that the measurements rule out are left out. */
 size_t mark_package_rank(Arena *arena, const Marks *marks, MarkMeasured measured, MarkFit *fits, size_t most);
-void mark_fits_print(Out *out, const MarkFit *fits, size_t count);
 
 /* ---- cells ---- */
 

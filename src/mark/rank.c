@@ -144,19 +144,3 @@ bool mark_measure(Text option, Text value, MarkMeasured *measured, Diags *diags)
         return not_measured(diags, option, value, "body, pitch, span, height or leads");
     return true;
 }
-
-void mark_fits_print(Out *out, const MarkFit *fits, size_t count) {
-    double sum = 0;
-    for (size_t i = 0; i < count; i++) sum += pow(10, (fits[i].decibans - fits[0].decibans) / 10);
-    for (size_t i = 0; i < count; i++) {
-        const MarkPackage *p = fits[i].package;
-        out_fmt(out, "%2zu. %.*s  (", i + 1, TEXT_ARG(p->name));
-        probability_print(out, pow(10, (fits[i].decibans - fits[0].decibans) / 10) / sum);
-        out_fmt(out, ")\n    body %.4g mm x %.4g mm", p->body_length, p->body_width);
-        if (p->span > 0) out_fmt(out, ", %.4g mm over the leads", p->span);
-        if (p->pitch > 0) out_fmt(out, ", pitch %.4g mm", p->pitch);
-        out_fmt(out, ", %u leads\n", p->leads);
-        if (fits[i].differs.len > 0) out_fmt(out, "    fits least: %.*s\n", TEXT_ARG(fits[i].differs));
-        out_fmt(out, "    source: %.*s\n", TEXT_ARG(p->source));
-    }
-}
