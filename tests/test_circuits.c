@@ -1,12 +1,13 @@
-/* Published circuits, the files of tests/circuits: each is a file of notes that names its source and says in comments what must be found.
+/* Published circuits, the files of tests/circuits: each is a file of notes that names its source and says in comments what must
+ * be found.
  *
  *   #: finds "IDIOM" REF ...     this idiom, with exactly these parts its own
  *   #: value NAME 14.5 kHz       a value of the find above it, compared to the last digit that is printed
  *   #: concludes "..." REF       this capability of this part
  *   #: hazard "NAME" REF ...     this hazard, with these parts its own
  *
- * What is found must be the same set as what is listed: nothing is missed, and nothing is found that is not there. The expected
- * values are the published ones, never what the program printed. */
+ * What is found must be the same set as what is listed: nothing is missed, and nothing is found that is not there. The values
+ * expected are the published ones, never what the program printed. */
 #include "tests/teardown.h"
 
 #include "base/file.h"
@@ -47,7 +48,8 @@ static const ReasonClaim *find_claim(const Checking *checking, const Expected *e
     uint32_t count = hazard ? reasoning->hazards.count : reasoning->claims.count;
     for (uint32_t i = 0; i < count; i++) {
         const ReasonClaim *claim = hazard ? &reasoning->hazards.at[i] : &reasoning->claims.at[i];
-        if (claim->sort == expected->sort && text_same(claim->name, expected->name) && same_parts(checking, claim, expected)) return claim;
+        bool named = claim->sort == expected->sort && text_same(claim->name, expected->name);
+        if (named && same_parts(checking, claim, expected)) return claim;
     }
     return NULL;
 }
@@ -70,11 +72,13 @@ static void expected_value(Checking *checking, Lexer *lexer) {
     Text name = lex_take(lexer).text, written = {0};
     Quantity printed;
     if (of == NULL || of->claim == NULL) return;
-    if (!lex_take_quantity(lexer, &printed, &written)) fail_msg("%.*s: unclear value of %.*s", TEXT_ARG(checking->file), TEXT_ARG(name));
+    if (!lex_take_quantity(lexer, &printed, &written))
+        fail_msg("%.*s: unclear value of %.*s", TEXT_ARG(checking->file), TEXT_ARG(name));
     for (uint32_t i = 0; i < of->claim->value_count; i++) {
         Quantity value = of->claim->values[i].value;
         if (!text_same(of->claim->values[i].name, name)) continue;
-        if (unit_same(value.unit, printed.unit) && fabs(value.value - printed.value) <= printed.last / 2 * (1 + 1e-9)) return;
+        bool rounds_to_it = fabs(value.value - printed.value) <= printed.last / 2 * (1 + 1e-9);
+        if (unit_same(value.unit, printed.unit) && rounds_to_it) return;
         out_fmt(&checking->wrong, "\n  %.*s of %.*s is ", TEXT_ARG(name), TEXT_ARG(of->name));
         quantity_print(&checking->wrong, value);
         out_fmt(&checking->wrong, " (%.8g), published is %.*s", value.value, TEXT_ARG(written));
@@ -149,6 +153,15 @@ static bool shows(const Reasoning *reasoning, Text rule) {
     return false;
 }
 
+static void the_lore_has_no_slips(void **state) {
+    (void)state;
+    Teardown t = teardown_of("", NULL);
+    Out out = out_new(t.arena);
+    diags_print(&out, &t.lore->problems);
+    if (t.lore->problems.list.count > 0) fail_msg("%.*s", TEXT_ARG(out_text(&out)));
+    teardown_end(&t);
+}
+
 /* No rule ships that was never seen to fit: each one is found in some circuit here. */
 static void every_rule_is_shown(void **state) {
     const struct CMUnitTest *circuits = *state;
@@ -167,7 +180,8 @@ static void every_rule_is_shown(void **state) {
     for (uint32_t r = 0; r < count; r++) {
         if (shown[r]) continue;
         missing++;
-        out_fmt(&out, "\n  %.*s \"%.*s\"", TEXT_ARG(reason_rule_sort(any.rules, r)), TEXT_ARG(reason_rule_name(any.rules, r)));
+        Text sort = reason_rule_sort(any.rules, r), name = reason_rule_name(any.rules, r);
+        out_fmt(&out, "\n  %.*s \"%.*s\"", TEXT_ARG(sort), TEXT_ARG(name));
     }
     if (missing > 0) fail_msg("in no circuit:%.*s", TEXT_ARG(out_text(&out)));
     teardown_end(&any);
@@ -180,7 +194,7 @@ static int is_circuit(const struct dirent *item) {
 }
 
 int main(void) {
-    struct CMUnitTest tests[CIRCUITS_MOST + 1];
+    struct CMUnitTest tests[CIRCUITS_MOST + 2];
     struct dirent **items = NULL;
     size_t count = 0;
     Arena *arena = arena_new();
@@ -199,9 +213,10 @@ int main(void) {
         arena_free(arena);
         return 1;
     }
-    tests[count] = (struct CMUnitTest){.name = "every rule is shown", .test_func = every_rule_is_shown, .initial_state = tests};
-    count++;
-    int failed = _cmocka_run_group_tests("published circuits", tests, count, NULL, NULL);
+    tests[count] =
+        (struct CMUnitTest){.name = "every rule is shown", .test_func = every_rule_is_shown, .initial_state = tests};
+    tests[count + 1] = (struct CMUnitTest){.name = "the lore has no slips", .test_func = the_lore_has_no_slips};
+    int failed = _cmocka_run_group_tests("published circuits", tests, count + 2, NULL, NULL);
     arena_free(arena);
     return failed;
 }
