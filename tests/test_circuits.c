@@ -1,13 +1,13 @@
-/* Published circuits, the files of tests/circuits: each is a file of notes that names its source and says in comments what must
- * be found.
+/* Published circuits, the files of tests/circuits: each is a file of notes that names its source and says in comments what
+ * must be found.
  *
  *   #: finds "IDIOM" REF ...     this idiom, with exactly these parts its own
  *   #: value NAME 14.5 kHz       a value of the find above it, compared to the last digit that is printed
  *   #: concludes "..." REF       this capability of this part
  *   #: hazard "NAME" REF ...     this hazard, with these parts its own
  *
- * What is found must be the same set as what is listed: nothing is missed, and nothing is found that is not there. The values
- * expected are the published ones, never what the program printed. */
+ * What is found must be the same set as what is listed: nothing is missed, and nothing is found that is not there. The
+ * values expected are the published ones, never what the program printed. */
 #include "tests/teardown.h"
 
 #include "base/file.h"
