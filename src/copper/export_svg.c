@@ -1,0 +1,125 @@
+/* The nets in colour over the straightened photo. The photo goes in as a JPEG (libjpeg) in base64, so that the picture is one file;
+ * only pixels are written, none of the photo's own remarks. Hues a golden angle apart are unlike for neighbours in number. */
+#include "copper/export.h"
+
+#include <stdio.h> /* before jpeglib.h, which needs it */
+
+#include <jpeglib.h>
+#include <setjmp.h>
+#include <stdlib.h>
+
+enum { QUALITY = 85, JPEG_SIDE_MOST = 65500 };
+static const double GOLDEN_ANGLE = 137.508; /* degrees */
+
+typedef struct Failure {
+    struct jpeg_error_mgr base;
+    jmp_buf way_out;
+} Failure;
+
+static void fail(j_common_ptr codec) {
+    Failure *failure = (Failure *)codec->err;
+    longjmp(failure->way_out, 1);
+}
+
+/* The photo's bytes as a JPEG, to be freed; NULL when there is no memory. */
+static unsigned char *jpeg_of(const Flat *flat, unsigned long *size) {
+    struct jpeg_compress_struct codec;
+    Failure failure;
+    unsigned char *volatile bytes = NULL;
+    unsigned char *made = NULL;
+    *size = 0;
+    codec.err = jpeg_std_error(&failure.base);
+    failure.base.error_exit = fail;
+    jpeg_create_compress(&codec);
+    if (setjmp(failure.way_out) == 0) {
+        jpeg_mem_dest(&codec, &made, size);
+        codec.image_width = flat->width, codec.image_height = flat->height;
+        codec.input_components = 3, codec.in_color_space = JCS_RGB;
+        jpeg_set_defaults(&codec);
+        jpeg_set_quality(&codec, QUALITY, TRUE);
+        jpeg_start_compress(&codec, TRUE);
+        while (codec.next_scanline < codec.image_height) {
+            JSAMPROW row = flat->rgb + (size_t)3 * flat->width * codec.next_scanline;
+            jpeg_write_scanlines(&codec, &row, 1);
+        }
+        jpeg_finish_compress(&codec);
+        bytes = made;
+    }
+    jpeg_destroy_compress(&codec);
+    return bytes;
+}
+
+/* RFC 4648. */
+static void put_base64(Out *out, const unsigned char *bytes, size_t count) {
+    static const char digit[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    for (size_t i = 0; i < count; i += 3) {
+        size_t left = count - i;
+        uint32_t three = (uint32_t)bytes[i] << 16 | (uint32_t)(left > 1 ? bytes[i + 1] : 0) << 8 | (left > 2 ? bytes[i + 2] : 0);
+        out_char(out, digit[three >> 18]);
+        out_char(out, digit[three >> 12 & 63]);
+        out_char(out, left > 1 ? digit[three >> 6 & 63] : '=');
+        out_char(out, left > 2 ? digit[three & 63] : '=');
+    }
+}
+
+static void put_photo(Out *out, const Copper *copper, const Flat *flat) {
+    if (flat == NULL || flat->width > JPEG_SIDE_MOST || flat->height > JPEG_SIDE_MOST) return;
+    unsigned long size;
+    unsigned char *bytes = jpeg_of(flat, &size);
+    if (bytes == NULL) return;
+    out_fmt(out, "<image width=\"%.3f\" height=\"%.3f\" preserveAspectRatio=\"none\" href=\"data:image/jpeg;base64,", copper->width_mm,
+            copper->height_mm);
+    put_base64(out, bytes, size);
+    out_lit(out, "\"/>\n");
+    free(bytes);
+}
+
+static void put_escaped(Out *out, Text text) {
+    for (size_t i = 0; i < text.len; i++) switch (text.at[i]) {
+        case '<': out_lit(out, "&lt;"); break;
+        case '>': out_lit(out, "&gt;"); break;
+        case '&': out_lit(out, "&amp;"); break;
+        case '"': out_lit(out, "&quot;"); break;
+        default: out_char(out, (unsigned char)text.at[i] < ' ' ? ' ' : text.at[i]);
+        }
+}
+
+static void put_net(Out *out, const Copper *copper, const ExportNames *names, uint32_t number) {
+    const CopperNet *net = &copper->nets.at[number - 1];
+    double hue = number * GOLDEN_ANGLE;
+    out_fmt(out, "<path id=\"net%u\" fill=\"hsl(%.0f,90%%,50%%)\" d=\"", number, hue - 360 * (double)(long)(hue / 360));
+    for (uint32_t i = 0; i < net->ring_count; i++) {
+        for (uint32_t k = 0; k < net->rings[i].count; k++)
+            out_fmt(out, "%c%.3f %.3f", k == 0 ? 'M' : 'L', net->rings[i].at[k].x, net->rings[i].at[k].y);
+        out_char(out, 'Z');
+    }
+    out_lit(out, "\"><title>");
+    put_escaped(out, export_net_name(out->arena, names, number));
+    out_fmt(out, ": %.2f mm2", net->area);
+    if (net->neck > 0) out_fmt(out, ", narrowest %.2f mm", net->neck);
+    out_lit(out, "</title></path>\n");
+}
+
+static void put_doubt(Out *out, const CopperDoubt *doubt, uint32_t number) {
+    out_fmt(out, "<g><title>%u: taken as %s, joined ", number, doubt->joined ? "joined" : "apart");
+    probability_print(out, doubt->p_joined);
+    out_lit(out, ": ");
+    put_escaped(out, doubt->looks);
+    out_fmt(out, "</title><circle cx=\"%.3f\" cy=\"%.3f\" r=\"0.5\"/>", doubt->at.x, doubt->at.y);
+    out_fmt(out, "<text x=\"%.3f\" y=\"%.3f\">%u</text></g>\n", doubt->at.x + 0.6, doubt->at.y, number);
+}
+
+void export_svg(Out *out, const Copper *copper, const ExportNames *names, const Flat *flat) {
+    out_fmt(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.3fmm\" height=\"%.3fmm\" viewBox=\"0 0 %.3f %.3f\">\n",
+            copper->width_mm, copper->height_mm, copper->width_mm, copper->height_mm);
+    put_photo(out, copper, flat);
+    out_fmt(out, "<g fill-rule=\"evenodd\" fill-opacity=\"%s\">\n", flat == NULL ? "1" : "0.45");
+    for (uint32_t i = 1; i <= copper->nets.count; i++) put_net(out, copper, names, i);
+    out_lit(out, "</g>\n<g fill=\"none\" stroke=\"#fff\" stroke-width=\"0.08\">\n");
+    for (uint32_t i = 0; i < copper->holes.count; i++)
+        out_fmt(out, "<circle cx=\"%.3f\" cy=\"%.3f\" r=\"%.3f\"/>\n", copper->holes.at[i].at.x, copper->holes.at[i].at.y,
+                copper->holes.at[i].diameter / 2);
+    out_lit(out, "</g>\n<g fill=\"none\" stroke=\"#e00\" stroke-width=\"0.12\" font-size=\"1.2\" font-family=\"sans-serif\">\n");
+    for (uint32_t i = 0; i < copper->doubts.count; i++) put_doubt(out, &copper->doubts.at[i], i + 1);
+    out_lit(out, "</g>\n</svg>\n");
+}

@@ -1,0 +1,88 @@
+/* Pads and holes. A hole is a connected piece of the hole layer: its centre weighted by probability, its diameter from its area.
+ * A pad is a connected piece of bare metal within one net; where a piece is longer than a pad with a hole can be (bare or
+ * tinned boards, solder along a track), each hole has a pad of its own round it. Linear. */
+#include "copper/components.h"
+#include "copper/inside.h"
+
+#include <math.h>
+
+static const double HALF_TURN = 3.14159265358979323846;
+static const double HOLE_LEAST_MM = 0.15;   /* diameter: the finest drill in use (common practice) */
+static const double PAD_LEAST_MM2 = 0.04;   /* 0.2 mm squared: smaller is a glint */
+static const double PAD_OF_HOLE = 2.0;      /* diameters: what a pad round a hole usually has (common practice) */
+static const double PAD_OF_HOLE_MOST = 4.0; /* diameters: longer metal round a hole is more than its pad */
+
+static Components pieces(const Trace *trace, const unsigned char *picture, const uint16_t *within, uint32_t *labels) {
+    size_t first = trace_at(trace, 0, 0);
+    ComponentPicture all = {picture + first, trace->width, trace->height, trace->stride, TRACE_COPPER, within};
+    return components_of(trace->arena, &all, labels + first);
+}
+
+static void find_holes(Arena *arena, const Trace *trace, uint32_t *number, Copper *copper) {
+    Components found = pieces(trace, trace->hole, NULL, number);
+    for (uint32_t i = 0; i < found.list.count; i++) {
+        const Component *piece = &found.list.at[i];
+        double diameter = 2 * sqrt(piece->area / HALF_TURN) / trace->scale;
+        if (diameter < HOLE_LEAST_MM) continue;
+        PlacePoint at = {piece->sum_x / piece->weight / trace->scale, piece->sum_y / piece->weight / trace->scale};
+        size_t pixel = trace_copper_near(trace, at, diameter);
+        uint32_t net = pixel == 0 ? 0 : trace->regions.at[trace->region[pixel] - 1].net;
+        list_push(arena, &copper->holes, ((CopperHole){.at = at, .diameter = diameter, .net = net}));
+    }
+}
+
+static void add_pad(Arena *arena, Copper *copper, PlacePoint at, double width, double height, uint32_t net, uint32_t hole) {
+    list_push(arena, &copper->pads, ((CopperPad){.at = at, .width = width, .height = height, .net = net, .hole = hole}));
+}
+
+typedef struct Metal {
+    uint32_t holes, hole; /* how many lie in it, and the last */
+} Metal;
+
+/* The piece of metal at or round a hole: looked for in its middle and in a ring just outside it. */
+static uint32_t metal_round(const Trace *trace, const uint32_t *number, const CopperHole *hole) {
+    size_t middle = trace_pixel(trace, hole->at);
+    if (middle != 0 && number[middle] != 0) return number[middle];
+    for (unsigned i = 0; i < 8; i++) {
+        double turn = HALF_TURN * i / 4, far = hole->diameter / 2 + 0.15;
+        size_t at = trace_pixel(trace, (PlacePoint){hole->at.x + far * cos(turn), hole->at.y + far * sin(turn)});
+        if (at != 0 && number[at] != 0) return number[at];
+    }
+    return 0;
+}
+
+static void find_pads(Arena *arena, const Trace *trace, uint32_t *number, Copper *copper) {
+    Components found = pieces(trace, trace->pad, copper->labels, number);
+    Metal *metal = arena_many(trace->arena, Metal, found.list.count + 1);
+    uint32_t *round = arena_many(trace->arena, uint32_t, copper->holes.count);
+    for (uint32_t i = 0; i < copper->holes.count; i++) {
+        round[i] = metal_round(trace, number, &copper->holes.at[i]);
+        metal[round[i]].holes++, metal[round[i]].hole = i;
+    }
+    for (uint32_t i = 0; i < found.list.count; i++) {
+        const Component *piece = &found.list.at[i];
+        double width = (piece->right - piece->left + 1) / trace->scale, height = (piece->bottom - piece->top + 1) / trace->scale;
+        uint32_t holes = metal[i + 1].holes, hole = metal[i + 1].hole;
+        double most = holes == 0 ? INFINITY : PAD_OF_HOLE_MOST * copper->holes.at[hole].diameter;
+        if (piece->area < PAD_LEAST_MM2 * trace->scale * trace->scale || holes > 1 || width > most || height > most) continue;
+        PlacePoint at = {(piece->left + piece->right + 1) / 2.0 / trace->scale, (piece->top + piece->bottom + 1) / 2.0 / trace->scale};
+        uint32_t net = copper->labels[(size_t)(piece->sum_y / piece->weight) * trace->width + (size_t)(piece->sum_x / piece->weight)];
+        for (uint32_t x = piece->left; net == 0 && x <= piece->right; x++)
+            if (number[trace_at(trace, x, piece->top)] == i + 1) net = copper->labels[(size_t)piece->top * trace->width + x];
+        add_pad(arena, copper, at, width, height, net, holes == 0 ? UINT32_MAX : hole);
+        metal[i + 1].holes = 0;
+    }
+    for (uint32_t i = 0; i < copper->holes.count; i++) {
+        const CopperHole *hole = &copper->holes.at[i];
+        if (hole->net == 0 || round[i] == 0 || metal[round[i]].holes == 0) continue;
+        add_pad(arena, copper, hole->at, PAD_OF_HOLE * hole->diameter, PAD_OF_HOLE * hole->diameter, hole->net, i);
+    }
+}
+
+void pads_find(Arena *arena, const Trace *trace, Copper *copper) {
+    size_t pixels = (size_t)trace->stride * (trace->height + 2);
+    uint32_t *number = arena_many(trace->arena, uint32_t, pixels);
+    find_holes(arena, trace, number, copper);
+    memset(number, 0, pixels * sizeof *number);
+    find_pads(arena, trace, number, copper);
+}
