@@ -13,8 +13,10 @@ static Text part_marking(Arena *arena, const BenchPart *part) {
 
 static Text part_value(Arena *arena, const BenchPart *part) {
     Out out = out_new(arena);
-    if (part->cell_count > 0 && part->note != NULL && part->note->verb == NOTE_PART)
-        out_fmt(&out, "%u x %.*s", part->cell_count, TEXT_ARG(part->note->part->cell));
+    Text written = part->note == NULL ? TEXT("") : part->note->part->cell;
+    Text cell = written.len > 0 ? written : part->cell->designation;
+    if (part->cell_count > 1 || (part->cell_count == 1 && cell.len > 0))
+        out_fmt(&out, "%u x %.*s", part->cell_count, TEXT_ARG(cell));
     if (part->has_value) {
         if (out.len > 0) out_lit(&out, ", ");
         quantity_print(&out, part->value);
