@@ -66,7 +66,8 @@ static void decide(Build *b, const ShelfMatch *matches, size_t count, const Benc
     for (size_t i = 0; i < count; i++) {
         named[i] = bench_kind(kinds, matches[i].part->kind);
         bool fits = named[i] != NULL && related(named[i], part->kind);
-        double for_kind = !fits ? -known : said ? bench_weight(kinds, BENCH_WEIGHT_KIND) : 0;
+        bool narrow = said || part->kind->pin_count > 0; /* the letters of a chip leave all chips */
+        double for_kind = !fits ? -known : narrow ? bench_weight(kinds, BENCH_WEIGHT_KIND) : 0;
         each[i] = named[i] == NULL ? 0 : odds(matches[i].decibans + bench_weight(kinds, BENCH_WEIGHT_PART) + for_kind);
         all += each[i];
         if (each[i] > each[best]) best = i;
