@@ -1,0 +1,30 @@
+/* Training records. A file of records has no header: record n starts at byte n * CROP_BYTES.
+ *
+ * One record, all unsigned bytes, rows from the top, CROP_SIDE = 256 pixels a side, 20 pixels per mm:
+ *
+ *   offset          bytes     what
+ *   0               196608    rgb, three bytes a pixel: the photo straightened as the product does it
+ *   196608           65536    copper: share of the pixel that is copper (holes filled), 255 all
+ *   262144           65536    pad: share that is bare metal or solder on copper (on boards without mask: land of a pad)
+ *   327680           65536    hole: share that is open drilled hole
+ *   393216           65536    unseen: 255 where nothing can be told (glare, under a part)
+ *   458752           65536    weight of the copper target: 64 on the mixed pixels of edges, 255 in gaps and necks under 0.35 mm, else 128
+ *
+ * The target planes show what lies at the place that each pixel of the straightened photo truly shows, errors of straightening
+ * included. They are bilinear samples of planes of 40 pixels per mm. */
+#ifndef BOARDS_CROP_H
+#define BOARDS_CROP_H
+
+#include "camera.h"
+
+enum { CROP_SIDE = 256, CROP_SCALE = 20, CROP_AREA = CROP_SIDE * CROP_SIDE, CROP_BYTES = 8 * CROP_AREA, CROPS_A_BOARD = 8 };
+
+/* Fills records `from` .. `from` + count - 1 (at most CROPS_A_BOARD, of one board) of the stream `seed`. out: count * CROP_BYTES. */
+void crop_board(const Noise *noise, uint64_t seed, uint64_t board_number, int count, unsigned char *out);
+
+/* Weights from a copper plane (weigh.c), and the scene through the lens (crop.c; also for whole photos). */
+void crop_weigh(const unsigned char *copper, unsigned char *weight);
+struct Scene;
+void crop_project(const Camera *camera, struct Scene *scene, Patch *patch);
+
+#endif

@@ -1,0 +1,85 @@
+/* Solder on pads as a height map: an elliptic dome over each pad, wetted to its rim or a little over or short of it, with a wavy edge
+ * and often the end of a wire in the middle. The material stage shades it by its slope. */
+#include "layout.h"
+
+#include <stdlib.h>
+
+typedef struct Blob {
+    float tall, grow, wave, phase, lumps; /* mm, mm, mm, radian, a number */
+    float wire, wire_x, wire_y, wire_tall; /* radius in mm, 0 none */
+    float full;                           /* 0 flat with round edges .. 1 a dome */
+} Blob;
+
+static float smooth(float t) { return t <= 0 ? 0 : t >= 1 ? 1 : t * t * (3 - 2 * t); }
+
+static float height_at(const Shape *shape, const Blob *b, float x, float y)
+{
+    float half = fmaxf(fminf(shape->x2, shape->y2) + b->grow, 0.05f), angle = atan2f(y - shape->y, x - shape->x);
+    float d = shape_distance(shape, x, y) - b->grow - b->wave * sinf(b->lumps * angle + b->phase);
+    if (d >= 0) return 0;
+    float t = fminf(-d / half, 1), dome = sqrtf(1 - (1 - t) * (1 - t)), flat = smooth(-d / 0.15f);
+    float height = b->tall * (b->full * dome + (1 - b->full) * flat);
+    if (b->wire > 0) {
+        float r = hypotf(x - shape->x - b->wire_x, y - shape->y - b->wire_y);
+        height += b->wire_tall * smooth((b->wire - r) / 0.08f + 0.5f) * smooth(t * 3);
+    }
+    return height;
+}
+
+static void paint_blob(Board *board, const Shape *shape, const Blob *blob)
+{
+    float b[4], reach = fmaxf(blob->grow, 0) + blob->wave + 0.05f;
+    shape_bounds(shape, b);
+    int x0 = (int)plane_px(b[0] - reach), x1 = (int)plane_px(b[2] + reach) + 1;
+    int y0 = (int)plane_px(b[1] - reach), y1 = (int)plane_px(b[3] + reach) + 1;
+    for (int y = y0 < 0 ? 0 : y0; y <= y1 && y < board->h; y++)
+        for (int x = x0 < 0 ? 0 : x0; x <= x1 && x < board->w; x++) {
+            long i = (long)y * board->w + x;
+            float mx = ((float)x + 0.5f) / RASTER_SCALE - RASTER_MARGIN, my = ((float)y + 0.5f) / RASTER_SCALE - RASTER_MARGIN;
+            float height = board->outline.at[i] < 128 ? 0 : height_at(shape, blob, mx, my);
+            if (height > board->solder[i]) board->solder[i] = height;
+        }
+}
+
+static Blob blob_new(Rng *rng, const Pad *pad, float fat)
+{
+    float small = fminf(pad->w, pad->h);
+    Blob b = {.tall = small * rng_between(rng, 0.2f, 0.55f), .grow = fat * rng_between(rng, -0.12f, 0.09f),
+              .wave = rng_between(rng, 0, 0.035f) * small, .phase = rng_between(rng, 0, 6.28f), .lumps = (float)rng_from(rng, 2, 5),
+              .full = rng_between(rng, 0.7f, 1)};
+    if (pad->hole > 0 && rng_chance(rng, 0.75f)) {
+        b.wire = fminf(pad->hole * rng_between(rng, 0.3f, 0.48f), small * 0.3f);
+        b.wire_x = rng_between(rng, -0.1f, 0.1f) * small, b.wire_y = rng_between(rng, -0.1f, 0.1f) * small;
+        b.wire_tall = rng_between(rng, 0.05f, 0.3f);
+    }
+    if (pad->hole <= 0) b.tall *= rng_between(rng, 0.2f, 0.7f), b.full = rng_between(rng, 0.2f, 0.8f);
+    return b;
+}
+
+void layout_solder(Board *board, Rng *rng)
+{
+    float through = rng_chance(rng, 0.5f) ? rng_chance(rng, 0.5f) ? 1 : rng_unit(rng) : 0, fat = rng_between(rng, 0.3f, 1.6f);
+    float surface = rng_chance(rng, 0.3f) ? rng_between(rng, 0.5f, 1) : 0;
+    if (through <= 0 && surface <= 0) return;
+    board->solder = calloc((size_t)board->w * (size_t)board->h, sizeof *board->solder);
+    if (!board->solder) abort();
+    for (int i = 0; i < board->pad_count; i++) {
+        Pad *pad = &board->pads[i];
+        bool drilled = pad->hole > 0;
+        if (pad->via || pad->hole > 2 || pad->part < 0 || !rng_chance(rng, drilled ? through : surface)) continue;
+        if (board->parts[pad->part].sort == PART_BARE && rng_chance(rng, 0.8f)) continue;
+        Shape shape = layout_pad_shape(pad);
+        Blob blob = blob_new(rng, pad, fat);
+        pad->soldered = true;
+        paint_blob(board, &shape, &blob);
+    }
+    for (int i = 0; i < board->opening_count; i++) {
+        Shape s = board->openings[i];
+        Blob blob = {.tall = fminf(s.r, 0.6f), .grow = -0.04f, .wave = 0.04f, .lumps = 5, .full = 0.8f};
+        if (s.sort != SHAPE_CAPSULE || !rng_chance(rng, 0.6f)) continue;
+        s.x2 += 1e-4f;
+        Shape along = shape_box((s.x + s.x2) / 2, (s.y + s.y2) / 2, hypotf(s.x2 - s.x, s.y2 - s.y) + 2 * s.r, 2 * s.r,
+                                atan2f(s.y2 - s.y, s.x2 - s.x), s.r);
+        paint_blob(board, &along, &blob);
+    }
+}
