@@ -94,7 +94,7 @@ static void draw_sensor(Camera *camera, Rng *rng)
 {
     float warm = rng_between(rng, -0.16f, 0.16f), tint = rng_between(rng, -0.06f, 0.06f);
     camera->balance[0] = 1 + warm, camera->balance[1] = 1 + tint, camera->balance[2] = 1 - warm;
-    camera->exposure = rng_log(rng, 0.55f, 1.5f);
+    camera->exposure = rng_log(rng, 0.5f, 1.25f);
     camera->contrast = rng_between(rng, -0.1f, 0.5f), camera->black = rng_between(rng, 0, 0.03f);
     camera->shot_noise = rng_chance(rng, 0.8f) ? rng_log(rng, 0.003f, 0.03f) : rng_log(rng, 0.02f, 0.07f);
     camera->read_noise = camera->shot_noise * rng_between(rng, 0.03f, 0.2f);
@@ -102,8 +102,8 @@ static void draw_sensor(Camera *camera, Rng *rng)
     camera->sharpen = rng_chance(rng, 0.7f) ? rng_between(rng, 0, 1.4f) : 0;
     camera->quality = rng_from(rng, 75, 95);
     camera->chroma = rng_chance(rng, 0.65f) ? 0 : rng_chance(rng, 0.3f) ? 1 : 2;
-    camera->defocus = rng_chance(rng, 0.75f) ? rng_between(rng, 0.4f, 1.0f) : rng_between(rng, 0.8f, 2.0f);
-    camera->motion = rng_chance(rng, 0.2f) ? rng_between(rng, 0, 3) : 0, camera->motion_turn = rng_between(rng, 0, 3.1416f);
+    camera->defocus = rng_chance(rng, 0.8f) ? rng_between(rng, 0.4f, 1.0f) : rng_between(rng, 0.8f, fminf(2.2f, 0.055f * camera->scale));
+    camera->motion = rng_chance(rng, 0.2f) ? rng_between(rng, 0, fminf(4, 0.1f * camera->scale)) : 0, camera->motion_turn = rng_between(rng, 0, 3.1416f);
     camera->fringe = rng_chance(rng, 0.5f) ? rng_between(rng, -0.0012f, 0.0012f) : 0;
 }
 

@@ -99,7 +99,7 @@ static void draw_textures(Look *look, Rng *rng, bool phenolic)
     look->brush_grain = grain_new(rng, rng_between(rng, 0.4f, 1.5f), rng_between(rng, 9, 20), turn + rng_between(rng, 0, 3));
     look->tarnish_grain = grain_new(rng, rng_log(rng, 0.12f, 0.8f), rng_log(rng, 0.12f, 0.8f), turn);
     look->weave_grain = grain_new(rng, phenolic ? 0.6f : 2, phenolic ? rng_between(rng, 3, 8) : 2, rng_chance(rng, 0.5f) ? 0 : 1.5707963f);
-    look->lump_grain = grain_new(rng, 3, 3, turn);
+    look->lump_grain = grain_new(rng, rng_between(rng, 2, 5), rng_between(rng, 2, 5), turn);
     look->wear_grain = grain_new(rng, 6, 6, turn);
 }
 
@@ -123,7 +123,7 @@ static void draw_light(Look *look, Rng *rng)
         look->lamp[i][2] = i == 0 ? rng_between(rng, 0.3f, 2) : rng_chance(rng, 0.5f) ? rng_between(rng, 0, 1) : 0;
     }
     look->solder = colour_hsv(rng_between(rng, 20, 240), rng_between(rng, 0, 0.12f), rng_between(rng, 0.6f, 0.92f));
-    look->solder_dull = rng_between(rng, 0.15f, 0.75f), look->solder_noise = rng_between(rng, 0, 0.35f);
+    look->solder_dull = rng_between(rng, 0.15f, 0.75f), look->solder_noise = rng_between(rng, 0, 0.8f);
 }
 
 static void draw_ground(Look *look, Rng *rng)

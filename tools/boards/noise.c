@@ -85,7 +85,7 @@ void noise_fill(const Noise *noise, const Grain *g, float x0, float y0, float st
         float fy = y0 + (float)y;
         for (int x = 0; x < w; x++) {
             float fx = x0 + (float)x;
-            at[(long)y * w + x] = look_up(noise->soft, (c * fx + s * fy) * g->along + g->x + 65536, (c * fy - s * fx) * g->across + g->y + 65536);
+            at[(long)y * w + x] = look_up(noise->soft, (c * fx + s * fy) * g->along + g->x, (c * fy - s * fx) * g->across + g->y);
         }
     }
 }
