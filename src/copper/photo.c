@@ -31,6 +31,8 @@ void photo_free(Photo *photo) {
     *photo = (Photo){0};
 }
 
+static void prepare(void *given) { photo_open(given); }
+
 static void work(Sandbox *box, void *given) {
     PhotoJob *job = given;
     job->box = box;
@@ -93,7 +95,7 @@ bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems) {
     } else {
         *job = (PhotoJob){.bytes = bytes, .pixels_most = PHOTO_PIXELS_MOST, .rgb = rgb, .turn = 1};
         PhotoJob asked = *job; /* the child's changes to these are not believed */
-        SandboxEnd end = sandbox_run(&(SandboxTask){work, seconds, job, PHOTO_BESIDE,
+        SandboxEnd end = sandbox_run(&(SandboxTask){prepare, work, seconds, job, PHOTO_BESIDE,
                                                     PHOTO_BESIDE + (size_t)(BYTES_A_PIXEL * PHOTO_PIXELS_MOST)});
         job->rgb = asked.rgb;
         job->pixels_most = asked.pixels_most;

@@ -1,18 +1,35 @@
 /* HEIC by libheif, which turns it upright itself (its `irot` and `imir` boxes stand above what EXIF says). The picture is taken as the
- * codec has it, luma and chroma planes of 1.5 bytes a pixel mostly, and made RGB here row by row: libheif's own conversion
- * would hold a second whole picture. Colours by ITU-T H.273, table 4 (from memory). */
+ * codec has it in all but rare files, luma and halved chroma (4:2:0, 1.5 bytes a pixel), and made RGB here row by row: libheif's
+ * own conversion would hold a second whole picture. Colours by ITU-T H.273, table 4 (from memory).
+ *
+ * libheif brings a dozen codecs with it, whose loading takes longer than all of `unpick look`: it is opened only when there is
+ * a HEIC photo, before the sandbox closes. */
 #include "copper/photo_inside.h"
 
+#include <dlfcn.h>
 #include <stdlib.h>
 
 #include <libheif/heif.h>
 
 static const char EXPECTED[] = "a HEIC photo as the camera wrote it";
 
-typedef struct Planes { /* chroma is null for grey */
+#define HEIF_CALLS(DO)                                                                                                        \
+    DO(context_alloc) DO(context_free) DO(context_get_primary_image_handle) DO(context_read_from_memory_without_copy)         \
+    DO(context_set_max_decoding_threads) DO(decode_image) DO(decoding_options_alloc) DO(decoding_options_free)                \
+    DO(image_get_bits_per_pixel_range) DO(image_get_height)                                       \
+    DO(image_get_nclx_color_profile) DO(image_get_plane_readonly) DO(image_get_width) DO(image_handle_get_height)             \
+    DO(image_handle_get_list_of_metadata_block_IDs) DO(image_handle_get_metadata) DO(image_handle_get_metadata_size)          \
+    DO(image_handle_get_width) DO(image_handle_release) DO(image_release) DO(nclx_color_profile_free)
+
+struct PhotoHeif { /* libheif's functions by their own names */
+#define FIELD(name) __typeof__(heif_##name) *name;
+    HEIF_CALLS(FIELD)
+#undef FIELD
+};
+
+typedef struct Planes { /* luma, and the two of chroma with half as many columns and rows */
     const uint8_t *at[3];
     int stride[3], bits[3];
-    int right, down; /* how often chroma is halved */
     float kr, kb;    /* weights of red and blue in luma */
     bool full_range;
 } Planes;
@@ -21,39 +38,34 @@ static bool went_well(PhotoJob *job, struct heif_error error) {
     return error.code == heif_error_Ok || photo_refuse(job, EXPECTED, "%s", error.message);
 }
 
-static Text find_exif(const struct heif_image_handle *handle, char **block) {
+static Text find_exif(const PhotoHeif *heif, const struct heif_image_handle *handle, char **block) {
     heif_item_id id;
-    if (heif_image_handle_get_list_of_metadata_block_IDs(handle, "Exif", &id, 1) < 1) return TEXT("");
-    size_t size = heif_image_handle_get_metadata_size(handle, id);
+    if (heif->image_handle_get_list_of_metadata_block_IDs(handle, "Exif", &id, 1) < 1) return TEXT("");
+    size_t size = heif->image_handle_get_metadata_size(handle, id);
     *block = size > 4 && size < 1 << 20 ? malloc(size) : NULL;
-    if (*block == NULL || heif_image_handle_get_metadata(handle, id, *block).code != heif_error_Ok) return TEXT("");
+    if (*block == NULL || heif->image_handle_get_metadata(handle, id, *block).code != heif_error_Ok) return TEXT("");
     return (Text){*block + 4, size - 4}; /* ISO/IEC 23008-12, A.2.1: four bytes of offset come first */
 }
 
-static bool take_planes(PhotoJob *job, const struct heif_image *image, Planes *planes) {
+static bool take_planes(PhotoJob *job, const PhotoHeif *heif, const struct heif_image *image, Planes *planes) {
     static const enum heif_channel channels[] = {heif_channel_Y, heif_channel_Cb, heif_channel_Cr};
-    enum heif_chroma chroma = heif_image_get_chroma_format(image);
-    *planes = (Planes){.right = chroma == heif_chroma_420 || chroma == heif_chroma_422, .down = chroma == heif_chroma_420,
-                       .kr = 0.299f, .kb = 0.114f, .full_range = true}; /* BT.601, what cameras write that say nothing */
-    int count = chroma == heif_chroma_monochrome ? 1 : 3;
-    if (count == 3 && chroma != heif_chroma_420 && chroma != heif_chroma_422 && chroma != heif_chroma_444)
-        return photo_refuse(job, EXPECTED, "colours of an unknown kind");
-    for (int c = 0; c < count; c++) {
-        planes->at[c] = heif_image_get_plane_readonly(image, channels[c], &planes->stride[c]);
-        planes->bits[c] = heif_image_get_bits_per_pixel_range(image, channels[c]);
-        int width = heif_image_get_width(image, channels[c]), height = heif_image_get_height(image, channels[c]);
-        uint32_t right = c > 0 && planes->right ? 1 : 0, down = c > 0 && planes->down ? 1 : 0;
+    *planes = (Planes){.kr = 0.299f, .kb = 0.114f, .full_range = true}; /* BT.601, what cameras write that say nothing */
+    for (int c = 0; c < 3; c++) {
+        planes->at[c] = heif->image_get_plane_readonly(image, channels[c], &planes->stride[c]);
+        planes->bits[c] = heif->image_get_bits_per_pixel_range(image, channels[c]);
+        int width = heif->image_get_width(image, channels[c]), height = heif->image_get_height(image, channels[c]);
+        uint32_t half = c > 0 ? 1 : 0;
         if (planes->at[c] == NULL || planes->bits[c] < 8 || planes->bits[c] > 16 || width < 0 || height < 0 ||
-            (uint32_t)width < (job->width + right) >> right || (uint32_t)height < (job->height + down) >> down)
+            (uint32_t)width < (job->width + half) >> half || (uint32_t)height < (job->height + half) >> half)
             return photo_refuse(job, EXPECTED, "colours of an unknown kind");
     }
     struct heif_color_profile_nclx *profile = NULL;
-    if (heif_image_get_nclx_color_profile(image, &profile).code == heif_error_Ok && profile != NULL) {
+    if (heif->image_get_nclx_color_profile(image, &profile).code == heif_error_Ok && profile != NULL) {
         planes->full_range = profile->full_range_flag != 0;
         if (profile->matrix_coefficients == heif_matrix_coefficients_ITU_R_BT_709_5) planes->kr = 0.2126f, planes->kb = 0.0722f;
         if (profile->matrix_coefficients == heif_matrix_coefficients_ITU_R_BT_2020_2_non_constant_luminance)
             planes->kr = 0.2627f, planes->kb = 0.0593f;
-        heif_nclx_color_profile_free(profile);
+        heif->nclx_color_profile_free(profile);
     }
     return true;
 }
@@ -74,33 +86,30 @@ static void draw_row(const Planes *planes, uint32_t y, uint32_t width, unsigned 
     int green_cr = (int)(2 * (1 - planes->kr) * planes->kr / kg * wide * 65536);
     int green_cb = (int)(2 * (1 - planes->kb) * planes->kb / kg * wide * 65536);
     for (uint32_t x = 0; x < width; x++, rgb += 3) {
-        int bright = (sample(planes, 0, x, y) - black) * luma + half, cb = 0, cr = 0;
-        if (planes->at[1] != NULL) {
-            cb = sample(planes, 1, x >> planes->right, y >> planes->down) - 128;
-            cr = sample(planes, 2, x >> planes->right, y >> planes->down) - 128;
-        }
+        int bright = (sample(planes, 0, x, y) - black) * luma + half;
+        int cb = sample(planes, 1, x / 2, y / 2) - 128, cr = sample(planes, 2, x / 2, y / 2) - 128;
         rgb[0] = clip((bright + cr * to_red) >> 16);
         rgb[1] = clip((bright - cr * green_cr - cb * green_cb) >> 16);
         rgb[2] = clip((bright + cb * to_blue) >> 16);
     }
 }
 
-static bool decode(PhotoJob *job, const struct heif_image_handle *handle, struct heif_image **image) {
-    int width = heif_image_handle_get_width(handle), height = heif_image_handle_get_height(handle);
+static bool decode(PhotoJob *job, const PhotoHeif *heif, const struct heif_image_handle *handle, struct heif_image **image) {
+    int width = heif->image_handle_get_width(handle), height = heif->image_handle_get_height(handle);
     char *block = NULL;
-    Text exif = find_exif(handle, &block);
+    Text exif = find_exif(heif, handle, &block);
     unsigned turn = 1;
     double focal = 0;
     photo_exif(exif, &turn, &focal);
     free(block);
     if (!photo_begin(job, width < 0 ? 0 : (uint64_t)width, height < 0 ? 0 : (uint64_t)height, TEXT(""), 8)) return false;
     job->focal_35mm = focal;
-    struct heif_decoding_options *options = heif_decoding_options_alloc();
+    struct heif_decoding_options *options = heif->decoding_options_alloc();
     if (options != NULL) options->strict_decoding = 1;
-    struct heif_error error = heif_decode_image(handle, image, heif_colorspace_undefined, heif_chroma_undefined, options);
-    heif_decoding_options_free(options);
+    struct heif_error error = heif->decode_image(handle, image, heif_colorspace_YCbCr, heif_chroma_420, options);
+    heif->decoding_options_free(options);
     Planes planes;
-    if (!went_well(job, error) || !take_planes(job, *image, &planes)) return false;
+    if (!went_well(job, error) || !take_planes(job, heif, *image, &planes)) return false;
     for (uint32_t y = 0; y < job->height; y++) {
         draw_row(&planes, y, job->width, photo_rows(job, 1));
         photo_rows_done(job, 1);
@@ -108,16 +117,30 @@ static bool decode(PhotoJob *job, const struct heif_image_handle *handle, struct
     return true;
 }
 
+void photo_heic_open(PhotoJob *job) {
+    void *library = dlopen("libheif.so.1", RTLD_NOW | RTLD_LOCAL); /* stays open: the child ends soon */
+    PhotoHeif *heif = library == NULL ? NULL : malloc(sizeof *heif);
+    if (heif == NULL) return;
+    bool complete = true;
+#define LOOK_UP(name) complete &= (*(void **)&heif->name = dlsym(library, "heif_" #name)) != NULL;
+    HEIF_CALLS(LOOK_UP)
+#undef LOOK_UP
+    if (complete) job->heif = heif;
+    else free(heif);
+}
+
 bool photo_heic(PhotoJob *job) {
-    struct heif_context *context = heif_context_alloc();
+    const PhotoHeif *heif = job->heif;
+    if (heif == NULL) return photo_refuse(job, "a JPEG, PNG or WebP photo, or libheif 1.15 or newer", "a HEIC photo, and libheif is not installed");
+    struct heif_context *context = heif->context_alloc();
     struct heif_image_handle *handle = NULL;
     struct heif_image *image = NULL;
     if (context == NULL) return photo_refuse(job, EXPECTED, "no memory to read it");
-    heif_context_set_max_decoding_threads(context, 0); /* the sandbox has no threads */
-    bool done = went_well(job, heif_context_read_from_memory_without_copy(context, job->bytes.at, job->bytes.len, NULL)) &&
-                went_well(job, heif_context_get_primary_image_handle(context, &handle)) && decode(job, handle, &image);
-    heif_image_release(image);
-    heif_image_handle_release(handle);
-    heif_context_free(context);
+    heif->context_set_max_decoding_threads(context, 0); /* tiles one after the other: each thread would hold one more */
+    bool done = went_well(job, heif->context_read_from_memory_without_copy(context, job->bytes.at, job->bytes.len, NULL)) &&
+                went_well(job, heif->context_get_primary_image_handle(context, &handle)) && decode(job, heif, handle, &image);
+    heif->image_release(image);
+    heif->image_handle_release(handle);
+    heif->context_free(context);
     return done;
 }

@@ -9,12 +9,15 @@ enum { PHOTO_BAND = 32 /* rows turned at a time */, PHOTO_BESIDE = 64 << 20 /* b
 
 typedef enum PhotoSort { PHOTO_NONE, PHOTO_JPEG, PHOTO_PNG, PHOTO_WEBP, PHOTO_HEIC } PhotoSort;
 
+typedef struct PhotoHeif PhotoHeif;
+
 /* Lives in memory that parent and child share. The decoder reads `bytes`, calls photo_begin, then fills the rows in order. */
 typedef struct PhotoJob {
     Text bytes;
     uint64_t pixels_most;
     unsigned char *rgb; /* upright pixels, room for pixels_most; zero */
     Sandbox *box;       /* NULL outside one */
+    PhotoHeif *heif;    /* libheif, once photo_open has been called on a HEIC photo */
 
     uint32_t width, height; /* as stored; 0 until photo_begin */
     unsigned turn;          /* EXIF orientation, 1 to 8 */
@@ -27,12 +30,16 @@ typedef struct PhotoJob {
 } PhotoJob;
 
 PhotoSort photo_sort(Text bytes);
+/* Before the sandbox closes: opens what decoding will need. photo_close frees it. */
+void photo_open(PhotoJob *job);
+void photo_close(PhotoJob *job);
 /* Decodes whatever it is. False: message and expected are set. */
 bool photo_decode_job(PhotoJob *job);
 bool photo_jpeg(PhotoJob *job);
 bool photo_png(PhotoJob *job);
 bool photo_webp(PhotoJob *job);
 bool photo_heic(PhotoJob *job);
+void photo_heic_open(PhotoJob *job);
 
 /* Sets what is wrong, unless something is already. Returns false. */
 bool photo_refuse(PhotoJob *job, const char *expected, const char *format, ...) __attribute__((format(printf, 3, 4)));

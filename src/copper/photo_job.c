@@ -39,6 +39,15 @@ PhotoSort photo_sort(Text bytes) {
     return is_heic(bytes) ? PHOTO_HEIC : PHOTO_NONE;
 }
 
+void photo_open(PhotoJob *job) {
+    if (photo_sort(job->bytes) == PHOTO_HEIC) photo_heic_open(job);
+}
+
+void photo_close(PhotoJob *job) {
+    free(job->heif);
+    job->heif = NULL;
+}
+
 bool photo_decode_job(PhotoJob *job) {
     bool done = false;
     switch (photo_sort(job->bytes)) {
