@@ -14,15 +14,16 @@ const char *const DOUBT_FEATURE_NAMES[DOUBT_FEATURES] = {"one", "pixel", "value"
 /* Log odds for each measure, as doubt_weigh computes it. Rule of thumb, until fitted: bench/doubt_samples prints what to fit. */
 static const double WEIGHTS[DOUBT_FEATURES] = {
     0.0,  /* one */
-    4.0,  /* pixel: probability of the saddle's pixel, -1 ... 1 */
-    4.0,  /* value: the same with the square round it, -1 ... 1 */
-    8.0,  /* neck: its width, mm */
-    -3.0, /* gap: its width, mm */
-    -3.0, /* hidden: what pixel says counts for less where nothing is seen */
+    6.0,  /* pixel: probability of the saddle's pixel, -1 ... 1 */
+    2.0,  /* value: the same with the square round it, -1 ... 1 */
+    3.0,  /* neck: its width, mm */
+    -2.0, /* gap: its width, mm */
+    -1.5, /* hidden: nothing is seen there, 0 ... 1 */
     0.0,  /* border: log2 of the pixels along which the two meet */
     0.0,  /* metal: bare metal or solder at the saddle, 0 ... 1 */
 };
 static const double NECK_REACH_MM = 0.5, GAP_REACH_MM = 1.0; /* wider than this says no more */
+static const double HIDDEN_COUNTS = 0.2; /* what is guessed where nothing is seen counts for so much of what is seen */
 static const double SURE = 0.005;    /* less chance of being wrong than this is no doubt */
 enum { DOUBTS_MOST = 4096, WALK_MOST = 4 * 1000 * 1000 };
 
@@ -39,13 +40,13 @@ static void weigh(const Trace *trace, TraceEdge *edge) {
     Chord chord = chord_least(trace, trace_mm(trace, edge->at), edge->copper ? CHORD_ANY : CHORD_REGIONS, reach, CHORD_TURNS);
     edge->width = chord.width, edge->from = chord.from, edge->to = chord.to;
     double width = chord.width > 0 ? fmin(chord.width, reach) : reach;
-    double pixel = (trace->copper[edge->at] - 127.5) / 127.5, unseen = trace->unseen[edge->at] / 255.0;
+    double unseen = trace->unseen[edge->at] / 255.0, counts = 1 - unseen * (1 - HIDDEN_COUNTS);
     double measures[DOUBT_FEATURES] = {1,
-                                       pixel,
-                                       (edge->value - 127.5) / 127.5,
-                                       edge->copper ? width : 0,
-                                       edge->copper ? 0 : width,
-                                       unseen * pixel,
+                                       counts * (trace->copper[edge->at] - 127.5) / 127.5,
+                                       counts * (edge->value - 127.5) / 127.5,
+                                       edge->copper ? counts * width : 0,
+                                       edge->copper ? 0 : counts * width,
+                                       unseen,
                                        log2(edge->contacts),
                                        trace->pad[edge->at] / 255.0};
     memcpy(edge->feature, measures, sizeof measures);

@@ -45,6 +45,7 @@ void measure_gap(const Trace *trace, const uint16_t *nearest, Copper *copper) {
     copper->gap_at = (PlacePoint){(a.x + b.x) / 2, (a.y + b.y) / 2};
     copper->gap_least = (double)least.width / DEEP_UNIT / trace->scale;
     size_t bare = copper->labels[trace_label_at(trace, least.a)] == 0 ? least.a : least.b;
+    if (trace->copper[bare] >= TRACE_COPPER) return; /* cut by a word: the picture shows no gap to measure */
     Chord chord = chord_least(trace, trace_mm(trace, bare), CHORD_NETS, REACH_MM, CHORD_TURNS);
     if (chord.width > 0) copper->gap_least = chord.width;
 }

@@ -10,8 +10,8 @@
 static const double SNAP_MM = 0.4;       /* a place given by hand is meant for the copper this near */
 static const double CUT_REACH_MM = 10;   /* across the widest track */
 static const double CUT_HALF_MM = 0.06;  /* a knife's line */
-static const double WAY_LEAST = 0.02;    /* less likely than this: joined, but not by copper that can be seen */
-static const double STRONGLY = 0.9;      /* the photo speaks strongly against a word */
+static const double WAY_LEAST = 0.001;   /* less likely than this: joined, but not by copper that can be seen */
+static const double STRONGLY = 0.99;     /* the photo speaks strongly against a word */
 
 /* ---- drawing ---- */
 

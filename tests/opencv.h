@@ -1,0 +1,18 @@
+/* What tests and benchmarks ask of OpenCV, which speaks C++ only. */
+#ifndef UNPICK_TESTS_OPENCV_H
+#define UNPICK_TESTS_OPENCV_H
+
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* connectedComponents, 8 neighbours: labels (size width * height) of the pixels that are not 0; their count. */
+uint32_t opencv_components(const unsigned char *mask, uint32_t width, uint32_t height, uint32_t *labels);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
