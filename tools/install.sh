@@ -6,7 +6,7 @@
 set -eu
 
 build='gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev libjansson-dev libxxhash-dev libjpeg-dev libpng-dev libwebp-dev libheif-dev libexif-dev'
-test='git libcmocka-dev libigraph-dev clang libclang-rt-14-dev valgrind man-db bash zsh fish'
+test='git g++ libcmocka-dev libopencv-imgproc-dev libleptonica-dev librsvg2-bin libigraph-dev clang libclang-rt-14-dev valgrind man-db bash zsh fish'
 
 missing=
 for set in "$@"; do
