@@ -1,5 +1,6 @@
-/* Blurs over planes of floats. The wide one is three running means each way (cost independent of width); the exact one multiplies by
- * a Gaussian kernel, which the compiler turns into vector code, and is the faster of the two below a deviation of about three. */
+/* Blurs over planes of floats. The wide one is three running means each way (cost independent of width); the exact one
+ * multiplies by a Gaussian kernel, which the compiler turns into vector code, and is the faster of the two below a
+ * deviation of about three. */
 #include "raster.h"
 
 #include <math.h>
@@ -8,8 +9,7 @@
 
 static int clip(int v, int low, int high) { return v < low ? low : v > high ? high : v; }
 
-static void mean_row(const float *in, float *out, int n, int radius)
-{
+static void mean_row(const float *in, float *out, int n, int radius) {
     float sum = 0, share = 1.0f / (float)(2 * radius + 1);
     for (int i = -radius; i <= radius; i++) sum += in[clip(i, 0, n - 1)];
     for (int i = 0; i < n; i++) {
@@ -18,8 +18,7 @@ static void mean_row(const float *in, float *out, int n, int radius)
     }
 }
 
-static void mean_columns(const float *in, float *out, float *sum, int w, int h, int radius)
-{
+static void mean_columns(const float *in, float *out, float *sum, int w, int h, int radius) {
     float share = 1.0f / (float)(2 * radius + 1);
     memset(sum, 0, (size_t)w * sizeof *sum);
     for (int i = -radius; i <= radius; i++) {
@@ -27,7 +26,8 @@ static void mean_columns(const float *in, float *out, float *sum, int w, int h, 
         for (int x = 0; x < w; x++) sum[x] += row[x];
     }
     for (int y = 0; y < h; y++) {
-        const float *enter = in + (long)clip(y + radius + 1, 0, h - 1) * w, *leave = in + (long)clip(y - radius, 0, h - 1) * w;
+        const float *enter = in + (long)clip(y + radius + 1, 0, h - 1) * w,
+                    *leave = in + (long)clip(y - radius, 0, h - 1) * w;
         float *row = out + (long)y * w;
         for (int x = 0; x < w; x++) {
             row[x] = sum[x] * share;
@@ -36,8 +36,7 @@ static void mean_columns(const float *in, float *out, float *sum, int w, int h, 
     }
 }
 
-void blur_floats(float *at, int w, int h, float sigma)
-{
+void blur_floats(float *at, int w, int h, float sigma) {
     int radius = (int)lrintf((sqrtf(4 * sigma * sigma + 1) - 1) / 2); /* variance of one mean of 2r+1: r(r+1)/3 */
     if (radius < 1 || w < 2 || h < 2) return;
     float *spare = malloc(((size_t)w * (size_t)h + (size_t)w) * sizeof *spare);
@@ -50,8 +49,7 @@ void blur_floats(float *at, int w, int h, float sigma)
     free(spare);
 }
 
-static void convolve_row(const float *in, float *out, int w, const float *kernel, int radius)
-{
+static void convolve_row(const float *in, float *out, int w, const float *kernel, int radius) {
     for (int x = 0; x < w; x++) {
         if (x == radius && w > 2 * radius) {
             for (int i = x; i < w - radius; i++) out[i] = kernel[0] * in[i];
@@ -65,8 +63,7 @@ static void convolve_row(const float *in, float *out, int w, const float *kernel
     }
 }
 
-void blur_exact(float *at, float *spare, int w, int h, float sigma)
-{
+void blur_exact(float *at, float *spare, int w, int h, float sigma) {
     float kernel[33], total = 0;
     int radius = clip((int)ceilf(sigma * 2.6f), 1, 32);
     if (sigma < 0.15f || w < 1 || h < 1) return;

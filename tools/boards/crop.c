@@ -1,5 +1,6 @@
-/* A crop: a window of a board, its patch of photo, and the patch straightened again through corners that are a little wrong. Only the
- * window is rendered, not the photo. Cost: about 30 ms a crop of one core, a third each for material, camera and JPEG. */
+/* A crop: a window of a board, its patch of photo, and the patch straightened again through corners that are a little
+ * wrong. Only the window is rendered, not the photo. Cost: about 30 ms a crop of one core, a third each for material,
+ * camera and JPEG. */
 #include "crop.h"
 #include "material.h"
 
@@ -11,17 +12,16 @@ typedef struct Flattening {
     double h[9], k1;
 } Flattening;
 
-static void bend(const Camera *camera, double k1, double u, double v, double *px, double *py)
-{
+static void bend(const Camera *camera, double k1, double u, double v, double *px, double *py) {
     double dx = (u - camera->centre_x) / camera->half_diagonal, dy = (v - camera->centre_y) / camera->half_diagonal;
     double f = 1 + k1 * (dx * dx + dy * dy);
     *px = camera->centre_x + dx * f * camera->half_diagonal;
     *py = camera->centre_y + dy * f * camera->half_diagonal;
 }
 
-static void unbend(const Camera *camera, double k1, double px, double py, double *u, double *v)
-{
-    double dx = (px - camera->centre_x) / camera->half_diagonal, dy = (py - camera->centre_y) / camera->half_diagonal, ux = dx, uy = dy;
+static void unbend(const Camera *camera, double k1, double px, double py, double *u, double *v) {
+    double dx = (px - camera->centre_x) / camera->half_diagonal, dy = (py - camera->centre_y) / camera->half_diagonal,
+           ux = dx, uy = dy;
     for (int i = 0; i < 8; i++) {
         double f = 1 + k1 * (ux * ux + uy * uy);
         ux = dx / f, uy = dy / f;
@@ -30,8 +30,7 @@ static void unbend(const Camera *camera, double k1, double px, double py, double
     *v = camera->centre_y + uy * camera->half_diagonal;
 }
 
-static Flattening flattening_new(const Board *board, const Camera *camera, Rng *rng)
-{
+static Flattening flattening_new(const Board *board, const Camera *camera, Rng *rng) {
     Flattening flat = {.k1 = rng_chance(rng, 0.4f) ? 0 : camera->k1 * (double)rng_between(rng, 0, 1.3f)};
     const double corners[4][2] = {{0, 0}, {board->width, 0}, {board->width, board->height}, {0, board->height}};
     double seen[4][2], off = (double)(rng_between(rng, 0, 0.15f) * camera->scale);
@@ -45,8 +44,7 @@ static Flattening flattening_new(const Board *board, const Camera *camera, Rng *
     return flat;
 }
 
-static void flat_to_photo(const Flattening *flat, const Camera *camera, double x, double y, double *px, double *py)
-{
+static void flat_to_photo(const Flattening *flat, const Camera *camera, double x, double y, double *px, double *py) {
     double u, v;
     homography_map(flat->h, x, y, &u, &v);
     bend(camera, flat->k1, u, v, px, py);
@@ -56,8 +54,7 @@ typedef struct Window {
     double x, y; /* mm, top left of the crop on the straightened board */
 } Window;
 
-static Window window_new(const Board *board, Rng *rng)
-{
+static Window window_new(const Board *board, Rng *rng) {
     double side = (double)CROP_SIDE / CROP_SCALE, slack_x = board->width - side, slack_y = board->height - side, over = 1;
     Window w = {slack_x / 2, slack_y / 2};
     if (slack_x > -over) w.x = (double)rng_unit(rng) * (slack_x + 2 * over) - over;
@@ -65,9 +62,22 @@ static Window window_new(const Board *board, Rng *rng)
     return w;
 }
 
+/* Blocks of the patch that the crop can't see, as far as blur and straightening errors reach, are left out. */
+static void mark_live(const Camera *camera, Window at, Patch *p) {
+    double side = (double)CROP_SIDE / CROP_SCALE, reach = 0.9 + 28 / camera->scale;
+    p->live = malloc((size_t)(p->w / 16) * (size_t)(p->h / 16));
+    if (!p->live) abort();
+    for (int j = 0; j < p->h / 16; j++)
+        for (int i = 0; i < p->w / 16; i++) {
+            double x, y;
+            camera_to_board(camera, p->x + 16 * i + 8, p->y + 16 * j + 8, &x, &y);
+            p->live[j * (p->w / 16) + i] =
+                x > at.x - reach && y > at.y - reach && x < at.x + side + reach && y < at.y + side + reach;
+        }
+}
+
 /* The rectangle of the photo that the crop looks at, with room for blur and on the grid of JPEG's blocks. */
-static Patch patch_of(const Camera *camera, const Flattening *flat, Window at)
-{
+static Patch patch_of(const Camera *camera, const Flattening *flat, Window at) {
     double low_x = 1e9, low_y = 1e9, high_x = -1e9, high_y = -1e9, side = (double)CROP_SIDE / CROP_SCALE;
     for (int i = 0; i < 4; i++) {
         double px, py;
@@ -75,12 +85,13 @@ static Patch patch_of(const Camera *camera, const Flattening *flat, Window at)
         low_x = fmin(low_x, px), high_x = fmax(high_x, px), low_y = fmin(low_y, py), high_y = fmax(high_y, py);
     }
     int x = (int)floor((low_x - 12) / 16) * 16, y = (int)floor((low_y - 12) / 16) * 16;
-    return patch_new(x, y, (int)ceil((high_x + 12 - x) / 16) * 16, (int)ceil((high_y + 12 - y) / 16) * 16);
+    Patch p = patch_new(x, y, (int)ceil((high_x + 12 - x) / 16) * 16, (int)ceil((high_y + 12 - y) / 16) * 16);
+    mark_live(camera, at, &p);
+    return p;
 }
 
 /* Half the size, for photos coarser than the raster. */
-static void halve(Scene *s)
-{
+static void halve(Scene *s) {
     int w = s->w / 2, h = s->h / 2;
     for (int c = 0; c < 3; c++)
         for (int y = 0; y < h; y++)
@@ -95,8 +106,7 @@ typedef struct Knot {
     float x, y, gain, glare; /* where in the scene's raster, and the light there */
 } Knot;
 
-static Knot *knots_new(const Camera *camera, const Patch *p, const Scene *s, float shrink, int step, int *across)
-{
+static Knot *knots_new(const Camera *camera, const Patch *p, const Scene *s, float shrink, int step, int *across) {
     int w = p->w / step + 2, h = p->h / step + 2;
     Knot *knots = malloc((size_t)w * (size_t)h * sizeof *knots);
     if (!knots) abort();
@@ -106,16 +116,17 @@ static Knot *knots_new(const Camera *camera, const Patch *p, const Scene *s, flo
             Knot *k = &knots[j * w + i];
             camera_to_board(camera, px, py, &x, &y);
             camera_light(camera, (float)x, (float)y, &k->gain, &k->glare);
-            double dx = (px - camera->centre_x) / camera->half_diagonal, dy = (py - camera->centre_y) / camera->half_diagonal;
+            double dx = (px - camera->centre_x) / camera->half_diagonal,
+                   dy = (py - camera->centre_y) / camera->half_diagonal;
             k->gain *= 1 - camera->vignette * (float)(dx * dx + dy * dy);
-            k->x = (plane_px((float)x) - (float)s->x) * shrink - 0.5f, k->y = (plane_px((float)y) - (float)s->y) * shrink - 0.5f;
+            k->x = (plane_px((float)x) - (float)s->x) * shrink - 0.5f,
+            k->y = (plane_px((float)y) - (float)s->y) * shrink - 0.5f;
         }
     *across = w;
     return knots;
 }
 
-static float pick(const float *at, int stride, int w, int h, float x, float y)
-{
+static float pick(const float *at, int stride, int w, int h, float x, float y) {
     x = x < 0 ? 0 : x > (float)(w - 2) ? (float)(w - 2) : x, y = y < 0 ? 0 : y > (float)(h - 2) ? (float)(h - 2) : y;
     int ix = (int)x, iy = (int)y;
     float u = x - (float)ix, v = y - (float)iy;
@@ -123,14 +134,13 @@ static float pick(const float *at, int stride, int w, int h, float x, float y)
     return (a[0] * (1 - u) + a[1] * u) * (1 - v) + (a[stride] * (1 - u) + a[stride + 1] * u) * v;
 }
 
-static Knot knot_between(const Knot *a, const Knot *b, float t)
-{
-    return (Knot){a->x + (b->x - a->x) * t, a->y + (b->y - a->y) * t, a->gain + (b->gain - a->gain) * t, a->glare + (b->glare - a->glare) * t};
+static Knot knot_between(const Knot *a, const Knot *b, float t) {
+    return (Knot){a->x + (b->x - a->x) * t, a->y + (b->y - a->y) * t, a->gain + (b->gain - a->gain) * t,
+                  a->glare + (b->glare - a->glare) * t};
 }
 
 /* The scene through perspective and lens onto the patch, red and blue a little apart, in the light that falls on it. */
-void crop_project(const Camera *camera, struct Scene *s, Patch *p)
-{
+void crop_project(const Camera *camera, struct Scene *s, Patch *p) {
     enum { STEP = 8 };
     bool small = camera->scale < 27;
     int across, w = small ? s->w / 2 : s->w, h = small ? s->h / 2 : s->h;
@@ -140,6 +150,7 @@ void crop_project(const Camera *camera, struct Scene *s, Patch *p)
         const Knot *row = knots + (y / STEP) * across;
         float v = (float)(y % STEP) / STEP, fringe_y = camera->fringe * ((float)(p->y + y) - (float)camera->centre_y);
         for (int i = 0; i < p->w / STEP; i++) {
+            if (p->live && !p->live[y / 16 * (p->w / 16) + i * STEP / 16]) continue;
             Knot a = knot_between(&row[i], &row[i + across], v), b = knot_between(&row[i + 1], &row[i + 1 + across], v);
             float turn = RASTER_SCALE / camera->scale * (small ? 0.5f : 1);
             for (int x = 0; x < STEP; x++) {
@@ -156,71 +167,104 @@ void crop_project(const Camera *camera, struct Scene *s, Patch *p)
     free(knots);
 }
 
-static void rgb_at(const Patch *p, double px, double py, int taps, double spread, unsigned char *out)
-{
-    float sum[3] = {0};
+static void rgb_at(const Patch *p, float px, float py, int taps, float spread, unsigned char *out) {
+    float sum[3] = {0}, step = spread / (float)taps, first = -0.5f * spread + 0.5f * step - 0.5f;
     for (int j = 0; j < taps; j++)
         for (int i = 0; i < taps; i++) {
-            float x = (float)(px - p->x - 0.5 + ((i + 0.5) / taps - 0.5) * spread), y = (float)(py - p->y - 0.5 + ((j + 0.5) / taps - 0.5) * spread);
-            x = x < 0 ? 0 : x > (float)(p->w - 2) ? (float)(p->w - 2) : x, y = y < 0 ? 0 : y > (float)(p->h - 2) ? (float)(p->h - 2) : y;
+            float x = px + first + (float)i * step, y = py + first + (float)j * step;
+            x = x < 0 ? 0 : x > (float)(p->w - 2) ? (float)(p->w - 2) : x;
+            y = y < 0 ? 0 : y > (float)(p->h - 2) ? (float)(p->h - 2) : y;
             int ix = (int)x, iy = (int)y;
             float u = x - (float)ix, v = y - (float)iy;
             const unsigned char *a = p->bytes + 3 * ((long)iy * p->w + ix), *b = a + 3L * p->w;
-            for (int c = 0; c < 3; c++)
-                sum[c] += ((float)a[c] * (1 - u) + (float)a[3 + c] * u) * (1 - v) + ((float)b[c] * (1 - u) + (float)b[3 + c] * u) * v;
+            for (int c = 0; c < 3; c++) {
+                float top = (float)a[c] * (1 - u) + (float)a[3 + c] * u, low = (float)b[c] * (1 - u) + (float)b[3 + c] * u;
+                sum[c] += top * (1 - v) + low * v;
+            }
         }
     for (int c = 0; c < 3; c++) out[c] = (unsigned char)(sum[c] / (float)(taps * taps) + 0.5f);
 }
 
 /* Four samples of a plane within one pixel of the crop. */
-static unsigned char cover_at(const Plane *plane, float px, float py)
-{
+static unsigned char cover_at(const Plane *plane, float px, float py) {
     float sum = 0, off = 0.25f * RASTER_SCALE / CROP_SCALE;
     for (int k = 0; k < 4; k++) sum += plane_sample(plane, px + (k % 2 ? off : -off), py + (k / 2 ? off : -off));
     return (unsigned char)(sum / 4 + 0.5f);
 }
 
-static unsigned char pad_at(const Board *board, const Look *look, float px, float py)
-{
+static unsigned char pad_at(const Board *board, const Look *look, float px, float py, unsigned char copper) {
     int x = (int)floorf(px), y = (int)floorf(py);
-    if (board->solder && x >= 0 && y >= 0 && x < board->w && y < board->h && board->solder[(long)y * board->w + x] > 0) return 255;
+    bool on = x >= 0 && y >= 0 && x < board->w && y < board->h;
+    if (board->solder && on && board->solder[(long)y * board->w + x] > 0) return 255;
     unsigned char land = cover_at(look->finish >= FINISH_BARE ? &board->land : &board->open, px, py);
-    unsigned char copper = cover_at(&board->copper, px, py);
     return land < copper ? land : copper;
 }
 
-static unsigned char hole_at(const Board *board, float px, float py)
-{
+static unsigned char hole_at(const Board *board, float px, float py) {
     int x = (int)floorf(px), y = (int)floorf(py);
-    if (board->solder && x >= 0 && y >= 0 && x < board->w && y < board->h && board->solder[(long)y * board->w + x] > 0) return 0;
+    if (board->solder && x >= 0 && y >= 0 && x < board->w && y < board->h && board->solder[(long)y * board->w + x] > 0)
+        return 0;
     return cover_at(&board->drill, px, py);
 }
 
-static void sample(const Board *board, const Look *look, const Camera *camera, const Flattening *flat, Window at, const Scene *s, const Patch *p,
-                   unsigned char *out)
-{
+/* Where the pixel (i, j) of the crop looks: in the patch, in the board's raster, and the glare there. */
+typedef struct Spot {
+    float px, py, rx, ry, glare;
+} Spot;
+
+enum { SPOT_STEP = 8, SPOTS = CROP_SIDE / SPOT_STEP + 1 };
+
+/* Every eighth spot; between them all is straight enough. */
+static void spots_fill(const Camera *camera, const Flattening *flat, Window at, const Patch *p, Spot spots[SPOTS * SPOTS]) {
+    for (int k = 0; k < SPOTS * SPOTS; k++) {
+        double px, py, x, y, i = k % SPOTS * SPOT_STEP + 0.5, j = k / SPOTS * SPOT_STEP + 0.5;
+        float gain;
+        flat_to_photo(flat, camera, at.x + i / CROP_SCALE, at.y + j / CROP_SCALE, &px, &py);
+        camera_to_board(camera, px, py, &x, &y);
+        camera_light(camera, (float)x, (float)y, &gain, &spots[k].glare);
+        spots[k].px = (float)(px - p->x), spots[k].py = (float)(py - p->y);
+        spots[k].rx = plane_px((float)x), spots[k].ry = plane_px((float)y);
+    }
+}
+
+static Spot spot_at(const Spot *spots, int i, int j) {
+    const Spot *a = spots + j / SPOT_STEP * SPOTS + i / SPOT_STEP;
+    float u = (float)(i % SPOT_STEP) / SPOT_STEP, v = (float)(j % SPOT_STEP) / SPOT_STEP;
+    float w[4] = {(1 - u) * (1 - v), u * (1 - v), (1 - u) * v, u * v};
+    Spot out = {0};
+    for (int k = 0; k < 4; k++) {
+        const Spot *b = a + k / 2 * SPOTS + k % 2;
+        out.px += w[k] * b->px, out.py += w[k] * b->py, out.rx += w[k] * b->rx, out.ry += w[k] * b->ry;
+        out.glare += w[k] * b->glare;
+    }
+    return out;
+}
+
+static bool hidden_at(const Scene *s, float rx, float ry) {
+    int x = (int)floorf(rx) - s->x, y = (int)floorf(ry) - s->y;
+    return x >= 0 && y >= 0 && x < s->w && y < s->h && s->hidden[(long)y * s->w + x];
+}
+
+static void sample(const Board *board, const Look *look, const Camera *camera, const Spot *spots, const Scene *s,
+                   const Patch *p, unsigned char *out) {
     float ratio = camera->scale / CROP_SCALE;
     int taps = ratio > 2.2f ? 3 : ratio > 1.2f ? 2 : 1;
     for (int j = 0; j < CROP_SIDE; j++)
         for (int i = 0; i < CROP_SIDE; i++) {
-            double px, py, x, y;
             long k = (long)j * CROP_SIDE + i;
-            flat_to_photo(flat, camera, at.x + (i + 0.5) / CROP_SCALE, at.y + (j + 0.5) / CROP_SCALE, &px, &py);
-            rgb_at(p, px, py, taps, (double)ratio, out + 3 * k);
-            camera_to_board(camera, px, py, &x, &y);
-            float rx = plane_px((float)x), ry = plane_px((float)y), gain, glare;
-            int sx = (int)floorf(rx) - s->x, sy = (int)floorf(ry) - s->y;
-            bool hidden = sx >= 0 && sy >= 0 && sx < s->w && sy < s->h && s->hidden[(long)sy * s->w + sx];
-            camera_light(camera, (float)x, (float)y, &gain, &glare);
-            out[3 * CROP_AREA + k] = cover_at(&board->copper, rx, ry);
-            out[4 * CROP_AREA + k] = hidden ? 0 : pad_at(board, look, rx, ry);
-            out[5 * CROP_AREA + k] = hidden ? 0 : hole_at(board, rx, ry);
-            out[6 * CROP_AREA + k] = hidden || glare * camera->exposure > 0.8f ? 255 : 0;
+            Spot at = spot_at(spots, i, j);
+            bool hidden = hidden_at(s, at.rx, at.ry);
+            unsigned char copper = cover_at(&board->copper, at.rx, at.ry);
+            rgb_at(p, at.px, at.py, taps, ratio, out + 3 * k);
+            out[3 * CROP_AREA + k] = copper;
+            out[4 * CROP_AREA + k] = hidden ? 0 : pad_at(board, look, at.rx, at.ry, copper);
+            out[5 * CROP_AREA + k] = hidden ? 0 : hole_at(board, at.rx, at.ry);
+            out[6 * CROP_AREA + k] = hidden || at.glare * camera->exposure > 0.8f ? 255 : 0;
         }
 }
 
-static void crop_one(const Board *board, const Look *look, const Camera *camera, const Noise *noise, Rng *rng, unsigned char *out)
-{
+static void crop_one(const Board *board, const Look *look, const Camera *camera, const Noise *noise, Rng *rng,
+                     unsigned char *out) {
     Flattening flat = flattening_new(board, camera, rng);
     Window at = window_new(board, rng);
     Patch p = patch_of(camera, &flat, at);
@@ -228,17 +272,19 @@ static void crop_one(const Board *board, const Look *look, const Camera *camera,
     double cx, cy, mid = CROP_SIDE / 2.0 / CROP_SCALE;
     flat_to_photo(&flat, camera, at.x + mid, at.y + mid, &cx, &cy);
     camera_to_board(camera, cx, cy, &cx, &cy);
-    Scene s = scene_render(board, look, camera, noise, (int)plane_px((float)cx) - side / 2, (int)plane_px((float)cy) - side / 2, side, side);
+    Scene s = scene_render(board, look, camera, noise, (int)plane_px((float)cx) - side / 2,
+                           (int)plane_px((float)cy) - side / 2, side, side);
     crop_project(camera, &s, &p);
     camera_develop(camera, noise, rng, &p);
-    sample(board, look, camera, &flat, at, &s, &p, out);
+    Spot spots[SPOTS * SPOTS];
+    spots_fill(camera, &flat, at, &p, spots);
+    sample(board, look, camera, spots, &s, &p, out);
     crop_weigh(out + 3 * CROP_AREA, out + 7 * CROP_AREA);
     scene_free(&s);
     patch_free(&p);
 }
 
-void crop_board(const Noise *noise, uint64_t seed, uint64_t number, int count, unsigned char *out)
-{
+void crop_board(const Noise *noise, uint64_t seed, uint64_t number, int count, unsigned char *out) {
     Board *board = layout_new(seed, number);
     for (int i = 0; i < count; i++) {
         Rng rng = rng_new(seed, number, 100 + (uint64_t)i), look_rng = rng_new(seed, number, 200 + (uint64_t)i / 2);

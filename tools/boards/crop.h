@@ -8,10 +8,11 @@
  *   262144           65536    pad: share that is bare metal or solder on copper (on boards without mask: land of a pad)
  *   327680           65536    hole: share that is open drilled hole
  *   393216           65536    unseen: 255 where nothing can be told (glare, under a part)
- *   458752           65536    weight of the copper target: 64 on the mixed pixels of edges, 255 in gaps and necks under 0.35 mm, else 128
+ *   458752           65536    weight of the copper target: 64 on the mixed pixels of edges, 255 in gaps and necks under
+ * 0.35 mm, else 128
  *
- * The target planes show what lies at the place that each pixel of the straightened photo truly shows, errors of straightening
- * included. They are bilinear samples of planes of 40 pixels per mm. */
+ * The target planes show what lies at the place that each pixel of the straightened photo truly shows, errors of
+ * straightening included. They are bilinear samples of planes of 40 pixels per mm. */
 #ifndef BOARDS_CROP_H
 #define BOARDS_CROP_H
 
@@ -19,7 +20,8 @@
 
 enum { CROP_SIDE = 256, CROP_SCALE = 20, CROP_AREA = CROP_SIDE * CROP_SIDE, CROP_BYTES = 8 * CROP_AREA, CROPS_A_BOARD = 8 };
 
-/* Fills records `from` .. `from` + count - 1 (at most CROPS_A_BOARD, of one board) of the stream `seed`. out: count * CROP_BYTES. */
+/* Fills records `from` .. `from` + count - 1 (at most CROPS_A_BOARD, of one board) of the stream `seed`. out: count *
+ * CROP_BYTES. */
 void crop_board(const Noise *noise, uint64_t seed, uint64_t board_number, int count, unsigned char *out);
 
 /* Weights from a copper plane (weigh.c), and the scene through the lens (crop.c; also for whole photos). */

@@ -1,4 +1,5 @@
-/* From light to bytes: lens blur, a shake, noise that grows with light, the camera's tone curve and sharpening, and what JPEG leaves. */
+/* From light to bytes: lens blur, a shake, noise that grows with light, the camera's tone curve and sharpening, and what
+ * JPEG leaves. */
 #include "camera.h"
 
 #include <stdlib.h>
@@ -6,8 +7,7 @@
 
 enum { TONES = 4096 };
 
-static void shake(float *at, float *spare, int w, int h, float length, float turn)
-{
+static void shake(float *at, float *spare, int w, int h, float length, float turn) {
     int taps = 1 + 2 * (int)ceilf(length / 2);
     memcpy(spare, at, (size_t)w * (size_t)h * sizeof *at);
     for (long i = 0; i < (long)w * h; i++) at[i] /= (float)taps;
@@ -22,8 +22,7 @@ static void shake(float *at, float *spare, int w, int h, float length, float tur
     }
 }
 
-static void tone_table(const Camera *camera, float *table)
-{
+static void tone_table(const Camera *camera, float *table) {
     for (int i = 0; i < TONES; i++) {
         float x = (float)i / (TONES - 1);
         float v = x <= 0.0031308f ? 12.92f * x : 1.055f * powf(x, 1 / 2.4f) - 0.055f;
@@ -33,19 +32,20 @@ static void tone_table(const Camera *camera, float *table)
 }
 
 /* Noise of light (grows with its root) and of reading, partly smoothed as phones do; colours a little apart. */
-static void grain(const Camera *camera, const Noise *noise, Rng *rng, Patch *p)
-{
+static void grain(const Camera *camera, const Noise *noise, Rng *rng, Patch *p) {
     int at[4][2];
     for (int k = 0; k < 4; k++) at[k][0] = rng_below(rng, NOISE_SIDE), at[k][1] = rng_below(rng, NOISE_SIDE);
     float soft = camera->noise_blur, raw = 1 - soft;
     for (int c = 0; c < 3; c++) {
         float gain = camera->balance[c] * camera->exposure;
         for (int y = 0; y < p->h; y++) {
-            const float *shared = noise->white + ((y + at[3][1]) & 255) * NOISE_SIDE, *own = noise->white + ((y + at[c][1]) & 255) * NOISE_SIDE;
+            const float *shared = noise->white + ((y + at[3][1]) & 255) * NOISE_SIDE,
+                        *own = noise->white + ((y + at[c][1]) & 255) * NOISE_SIDE;
             const float *slow = noise->soft + ((y + at[c][1]) & 255) * NOISE_SIDE;
             float *row = p->rgb[c] + (long)y * p->w;
             for (int x = 0; x < p->w; x++) {
-                float v = row[x] * gain, n = 0.6f * raw * shared[(x + at[3][0]) & 255] + 0.6f * raw * own[(x + at[c][0]) & 255] +
+                float v = row[x] * gain, n = 0.6f * raw * shared[(x + at[3][0]) & 255] +
+                                             0.6f * raw * own[(x + at[c][0]) & 255] +
                                              0.7f * soft * slow[(x + at[c][0]) & 255];
                 row[x] = v + n * (camera->shot_noise * sqrtf(v > 0 ? v : 0) + camera->read_noise);
             }
@@ -53,8 +53,7 @@ static void grain(const Camera *camera, const Noise *noise, Rng *rng, Patch *p)
     }
 }
 
-static void tones(const Camera *camera, Patch *p)
-{
+static void tones(const Camera *camera, Patch *p) {
     float table[TONES];
     tone_table(camera, table);
     for (int c = 0; c < 3; c++)
@@ -64,8 +63,7 @@ static void tones(const Camera *camera, Patch *p)
         }
 }
 
-static void sharpen(Patch *p, float amount)
-{
+static void sharpen(Patch *p, float amount) {
     long count = (long)p->w * p->h;
     float *light = malloc(2 * (size_t)count * sizeof *light), *soft = light + count;
     if (!light) abort();
@@ -76,8 +74,7 @@ static void sharpen(Patch *p, float amount)
     free(light);
 }
 
-void camera_expose(const Camera *camera, const Noise *noise, Rng *rng, Patch *p)
-{
+void camera_expose(const Camera *camera, const Noise *noise, Rng *rng, Patch *p) {
     for (int c = 0; c < 3; c++) {
         blur_exact(p->rgb[c], p->spare, p->w, p->h, camera->defocus);
         if (camera->motion > 0.8f) shake(p->rgb[c], p->spare, p->w, p->h, camera->motion, camera->motion_turn);
@@ -92,8 +89,7 @@ void camera_expose(const Camera *camera, const Noise *noise, Rng *rng, Patch *p)
         }
 }
 
-void camera_develop(const Camera *camera, const Noise *noise, Rng *rng, Patch *patch)
-{
+void camera_develop(const Camera *camera, const Noise *noise, Rng *rng, Patch *patch) {
     camera_expose(camera, noise, rng, patch);
-    jpeg_wear(patch->bytes, patch->w, patch->h, camera->quality, camera->chroma);
+    jpeg_wear(patch, camera->quality, camera->chroma);
 }

@@ -1,18 +1,17 @@
-/* From a seed to a board: habits, parts, nets, tracks, pours, print, and then planes. Nets are only a means to draw what boards look
- * like; the truth is taken from the finished copper. Cost: some 50 ms for a board of 30 x 30 mm, most of it tracks and pours. */
+/* From a seed to a board: habits, parts, nets, tracks, pours, print, and then planes. Nets are only a means to draw what
+ * boards look like; the truth is taken from the finished copper. Cost: some 50 ms for a board of 30 x 30 mm, most of it
+ * tracks and pours. */
 #include "layout.h"
 
 #include <stdlib.h>
 
-bool layout_add_pad(Board *board, Pad pad)
-{
+bool layout_add_pad(Board *board, Pad pad) {
     if (board->pad_count == LAYOUT_PADS) return false;
     board->pads[board->pad_count++] = pad;
     return true;
 }
 
-bool layout_add_track(Board *board, Shape shape, int net)
-{
+bool layout_add_track(Board *board, Shape shape, int net) {
     if (board->track_count == LAYOUT_TRACKS) return false;
     board->tracks[board->track_count++] = (Track){shape, net};
     return true;
@@ -21,14 +20,15 @@ bool layout_add_track(Board *board, Shape shape, int net)
 Shape layout_pad_shape(const Pad *pad) { return shape_box(pad->x, pad->y, pad->w, pad->h, pad->turn, pad->round); }
 
 /* The distance between two shapes is sampled along the first: good enough to keep drawn extras off what is there. */
-bool layout_free_of(const Board *board, const Shape *shape, float clearance, int net)
-{
+bool layout_free_of(const Board *board, const Shape *shape, float clearance, int net) {
     float length = hypotf(shape->x2 - shape->x, shape->y2 - shape->y);
     int steps = shape->sort == SHAPE_CAPSULE ? 1 + (int)(length / 0.3f) : 0;
     for (int i = 0; i <= steps; i++) {
         float t = steps ? (float)i / (float)steps : 0, x = shape->x, y = shape->y, reach = shape->r + clearance;
-        if (shape->sort == SHAPE_CAPSULE) x += t * (shape->x2 - shape->x), y += t * (shape->y2 - shape->y);
-        else reach = clearance + hypotf(shape->x2, shape->sort == SHAPE_BOX ? shape->y2 : 0);
+        if (shape->sort == SHAPE_CAPSULE)
+            x += t * (shape->x2 - shape->x), y += t * (shape->y2 - shape->y);
+        else
+            reach = clearance + hypotf(shape->x2, shape->sort == SHAPE_BOX ? shape->y2 : 0);
         if (x < reach || y < reach || x > board->width - reach || y > board->height - reach) return false;
         for (int p = 0; p < board->pad_count; p++) {
             Shape pad = layout_pad_shape(&board->pads[p]);
@@ -42,8 +42,7 @@ bool layout_free_of(const Board *board, const Shape *shape, float clearance, int
     return true;
 }
 
-static Style style_new(Rng *rng)
-{
+static Style style_new(Rng *rng) {
     Style s = {0};
     s.through_hole = rng_chance(rng, 0.45f);
     s.two_sided = !s.through_hole || rng_chance(rng, 0.4f);
@@ -65,8 +64,7 @@ static Style style_new(Rng *rng)
     return s;
 }
 
-static Board *board_new(void)
-{
+static Board *board_new(void) {
     Board *board = calloc(1, sizeof *board);
     if (!board) abort();
     board->pads = calloc(LAYOUT_PADS, sizeof *board->pads);
@@ -78,8 +76,7 @@ static Board *board_new(void)
     return board;
 }
 
-void layout_free(Board *board)
-{
+void layout_free(Board *board) {
     if (!board) return;
     plane_free(&board->outline), plane_free(&board->copper), plane_free(&board->drill);
     plane_free(&board->land), plane_free(&board->open), plane_free(&board->silk);
@@ -87,15 +84,16 @@ void layout_free(Board *board)
     free(board->openings), free(board->bores), free(board);
 }
 
-static void cut_notches(Board *board, Rng *rng)
-{
+static void cut_notches(Board *board, Rng *rng) {
     int count = rng_chance(rng, 0.3f) ? rng_from(rng, 1, 3) : 0;
     for (int i = 0; i < count; i++) {
         float x = rng_between(rng, 0, board->width), y = rng_between(rng, 0, board->height);
         float w = rng_between(rng, 0.8f, 5), h = rng_between(rng, 0.8f, 3.5f);
         if (rng_chance(rng, 0.75f)) {
-            if (rng_chance(rng, 0.5f)) x = rng_chance(rng, 0.5f) ? 0 : board->width;
-            else y = rng_chance(rng, 0.5f) ? 0 : board->height;
+            if (rng_chance(rng, 0.5f))
+                x = rng_chance(rng, 0.5f) ? 0 : board->width;
+            else
+                y = rng_chance(rng, 0.5f) ? 0 : board->height;
         }
         Shape notch = shape_box(x, y, w, h, 0, rng_chance(rng, 0.5f) ? rng_between(rng, 0, 0.9f) : 0);
         plane_cut(&board->outline, &notch, 0);
@@ -103,8 +101,7 @@ static void cut_notches(Board *board, Rng *rng)
     }
 }
 
-static void draw_outline(Board *board, Rng *rng)
-{
+static void draw_outline(Board *board, Rng *rng) {
     float round = rng_chance(rng, 0.35f) ? rng_between(rng, 0.3f, 3) : 0;
     Shape body = shape_box(board->width / 2, board->height / 2, board->width, board->height, 0, round);
     plane_draw(&board->outline, &body, 0);
@@ -112,8 +109,7 @@ static void draw_outline(Board *board, Rng *rng)
 }
 
 /* Everything that is copper but not poured; bores and the outline are cut last. */
-static void draw_copper(Board *board, Rng *rng)
-{
+static void draw_copper(Board *board, Rng *rng) {
     for (int i = 0; i < board->track_count; i++) plane_draw(&board->copper, &board->tracks[i].shape, 0);
     for (int i = 0; i < board->pad_count; i++) {
         Shape shape = layout_pad_shape(&board->pads[i]);
@@ -123,7 +119,8 @@ static void draw_copper(Board *board, Rng *rng)
             Shape hole = shape_disc(board->pads[i].x, board->pads[i].y, board->pads[i].hole);
             float w = board->pads[i].w, h = board->pads[i].h, slot = fabsf(w - h) * 0.8f;
             if (slot > 0.8f && rng_chance(rng, 0.12f)) {
-                float along = board->pads[i].turn + (w > h ? 0 : 1.5707963f), dx = cosf(along) * slot / 2, dy = sinf(along) * slot / 2;
+                float along = board->pads[i].turn + (w > h ? 0 : 1.5707963f), dx = cosf(along) * slot / 2,
+                      dy = sinf(along) * slot / 2;
                 hole = shape_line(hole.x - dx, hole.y - dy, hole.x + dx, hole.y + dy, board->pads[i].hole);
             }
             plane_draw(&board->drill, &hole, 0);
@@ -137,8 +134,7 @@ static void draw_copper(Board *board, Rng *rng)
     plane_keep(&board->land, &board->outline);
 }
 
-static void draw_openings(Board *board)
-{
+static void draw_openings(Board *board) {
     const Style *s = &board->style;
     for (int i = 0; i < board->pad_count; i++) {
         if (board->pads[i].tented) continue;
@@ -151,8 +147,7 @@ static void draw_openings(Board *board)
         if (board->bores[i].sort == SHAPE_CAPSULE) plane_draw(&board->open, &board->bores[i], 0.05f);
 }
 
-static void make_planes(Board *board)
-{
+static void make_planes(Board *board) {
     board->w = (int)ceilf((board->width + 2 * RASTER_MARGIN) * RASTER_SCALE);
     board->h = (int)ceilf((board->height + 2 * RASTER_MARGIN) * RASTER_SCALE);
     board->outline = plane_new(board->w, board->h);
@@ -163,8 +158,7 @@ static void make_planes(Board *board)
     board->silk = plane_new(board->w, board->h);
 }
 
-Board *layout_new(uint64_t seed, uint64_t number)
-{
+Board *layout_new(uint64_t seed, uint64_t number) {
     Rng rng = rng_new(seed, number, 1);
     Board *board = board_new();
     board->style = style_new(&rng);

@@ -32,12 +32,12 @@ typedef struct Part {
 
 /* How a board is drawn: the habits of one designer and one factory. */
 typedef struct Style {
-    bool through_hole;  /* large parts, one side */
+    bool through_hole; /* large parts, one side */
     bool two_sided;
-    bool curved;        /* hand-drawn tracks */
+    bool curved;                                 /* hand-drawn tracks */
     float track, wide, clearance, grid, annulus; /* mm */
     float pour_gap, thermal_gap, thermal_width;
-    int pours;          /* 0 none, 1 ground, 2 islands, 3 both */
+    int pours; /* 0 none, 1 ground, 2 islands, 3 both */
     bool hatched;
     float mask_grow, mask_shift_x, mask_shift_y;
     float silk_width;
@@ -46,36 +46,37 @@ typedef struct Style {
 typedef struct Board {
     float width, height; /* mm */
     Style style;
-    Pad *pads;           /* size pad_count */
+    Pad *pads; /* size pad_count */
     int pad_count;
     Track *tracks;
     int track_count;
     Part *parts;
     int part_count;
-    Shape *openings;     /* mask left out beside pads */
+    Shape *openings; /* mask left out beside pads */
     int opening_count;
-    Shape *bores;        /* holes without copper of their own */
+    Shape *bores; /* holes without copper of their own */
     int bore_count;
-    int net_count;       /* nets 1 .. net_count, net 1 is ground */
-    int w, h;            /* of each plane */
+    int net_count; /* nets 1 .. net_count, net 1 is ground */
+    int w, h;      /* of each plane */
     Plane outline, copper, drill, land, open, silk;
-    float *solder;       /* height in mm, size w * h, NULL when nothing is soldered */
+    float *solder; /* height in mm, size w * h, NULL when nothing is soldered */
 } Board;
 
 Board *layout_new(uint64_t seed, uint64_t number);
 void layout_free(Board *board);
 
 /* Inside: each draws one stage on the board. */
-void layout_place(Board *board, Rng *rng);     /* parts.c: parts and their pads */
-void layout_nets(Board *board, Rng *rng);      /* which pads belong together */
-void layout_route(Board *board, Rng *rng);     /* route.c: tracks */
-void layout_extras(Board *board, Rng *rng);    /* extras.c: bundles, combs, rings, test shapes */
-void layout_pour(Board *board, Rng *rng);      /* pour.c: pours and islands onto board->copper */
-void layout_print(Board *board, Rng *rng);     /* print.c: silkscreen */
-void layout_solder(Board *board, Rng *rng);    /* solder.c: heights of solder */
+void layout_place(Board *board, Rng *rng);  /* parts.c: parts and their pads */
+void layout_nets(Board *board, Rng *rng);   /* which pads belong together */
+void layout_route(Board *board, Rng *rng);  /* route.c: tracks */
+void layout_extras(Board *board, Rng *rng); /* extras.c: bundles, combs, rings, test shapes */
+void layout_pour(Board *board, Rng *rng);   /* pour.c: pours and islands onto board->copper */
+void layout_print(Board *board, Rng *rng);  /* print.c: silkscreen */
+void layout_solder(Board *board, Rng *rng); /* solder.c: heights of solder */
 bool layout_add_pad(Board *board, Pad pad);
 bool layout_add_track(Board *board, Shape shape, int net);
-bool layout_free_of(const Board *board, const Shape *shape, float clearance, int net); /* of pads and tracks of other nets */
+bool layout_free_of(const Board *board, const Shape *shape, float clearance,
+                    int net); /* of pads and tracks of other nets */
 Shape layout_pad_shape(const Pad *pad);
 
 #endif

@@ -13,22 +13,26 @@ typedef struct Wish {
     uint64_t seed, first;
 } Wish;
 
-static bool read_wish(int argc, char **argv, Wish *wish)
-{
+static bool read_wish(int argc, char **argv, Wish *wish) {
     *wish = (Wish){NULL, 64, 1, 1, 0};
     for (int i = 1; i + 1 < argc; i += 2) {
-        if (!strcmp(argv[i], "--out")) wish->out = argv[i + 1];
-        else if (!strcmp(argv[i], "--count")) wish->count = strtol(argv[i + 1], NULL, 10);
-        else if (!strcmp(argv[i], "--threads")) wish->threads = strtol(argv[i + 1], NULL, 10);
-        else if (!strcmp(argv[i], "--seed")) wish->seed = strtoull(argv[i + 1], NULL, 10);
-        else if (!strcmp(argv[i], "--first")) wish->first = strtoull(argv[i + 1], NULL, 10);
-        else return false;
+        if (!strcmp(argv[i], "--out"))
+            wish->out = argv[i + 1];
+        else if (!strcmp(argv[i], "--count"))
+            wish->count = strtol(argv[i + 1], NULL, 10);
+        else if (!strcmp(argv[i], "--threads"))
+            wish->threads = strtol(argv[i + 1], NULL, 10);
+        else if (!strcmp(argv[i], "--seed"))
+            wish->seed = strtoull(argv[i + 1], NULL, 10);
+        else if (!strcmp(argv[i], "--first"))
+            wish->first = strtoull(argv[i + 1], NULL, 10);
+        else
+            return false;
     }
     return argc % 2 == 1 && wish->out && wish->count > 0 && wish->threads > 0;
 }
 
-static bool write_records(int file, const unsigned char *bytes, size_t size, off_t at)
-{
+static bool write_records(int file, const unsigned char *bytes, size_t size, off_t at) {
     while (size) {
         ssize_t done = pwrite(file, bytes, size, at);
         if (done <= 0) return false;
@@ -37,8 +41,7 @@ static bool write_records(int file, const unsigned char *bytes, size_t size, off
     return true;
 }
 
-int main(int argc, char **argv)
-{
+int main(int argc, char **argv) {
     Wish wish;
     if (!read_wish(argc, argv, &wish)) {
         fprintf(stderr, "usage: boards --out FILE --count N [--seed S] [--threads T] [--first BOARD]\n");

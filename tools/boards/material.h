@@ -11,7 +11,8 @@ typedef struct Scene {
     unsigned char *hidden; /* under a part's body, 0 or 255 */
 } Scene;
 
-Scene scene_render(const Board *board, const Look *look, const Camera *camera, const Noise *noise, int x, int y, int w, int h);
+Scene scene_render(const Board *board, const Look *look, const Camera *camera, const Noise *noise, int x, int y, int w,
+                   int h);
 void scene_free(Scene *scene);
 
 /* Stages. */

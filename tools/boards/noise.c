@@ -5,8 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void even_out(float *at)
-{
+static void even_out(float *at) {
     double sum = 0, squares = 0;
     int count = NOISE_SIDE * NOISE_SIDE;
     for (int i = 0; i < count; i++) sum += at[i], squares += (double)at[i] * at[i];
@@ -14,8 +13,7 @@ static void even_out(float *at)
     for (int i = 0; i < count; i++) at[i] = (at[i] - mean) * scale;
 }
 
-Noise *noise_new(void)
-{
+Noise *noise_new(void) {
     Noise *noise = malloc(sizeof *noise);
     int big = NOISE_SIDE + 32;
     float *wide = malloc((size_t)(big * big) * 2 * sizeof *wide);
@@ -33,13 +31,11 @@ Noise *noise_new(void)
     return noise;
 }
 
-Grain grain_new(Rng *rng, float along, float across, float turn)
-{
+Grain grain_new(Rng *rng, float along, float across, float turn) {
     return (Grain){along, across, turn, rng_between(rng, 0, 256), rng_between(rng, 0, 256)};
 }
 
-static float look_up(const float *tile, float u, float v)
-{
+static float look_up(const float *tile, float u, float v) {
     float fu = floorf(u), fv = floorf(v), a = u - fu, b = v - fv;
     int x = (int)fu & 255, y = (int)fv & 255, x1 = (x + 1) & 255, y1 = (y + 1) & 255;
     float top = tile[y * NOISE_SIDE + x] * (1 - a) + tile[y * NOISE_SIDE + x1] * a;
@@ -47,15 +43,13 @@ static float look_up(const float *tile, float u, float v)
     return top * (1 - b) + low * b;
 }
 
-float noise_at(const Noise *noise, const Grain *g, float x, float y)
-{
+float noise_at(const Noise *noise, const Grain *g, float x, float y) {
     float c = cosf(g->turn), s = sinf(g->turn);
     return look_up(noise->soft, (c * x + s * y) * g->along + g->x, (c * y - s * x) * g->across + g->y);
 }
 
 /* A slow texture is looked up on every 8th pixel and filled in between. */
-static void fill_slow(const Noise *noise, const Grain *g, float x0, float y0, float step, int w, int h, float *at)
-{
+static void fill_slow(const Noise *noise, const Grain *g, float x0, float y0, float step, int w, int h, float *at) {
     int cw = w / 8 + 2, ch = h / 8 + 2;
     float *coarse = malloc((size_t)(cw * ch) * sizeof *coarse);
     if (!coarse) abort();
@@ -74,8 +68,7 @@ static void fill_slow(const Noise *noise, const Grain *g, float x0, float y0, fl
     free(coarse);
 }
 
-void noise_fill(const Noise *noise, const Grain *g, float x0, float y0, float step, int w, int h, float *at)
-{
+void noise_fill(const Noise *noise, const Grain *g, float x0, float y0, float step, int w, int h, float *at) {
     float c = cosf(g->turn) * step, s = sinf(g->turn) * step;
     if (fmaxf(g->along, g->across) * step < 0.1f) {
         fill_slow(noise, g, x0, y0, step, w, h, at);
@@ -85,7 +78,8 @@ void noise_fill(const Noise *noise, const Grain *g, float x0, float y0, float st
         float fy = y0 + (float)y;
         for (int x = 0; x < w; x++) {
             float fx = x0 + (float)x;
-            at[(long)y * w + x] = look_up(noise->soft, (c * fx + s * fy) * g->along + g->x, (c * fy - s * fx) * g->across + g->y);
+            at[(long)y * w + x] =
+                look_up(noise->soft, (c * fx + s * fy) * g->along + g->x, (c * fy - s * fx) * g->across + g->y);
         }
     }
 }

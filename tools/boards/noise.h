@@ -1,5 +1,6 @@
-/* Ready-made noise: one tile of white and one of soft (blurred) Gaussian noise, both with mean 0 and deviation 1, that wrap round.
- * Every texture and the sensor's grain are looked up in them at their own scale, turn and offset. Made once, read by all threads. */
+/* Ready-made noise: one tile of white and one of soft (blurred) Gaussian noise, both with mean 0 and deviation 1, that wrap
+ * round. Every texture and the sensor's grain are looked up in them at their own scale, turn and offset. Made once, read by
+ * all threads. */
 #ifndef BOARDS_NOISE_H
 #define BOARDS_NOISE_H
 

@@ -1,6 +1,6 @@
-/* Poured copper: a ground plane round everything with clearance and thermal spokes, plain or hatched, and islands that grow from each
- * net until they meet (the style of old one-sided boards, thin gaps in much copper). The plane is cut with too much clearance and
- * grown back, so that no sliver is left that a factory could not etch. */
+/* Poured copper: a ground plane round everything with clearance and thermal spokes, plain or hatched, and islands that grow
+ * from each net until they meet (the style of old one-sided boards, thin gaps in much copper). The plane is cut with too
+ * much clearance and grown back, so that no sliver is left that a factory could not etch. */
 #include "layout.h"
 
 #include <stdlib.h>
@@ -9,8 +9,7 @@
 static const float sliver = 0.09f; /* mm: half the least width of poured copper */
 
 /* Where copper may be poured: the board less a border, or some boxes of it. */
-static Plane region(const Board *board, Rng *rng)
-{
+static Plane region(const Board *board, Rng *rng) {
     Plane area = plane_new(board->w, board->h);
     float border = rng_between(rng, 0.15f, 0.9f);
     Shape all = shape_box(board->width / 2, board->height / 2, board->width - 2 * border, board->height - 2 * border, 0,
@@ -32,33 +31,33 @@ static Plane region(const Board *board, Rng *rng)
     }
     int keep_outs = rng_chance(rng, 0.4f) ? rng_from(rng, 1, 4) : 0;
     for (int i = 0; i < keep_outs; i++) {
-        Shape box = shape_box(rng_between(rng, 0, board->width), rng_between(rng, 0, board->height), rng_between(rng, 1, board->width / 2),
-                              rng_between(rng, 1, board->height / 2), rng_chance(rng, 0.3f) ? 0.7854f : 0, rng_between(rng, 0, 1.5f));
+        Shape box = shape_box(rng_between(rng, 0, board->width), rng_between(rng, 0, board->height),
+                              rng_between(rng, 1, board->width / 2), rng_between(rng, 1, board->height / 2),
+                              rng_chance(rng, 0.3f) ? 0.7854f : 0, rng_between(rng, 0, 1.5f));
         plane_cut(&area, &box, 0);
     }
     return area;
 }
 
-static void cut_others(const Board *board, Plane *area, int net, float gap)
-{
+static void cut_others(const Board *board, Plane *area, int net, float gap) {
     for (int i = 0; i < board->track_count; i++)
         if (board->tracks[i].net != net) plane_cut(area, &board->tracks[i].shape, gap);
     for (int i = 0; i < board->pad_count; i++) {
         const Pad *pad = &board->pads[i];
         Shape shape = layout_pad_shape(pad);
-        if (pad->net != net) plane_cut(area, &shape, gap);
-        else if (pad->thermal) plane_cut(area, &shape, board->style.thermal_gap + sliver);
+        if (pad->net != net)
+            plane_cut(area, &shape, gap);
+        else if (pad->thermal)
+            plane_cut(area, &shape, board->style.thermal_gap + sliver);
     }
 }
 
-static void cut_bores(const Board *board, Plane *area, float gap)
-{
+static void cut_bores(const Board *board, Plane *area, float gap) {
     for (int i = 0; i < board->bore_count; i++) plane_cut(area, &board->bores[i], gap);
 }
 
 /* Four spokes, or two, or in a cross of 45 degrees: each only where it reaches poured copper. */
-static void spokes(Board *board, Rng *rng, const Plane *area, int net)
-{
+static void spokes(Board *board, Rng *rng, const Plane *area, int net) {
     float slant = rng_chance(rng, 0.2f) ? 0.7854f : 0;
     for (int i = 0; i < board->pad_count; i++) {
         const Pad *pad = &board->pads[i];
@@ -66,7 +65,11 @@ static void spokes(Board *board, Rng *rng, const Plane *area, int net)
         float width = fminf(board->style.thermal_width, fminf(pad->w, pad->h) * 0.8f);
         for (int k = 0; k < 4; k++) {
             float turn = pad->turn + slant + 1.5707963f * (float)k, c = cosf(turn), s = sinf(turn);
-            float reach = (slant > 0 ? fmaxf(pad->w, pad->h) : k % 2 ? pad->h : pad->w) / 2 + board->style.thermal_gap + 0.12f;
+            float reach = (slant > 0 ? fmaxf(pad->w, pad->h)
+                           : k % 2   ? pad->h
+                                     : pad->w) /
+                              2 +
+                          board->style.thermal_gap + 0.12f;
             float x = pad->x + c * reach, y = pad->y + s * reach;
             if (plane_sample(area, plane_px(x), plane_px(y)) < 200) continue;
             layout_add_track(board, shape_line(pad->x, pad->y, x, y, width), net);
@@ -74,10 +77,10 @@ static void spokes(Board *board, Rng *rng, const Plane *area, int net)
     }
 }
 
-static void hatch(const Board *board, Rng *rng, Plane *area)
-{
+static void hatch(const Board *board, Rng *rng, Plane *area) {
     Plane lines = plane_new(board->w, board->h);
-    float width = rng_between(rng, 0.2f, 0.5f), pitch = width + rng_between(rng, 0.25f, 1.2f), reach = board->width + board->height;
+    float width = rng_between(rng, 0.2f, 0.5f), pitch = width + rng_between(rng, 0.25f, 1.2f),
+          reach = board->width + board->height;
     float turn = rng_chance(rng, 0.5f) ? 0.7854f : 0;
     for (int way = 0; way < 2; way++) {
         float c = cosf(turn + 1.5707963f * (float)way), s = sinf(turn + 1.5707963f * (float)way);
@@ -90,14 +93,14 @@ static void hatch(const Board *board, Rng *rng, Plane *area)
     long count = (long)area->w * area->h;
     for (long i = 0; i < count; i++) inner.at[i] = (unsigned char)(255 - inner.at[i]);
     plane_grow(&inner, width);
-    for (long i = 0; i < count; i++) if (inner.at[i] < rim.at[i]) rim.at[i] = (unsigned char)(inner.at[i]);
+    for (long i = 0; i < count; i++)
+        if (inner.at[i] < rim.at[i]) rim.at[i] = (unsigned char)(inner.at[i]);
     plane_add(&lines, &rim);
     plane_keep(area, &lines);
     plane_free(&rim), plane_free(&inner), plane_free(&lines);
 }
 
-static void ground_plane(Board *board, Rng *rng)
-{
+static void ground_plane(Board *board, Rng *rng) {
     Plane area = region(board, rng);
     cut_others(board, &area, 1, board->style.pour_gap + sliver);
     cut_bores(board, &area, rng_between(rng, 0.15f, 0.6f) + sliver);
@@ -110,9 +113,9 @@ static void ground_plane(Board *board, Rng *rng)
     plane_free(&area);
 }
 
-/* The net of the nearest thing, by a distance sweep that remembers where it came from; then gaps along the borders between nets. */
-static void islands(Board *board, Rng *rng)
-{
+/* The net of the nearest thing, by a distance sweep that remembers where it came from; then gaps along the borders between
+ * nets. */
+static void islands(Board *board, Rng *rng) {
     size_t count = (size_t)board->w * (size_t)board->h;
     Plane one = plane_new(board->w, board->h), area = region(board, rng);
     uint16_t *net = calloc(count, sizeof *net);
@@ -146,8 +149,10 @@ static void islands(Board *board, Rng *rng)
     for (size_t i = 0; i < count; i++) {
         uint32_t mine = near[i] >= 0 ? net[near[i]] : 0, dice = (mine * 2654435761u ^ chosen) * 2246822519u;
         float cover = fminf(e[i] - gap + 0.5f, reach - d[i]);
-        if (!mine || (float)(dice >> 8) / 16777216.0f > share || cover <= 0) area.at[i] = 0;
-        else if (cover < 1) area.at[i] = (unsigned char)((float)area.at[i] * cover);
+        if (!mine || (float)(dice >> 8) / 16777216.0f > share || cover <= 0)
+            area.at[i] = 0;
+        else if (cover < 1)
+            area.at[i] = (unsigned char)((float)area.at[i] * cover);
     }
     cut_bores(board, &area, 0.3f);
     plane_add(&board->copper, &area);
@@ -156,8 +161,7 @@ static void islands(Board *board, Rng *rng)
 }
 
 /* Ground poured where islands stand would touch them; it is kept off by a gap. */
-static void keep_off(Board *board, Plane *islands_only)
-{
+static void keep_off(Board *board, Plane *islands_only) {
     Plane grown = plane_copy(islands_only);
     plane_grow(&grown, board->style.pour_gap);
     long count = (long)board->w * board->h;
@@ -169,8 +173,7 @@ static void keep_off(Board *board, Plane *islands_only)
     plane_free(&grown);
 }
 
-void layout_pour(Board *board, Rng *rng)
-{
+void layout_pour(Board *board, Rng *rng) {
     if (board->style.pours >= 2) islands(board, rng);
     if (board->style.pours == 3) {
         Plane stood = plane_copy(&board->copper);

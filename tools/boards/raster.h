@@ -13,8 +13,8 @@ typedef struct Plane {
     unsigned char *at; /* size w * h; 255 is fully covered */
 } Plane;
 
-/* A capsule runs from (x, y) to (x2, y2) with radius r; a box has half sides (x2, y2), is turned by `turn` and rounded by r; a ring
- * has the middle radius x2 and the half width r, and runs over the angles turn .. turn + y2. */
+/* A capsule runs from (x, y) to (x2, y2) with radius r; a box has half sides (x2, y2), is turned by `turn` and rounded by
+ * r; a ring has the middle radius x2 and the half width r, and runs over the angles turn .. turn + y2. */
 typedef enum ShapeSort { SHAPE_CAPSULE, SHAPE_BOX, SHAPE_RING } ShapeSort;
 typedef struct Shape {
     ShapeSort sort;
@@ -33,8 +33,7 @@ Plane plane_new(int w, int h); /* all zero */
 void plane_free(Plane *plane);
 Plane plane_copy(const Plane *plane);
 /* Value at a raster pixel, 0 outside. */
-static inline int plane_at(const Plane *plane, int x, int y)
-{
+static inline int plane_at(const Plane *plane, int x, int y) {
     return x < 0 || y < 0 || x >= plane->w || y >= plane->h ? 0 : plane->at[(long)y * plane->w + x];
 }
 static inline float plane_px(float mm) { return (mm + RASTER_MARGIN) * RASTER_SCALE; } /* board mm to raster pixels */
@@ -45,8 +44,9 @@ void plane_cut(Plane *plane, const Shape *shape, float grow);  /* what the grown
 void plane_add(Plane *plane, const Plane *other);              /* union */
 void plane_keep(Plane *plane, const Plane *other);             /* intersection */
 
-/* out[i]: distance in pixels from pixel i to the nearest pixel with set[i] != 0 (up to `most`, beyond that `most`); near, when not
- * NULL, the index of that pixel or -1. Vector propagation in two sweeps (Danielsson), within 0.1 pixel of exact. */
+/* out[i]: distance in pixels from pixel i to the nearest pixel with set[i] != 0 (up to `most`, beyond that `most`); near,
+ * when not NULL, the index of that pixel or -1. Vector propagation in two sweeps (Danielsson), within 0.1 pixel of exact.
+ */
 void distance_to(const unsigned char *set, int w, int h, float most, float *out, int *near);
 /* Grows a plane by `mm` with rounded corners. */
 void plane_grow(Plane *plane, float mm);

@@ -1,6 +1,7 @@
-/* Tracks by Lee's method on a grid (breadth first by cost, eight directions, a price on bends), net after net, near pads first. A
- * cell belongs to the net that is too near for others to enter, or to several. Where no way is left on a two-sided board the track
- * goes down through a via near its pad, as it would in life; on one side it stays open. Cost: up to 64 k cells a search. */
+/* Tracks by Lee's method on a grid (breadth first by cost, eight directions, a price on bends), net after net, near pads
+ * first. A cell belongs to the net that is too near for others to enter, or to several. Where no way is left on a two-sided
+ * board the track goes down through a via near its pad, as it would in life; on one side it stays open. Cost: up to 64 k
+ * cells a search. */
 #include "layout.h"
 
 #include <stdlib.h>
@@ -20,8 +21,7 @@ typedef struct Grid {
 
 static const int way_x[8] = {1, 1, 0, -1, -1, -1, 0, 1}, way_y[8] = {0, 1, 1, 1, 0, -1, -1, -1};
 
-static Grid grid_new(const Board *board)
-{
+static Grid grid_new(const Board *board) {
     Grid g = {.step = board->style.grid};
     g.w = (int)(board->width / g.step), g.h = (int)(board->height / g.step);
     size_t n = (size_t)g.w * (size_t)g.h;
@@ -31,21 +31,18 @@ static Grid grid_new(const Board *board)
     return g;
 }
 
-static void grid_free(Grid *g)
-{
+static void grid_free(Grid *g) {
     free(g->owner), free(g->core), free(g->cost), free(g->from);
     for (int i = 0; i < BUCKETS; i++) free(g->queue[i]);
 }
 
-static int cell_of(float mm, float step, int count)
-{
+static int cell_of(float mm, float step, int count) {
     int c = (int)floorf(mm / step);
     return c < 0 ? 0 : c >= count ? count - 1 : c;
 }
 
 /* Marks a shape's copper and the cells where another net's track would come too near. */
-static void grid_mark(Grid *g, const Shape *shape, float keep_off, int net)
-{
+static void grid_mark(Grid *g, const Shape *shape, float keep_off, int net) {
     float b[4];
     shape_bounds(shape, b);
     int x0 = cell_of(b[0] - keep_off, g->step, g->w), x1 = cell_of(b[2] + keep_off, g->step, g->w);
@@ -55,14 +52,15 @@ static void grid_mark(Grid *g, const Shape *shape, float keep_off, int net)
             float d = shape_distance(shape, ((float)x + 0.5f) * g->step, ((float)y + 0.5f) * g->step);
             long i = (long)y * g->w + x;
             if (d >= keep_off) continue;
-            if (g->owner[i] == 0) g->owner[i] = (uint16_t)net;
-            else if (g->owner[i] != net) g->owner[i] = CROWDED;
+            if (g->owner[i] == 0)
+                g->owner[i] = (uint16_t)net;
+            else if (g->owner[i] != net)
+                g->owner[i] = CROWDED;
             if (d < 0) g->core[i] = (uint16_t)net;
         }
 }
 
-static void push(Grid *g, uint32_t cost, int cell)
-{
+static void push(Grid *g, uint32_t cost, int cell) {
     int b = (int)(cost % BUCKETS);
     if (g->used[b] == g->room[b]) {
         g->room[b] = g->room[b] ? 2 * g->room[b] : 256;
@@ -72,20 +70,19 @@ static void push(Grid *g, uint32_t cost, int cell)
     g->queue[b][g->used[b]++] = cell;
 }
 
-static bool may_enter(const Grid *g, int cell, int net)
-{
+static bool may_enter(const Grid *g, int cell, int net) {
     return g->owner[cell] == 0 || g->owner[cell] == net || g->core[cell] == net;
 }
 
-static void spread(Grid *g, int cell, int net)
-{
+static void spread(Grid *g, int cell, int net) {
     int x = cell % g->w, y = cell / g->w;
     for (int k = 0; k < 8; k++) {
         int nx = x + way_x[k], ny = y + way_y[k];
         if (nx < 1 || ny < 1 || nx >= g->w - 1 || ny >= g->h - 1) continue;
         int next = ny * g->w + nx;
         if (!may_enter(g, next, net)) continue;
-        uint32_t cost = g->cost[cell] + (uint32_t)(k % 2 ? SLANT : STRAIGHT) + (g->from[cell] >= 0 && g->from[cell] != k ? BEND : 0);
+        uint32_t cost =
+            g->cost[cell] + (uint32_t)(k % 2 ? SLANT : STRAIGHT) + (g->from[cell] >= 0 && g->from[cell] != k ? BEND : 0);
         if (cost >= g->cost[next]) continue;
         g->cost[next] = cost;
         g->from[next] = (signed char)k;
@@ -93,9 +90,9 @@ static void spread(Grid *g, int cell, int net)
     }
 }
 
-/* True when a way was found; it is then read back from `goal` along from[]. Buckets hold costs modulo 32, more than any one step. */
-static bool search(Grid *g, int start, int goal, int net)
-{
+/* True when a way was found; it is then read back from `goal` along from[]. Buckets hold costs modulo 32, more than any one
+ * step. */
+static bool search(Grid *g, int start, int goal, int net) {
     long count = (long)g->w * g->h;
     memset(g->cost, 0xFF, (size_t)count * sizeof *g->cost);
     memset(g->used, 0, sizeof g->used);
@@ -123,8 +120,7 @@ typedef struct Path {
 } Path;
 
 /* The corners of the way from goal back to start. */
-static Path path_back(const Grid *g, int start, int goal)
-{
+static Path path_back(const Grid *g, int start, int goal) {
     Path path = {.count = 0};
     int cell = goal, last = -2;
     while (path.count < BENDS - 2) {
@@ -141,8 +137,7 @@ static Path path_back(const Grid *g, int start, int goal)
 }
 
 /* Chaikin's corner cutting: hand-drawn bends. */
-static Path path_round(const Path *path)
-{
+static Path path_round(const Path *path) {
     Path out = {.count = 0};
     out.x[0] = path->x[0], out.y[0] = path->y[0], out.count = 1;
     for (int i = 0; i + 1 < path->count && out.count + 3 < BENDS; i++) {
@@ -155,8 +150,7 @@ static Path path_round(const Path *path)
 }
 
 /* The widest of the wanted widths that keeps its distance all along. */
-static float width_that_fits(const Board *board, const Path *path, float wanted, int net)
-{
+static float width_that_fits(const Board *board, const Path *path, float wanted, int net) {
     for (float width = wanted; width > board->style.track * 1.1f; width *= 0.75f) {
         bool fits = true;
         for (int i = 0; i + 1 < path->count && fits; i++) {
@@ -168,8 +162,7 @@ static float width_that_fits(const Board *board, const Path *path, float wanted,
     return board->style.track;
 }
 
-static void lay(Board *board, Grid *g, Path path, float width, int net)
-{
+static void lay(Board *board, Grid *g, Path path, float width, int net) {
     if (board->style.curved)
         for (int i = 0; i < 2; i++) path = path_round(&path);
     if (width > board->style.track) width = width_that_fits(board, &path, width, net);
@@ -181,8 +174,7 @@ static void lay(Board *board, Grid *g, Path path, float width, int net)
 }
 
 /* A short way to a free place, and a via there. */
-static void drop_via(Board *board, Grid *g, Rng *rng, const Pad *from, float width)
-{
+static void drop_via(Board *board, Grid *g, Rng *rng, const Pad *from, float width) {
     float hole = rng_between(rng, 0.25f, 0.5f), d = hole + rng_between(rng, 0.2f, 0.4f);
     bool tented = rng_chance(rng, 0.6f);
     for (int tries = 0; tries < 8; tries++) {
@@ -202,8 +194,7 @@ static void drop_via(Board *board, Grid *g, Rng *rng, const Pad *from, float wid
     }
 }
 
-static void join_pads(Board *board, Grid *g, Rng *rng, int a, int b, float width)
-{
+static void join_pads(Board *board, Grid *g, Rng *rng, int a, int b, float width) {
     Pad from = board->pads[a], to = board->pads[b];
     int start = cell_of(from.y, g->step, g->h) * g->w + cell_of(from.x, g->step, g->w);
     int goal = cell_of(to.y, g->step, g->h) * g->w + cell_of(to.x, g->step, g->w);
@@ -221,8 +212,7 @@ static void join_pads(Board *board, Grid *g, Rng *rng, int a, int b, float width
     lay(board, g, path, width, from.net);
 }
 
-static int nearest_joined(const Board *board, int pad, const bool *joined)
-{
+static int nearest_joined(const Board *board, int pad, const bool *joined) {
     int best = -1;
     float least = 1e9f;
     for (int i = 0; i < board->pad_count; i++) {
@@ -234,8 +224,7 @@ static int nearest_joined(const Board *board, int pad, const bool *joined)
     return best;
 }
 
-static void route_all(Board *board, Grid *g, Rng *rng)
-{
+static void route_all(Board *board, Grid *g, Rng *rng) {
     bool joined[LAYOUT_PADS] = {false};
     float fat = rng_between(rng, 0, 0.5f), skip_ground = board->style.pours ? rng_between(rng, 0.4f, 1) : 0.1f;
     float under = board->style.two_sided ? rng_between(rng, 0, 0.4f) : 0;
@@ -245,14 +234,15 @@ static void route_all(Board *board, Grid *g, Rng *rng)
         joined[i] = true;
         if (other < 0 || (net == 1 && rng_chance(rng, skip_ground))) continue;
         float width = rng_chance(rng, net == 1 ? 0.8f : fat) ? board->style.wide : board->style.track;
-        if (rng_chance(rng, under)) drop_via(board, g, rng, &board->pads[i], width);
-        else join_pads(board, g, rng, i, other, width);
+        if (rng_chance(rng, under))
+            drop_via(board, g, rng, &board->pads[i], width);
+        else
+            join_pads(board, g, rng, i, other, width);
     }
 }
 
 /* A widening where a track enters its pad. */
-static void teardrops(Board *board)
-{
+static void teardrops(Board *board) {
     int count = board->track_count;
     for (int i = 0; i < count; i++) {
         Shape t = board->tracks[i].shape;
@@ -260,19 +250,21 @@ static void teardrops(Board *board)
             const Pad *pad = &board->pads[p];
             float length = hypotf(t.x2 - t.x, t.y2 - t.y), reach = pad->w * 0.9f;
             if (pad->net != board->tracks[i].net || pad->hole <= 0 || length < reach) continue;
-            bool head = hypotf(t.x - pad->x, t.y - pad->y) < pad->w * 0.3f, tail = hypotf(t.x2 - pad->x, t.y2 - pad->y) < pad->w * 0.3f;
+            bool head = hypotf(t.x - pad->x, t.y - pad->y) < pad->w * 0.3f,
+                 tail = hypotf(t.x2 - pad->x, t.y2 - pad->y) < pad->w * 0.3f;
             if (head == tail) continue;
-            float dx = (head ? t.x2 - t.x : t.x - t.x2) / length * reach, dy = (head ? t.y2 - t.y : t.y - t.y2) / length * reach;
+            float dx = (head ? t.x2 - t.x : t.x - t.x2) / length * reach,
+                  dy = (head ? t.y2 - t.y : t.y - t.y2) / length * reach;
             for (int k = -1; k <= 1; k += 2) {
                 float side = (float)k * pad->w * 0.3f / reach;
-                layout_add_track(board, shape_line(pad->x - dy * side, pad->y + dx * side, pad->x + dx, pad->y + dy, 2 * t.r), pad->net);
+                layout_add_track(
+                    board, shape_line(pad->x - dy * side, pad->y + dx * side, pad->x + dx, pad->y + dy, 2 * t.r), pad->net);
             }
         }
     }
 }
 
-void layout_route(Board *board, Rng *rng)
-{
+void layout_route(Board *board, Rng *rng) {
     Grid g = grid_new(board);
     for (int i = 0; i < board->pad_count; i++) {
         Shape shape = layout_pad_shape(&board->pads[i]);

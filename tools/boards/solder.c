@@ -1,19 +1,18 @@
-/* Solder on pads as a height map: an elliptic dome over each pad, wetted to its rim or a little over or short of it, with a wavy edge
- * and often the end of a wire in the middle. The material stage shades it by its slope. */
+/* Solder on pads as a height map: an elliptic dome over each pad, wetted to its rim or a little over or short of it, with a
+ * wavy edge and often the end of a wire in the middle. The material stage shades it by its slope. */
 #include "layout.h"
 
 #include <stdlib.h>
 
 typedef struct Blob {
-    float tall, grow, wave, phase, lumps; /* mm, mm, mm, radian, a number */
+    float tall, grow, wave, phase, lumps;  /* mm, mm, mm, radian, a number */
     float wire, wire_x, wire_y, wire_tall; /* radius in mm, 0 none */
-    float full;                           /* 0 flat with round edges .. 1 a dome */
+    float full;                            /* 0 flat with round edges .. 1 a dome */
 } Blob;
 
 static float smooth(float t) { return t <= 0 ? 0 : t >= 1 ? 1 : t * t * (3 - 2 * t); }
 
-static float height_at(const Shape *shape, const Blob *b, float x, float y)
-{
+static float height_at(const Shape *shape, const Blob *b, float x, float y) {
     float half = fmaxf(fminf(shape->x2, shape->y2) + b->grow, 0.05f), angle = atan2f(y - shape->y, x - shape->x);
     float d = shape_distance(shape, x, y) - b->grow - b->wave * sinf(b->lumps * angle + b->phase);
     if (d >= 0) return 0;
@@ -26,8 +25,7 @@ static float height_at(const Shape *shape, const Blob *b, float x, float y)
     return height;
 }
 
-static void paint_blob(Board *board, const Shape *shape, const Blob *blob)
-{
+static void paint_blob(Board *board, const Shape *shape, const Blob *blob) {
     float b[4], reach = fmaxf(blob->grow, 0) + blob->wave + 0.05f;
     shape_bounds(shape, b);
     int x0 = (int)plane_px(b[0] - reach), x1 = (int)plane_px(b[2] + reach) + 1;
@@ -35,17 +33,20 @@ static void paint_blob(Board *board, const Shape *shape, const Blob *blob)
     for (int y = y0 < 0 ? 0 : y0; y <= y1 && y < board->h; y++)
         for (int x = x0 < 0 ? 0 : x0; x <= x1 && x < board->w; x++) {
             long i = (long)y * board->w + x;
-            float mx = ((float)x + 0.5f) / RASTER_SCALE - RASTER_MARGIN, my = ((float)y + 0.5f) / RASTER_SCALE - RASTER_MARGIN;
+            float mx = ((float)x + 0.5f) / RASTER_SCALE - RASTER_MARGIN,
+                  my = ((float)y + 0.5f) / RASTER_SCALE - RASTER_MARGIN;
             float height = board->outline.at[i] < 128 ? 0 : height_at(shape, blob, mx, my);
             if (height > board->solder[i]) board->solder[i] = height;
         }
 }
 
-static Blob blob_new(Rng *rng, const Pad *pad, float fat)
-{
+static Blob blob_new(Rng *rng, const Pad *pad, float fat) {
     float small = fminf(pad->w, pad->h);
-    Blob b = {.tall = small * rng_between(rng, 0.2f, 0.55f), .grow = fat * rng_between(rng, -0.12f, 0.09f),
-              .wave = rng_between(rng, 0, 0.035f) * small, .phase = rng_between(rng, 0, 6.28f), .lumps = (float)rng_from(rng, 2, 5),
+    Blob b = {.tall = small * rng_between(rng, 0.2f, 0.55f),
+              .grow = fat * rng_between(rng, -0.12f, 0.09f),
+              .wave = rng_between(rng, 0, 0.035f) * small,
+              .phase = rng_between(rng, 0, 6.28f),
+              .lumps = (float)rng_from(rng, 2, 5),
               .full = rng_between(rng, 0.7f, 1)};
     if (pad->hole > 0 && rng_chance(rng, 0.75f)) {
         b.wire = fminf(pad->hole * rng_between(rng, 0.3f, 0.48f), small * 0.3f);
@@ -56,9 +57,9 @@ static Blob blob_new(Rng *rng, const Pad *pad, float fat)
     return b;
 }
 
-void layout_solder(Board *board, Rng *rng)
-{
-    float through = rng_chance(rng, 0.5f) ? rng_chance(rng, 0.5f) ? 1 : rng_unit(rng) : 0, fat = rng_between(rng, 0.3f, 1.6f);
+void layout_solder(Board *board, Rng *rng) {
+    float through = rng_chance(rng, 0.5f) ? rng_chance(rng, 0.5f) ? 1 : rng_unit(rng) : 0,
+          fat = rng_between(rng, 0.3f, 1.6f);
     float surface = rng_chance(rng, 0.3f) ? rng_between(rng, 0.5f, 1) : 0;
     if (through <= 0 && surface <= 0) return;
     board->solder = calloc((size_t)board->w * (size_t)board->h, sizeof *board->solder);

@@ -1,5 +1,5 @@
-/* The weight plane: mixed pixels of edges count little, thin gaps and necks much. Thin is what an opening (copper) or closing (gaps)
- * with a disc of 0.175 mm takes away; distances by chamfer steps of 5 and 7, within 5 % of a disc. */
+/* The weight plane: mixed pixels of edges count little, thin gaps and necks much. Thin is what an opening (copper) or
+ * closing (gaps) with a disc of 0.175 mm takes away; distances by chamfer steps of 5 and 7, within 5 % of a disc. */
 #include "crop.h"
 
 #include <string.h>
@@ -9,8 +9,7 @@ enum { REACH = 18 }; /* 3.5 pixels of 20 a mm, in steps of 5 */
 static int lesser(int a, int b) { return a < b ? a : b; }
 
 /* d[i]: chamfer distance to the nearest pixel with in[i] != 0; beyond the border nothing is known and nothing counts. */
-static void chamfer(const unsigned char *in, int *d)
-{
+static void chamfer(const unsigned char *in, int *d) {
     const int n = CROP_SIDE;
     for (int i = 0; i < CROP_AREA; i++) d[i] = in[i] ? 0 : 1000;
     for (int y = 0; y < n; y++)
@@ -32,8 +31,7 @@ static void chamfer(const unsigned char *in, int *d)
 }
 
 /* Marks what an opening of the set takes away. */
-static void thin_parts(const unsigned char *set, unsigned char *thin)
-{
+static void thin_parts(const unsigned char *set, unsigned char *thin) {
     unsigned char other[CROP_AREA];
     int d[CROP_AREA];
     for (int i = 0; i < CROP_AREA; i++) other[i] = !set[i];
@@ -44,8 +42,7 @@ static void thin_parts(const unsigned char *set, unsigned char *thin)
         if (set[i] && d[i] > REACH + 2) thin[i] = 1;
 }
 
-void crop_weigh(const unsigned char *copper, unsigned char *weight)
-{
+void crop_weigh(const unsigned char *copper, unsigned char *weight) {
     unsigned char set[CROP_AREA], thin[CROP_AREA];
     memset(thin, 0, sizeof thin);
     for (int i = 0; i < CROP_AREA; i++) set[i] = copper[i] >= 128;

@@ -1,4 +1,5 @@
-/* JPEG by libjpeg-turbo, PNG by libpng, and the truth as JSON. Groups are connected regions of the finished copper, holes filled. */
+/* JPEG by libjpeg-turbo, PNG by libpng, and the truth as JSON. Groups are connected regions of the finished copper, holes
+ * filled. */
 #include "photo.h"
 
 #include <errno.h>
@@ -9,8 +10,7 @@
 #include <jpeglib.h>
 #include <png.h>
 
-bool photo_write_jpeg(const char *path, const Patch *photo, int quality, int chroma)
-{
+bool photo_write_jpeg(const char *path, const Patch *photo, int quality, int chroma) {
     FILE *file = fopen(path, "wb");
     if (!file) return false;
     struct jpeg_compress_struct jpeg;
@@ -36,27 +36,28 @@ bool photo_write_jpeg(const char *path, const Patch *photo, int quality, int chr
 static int mask_width(const Board *board) { return (int)lrintf(board->width * RASTER_SCALE); }
 static int mask_height(const Board *board) { return (int)lrintf(board->height * RASTER_SCALE); }
 
-bool photo_write_copper(const char *path, const Board *board)
-{
+bool photo_write_copper(const char *path, const Board *board) {
     int w = mask_width(board), h = mask_height(board), margin = (int)(RASTER_MARGIN * RASTER_SCALE);
     unsigned char *grey = malloc((size_t)w * (size_t)h);
-    png_image image = {.version = PNG_IMAGE_VERSION, .width = (png_uint_32)w, .height = (png_uint_32)h, .format = PNG_FORMAT_GRAY};
+    png_image image = {
+        .version = PNG_IMAGE_VERSION, .width = (png_uint_32)w, .height = (png_uint_32)h, .format = PNG_FORMAT_GRAY};
     if (!grey) return false;
     for (int y = 0; y < h; y++)
-        for (int x = 0; x < w; x++) grey[(long)y * w + x] = plane_at(&board->copper, x + margin, y + margin) >= 128 ? 255 : 0;
+        for (int x = 0; x < w; x++)
+            grey[(long)y * w + x] = plane_at(&board->copper, x + margin, y + margin) >= 128 ? 255 : 0;
     int done = png_image_write_to_file(&image, path, 0, grey, 0, NULL);
     free(grey);
     return done != 0;
 }
 
-/* A point on a pad's copper and clear of its hole, the farthest from any edge among points on rings round its middle. Gives that
- * distance in mm. */
-static float sample_point(const Board *board, const Pad *pad, float *best_x, float *best_y)
-{
+/* A point on a pad's copper and clear of its hole, the farthest from any edge among points on rings round its middle. Gives
+ * that distance in mm. */
+static float sample_point(const Board *board, const Pad *pad, float *best_x, float *best_y) {
     Shape shape = layout_pad_shape(pad);
     float best = -1;
     for (int k = 0; k < 200; k++) {
-        float t = (float)(k % 40) * 0.15708f, r = hypotf(pad->w, pad->h) / 2 * (float)(k / 40) / 5, x = pad->x + cosf(t) * r, y = pad->y + sinf(t) * r;
+        float t = (float)(k % 40) * 0.15708f, r = hypotf(pad->w, pad->h) / 2 * (float)(k / 40) / 5,
+              x = pad->x + cosf(t) * r, y = pad->y + sinf(t) * r;
         float room = fminf(-shape_distance(&shape, x, y), pad->hole > 0 ? r - pad->hole / 2 : 1);
         for (int b = 0; b < board->bore_count; b++) room = fminf(room, shape_distance(&board->bores[b], x, y));
         if (plane_sample(&board->copper, plane_px(x), plane_px(y)) < 250 || room <= best) continue;
@@ -66,8 +67,7 @@ static float sample_point(const Board *board, const Pad *pad, float *best_x, flo
     return best;
 }
 
-static void write_pads(FILE *file, const Board *board, const int *label)
-{
+static void write_pads(FILE *file, const Board *board, const int *label) {
     bool first = true;
     fprintf(file, " \"pads\": [");
     for (int i = 0; i < board->pad_count; i++) {
@@ -77,34 +77,37 @@ static void write_pads(FILE *file, const Board *board, const int *label)
         int group = label[(long)(int)plane_px(y) * board->w + (int)plane_px(x)];
         float w = turned > 0.7f ? pad->h : pad->w, h = turned > 0.7f ? pad->w : pad->h;
         const char *kind = pad->via ? "via" : pad->hole > 0 ? "th" : "smd";
-        fprintf(file, "%s\n  {\"x_mm\": %.3f, \"y_mm\": %.3f, \"w_mm\": %.3f, \"h_mm\": %.3f, \"hole_mm\": %.3f, \"group\": %d, \"kind\": \"%s\", "
-                      "\"sample\": [%.3f, %.3f], \"sample_r_mm\": %.3f}",
-                first ? "" : ",", (double)pad->x, (double)pad->y, (double)w, (double)h, (double)pad->hole, group, kind, (double)x, (double)y,
-                (double)fminf(0.15f, room));
+        fprintf(file,
+                "%s\n  {\"x_mm\": %.3f, \"y_mm\": %.3f, \"w_mm\": %.3f, \"h_mm\": %.3f, \"hole_mm\": %.3f, \"group\": %d, "
+                "\"kind\": \"%s\", "
+                "\"sample\": [%.3f, %.3f], \"sample_r_mm\": %.3f}",
+                first ? "" : ",", (double)pad->x, (double)pad->y, (double)w, (double)h, (double)pad->hole, group, kind,
+                (double)x, (double)y, (double)fminf(0.15f, room));
         first = false;
     }
     fprintf(file, "\n ],\n");
 }
 
-static void write_holes(FILE *file, const Board *board)
-{
+static void write_holes(FILE *file, const Board *board) {
     int id = 0;
     fprintf(file, " \"holes\": [");
     for (int i = 0; i < board->pad_count; i++)
         if (board->pads[i].hole > 0)
-            fprintf(file, "%s\n  {\"id\": %d, \"x_mm\": %.3f, \"y_mm\": %.3f, \"d_mm\": %.3f}", id ? "," : "", id, (double)board->pads[i].x,
-                    (double)board->pads[i].y, (double)board->pads[i].hole), id++;
+            fprintf(file, "%s\n  {\"id\": %d, \"x_mm\": %.3f, \"y_mm\": %.3f, \"d_mm\": %.3f}", id ? "," : "", id,
+                    (double)board->pads[i].x, (double)board->pads[i].y, (double)board->pads[i].hole),
+                id++;
     for (int i = 0; i < board->bore_count; i++)
         if (board->bores[i].sort == SHAPE_CAPSULE)
-            fprintf(file, "%s\n  {\"id\": %d, \"x_mm\": %.3f, \"y_mm\": %.3f, \"d_mm\": %.3f}", id ? "," : "", id, (double)board->bores[i].x,
-                    (double)board->bores[i].y, 2 * (double)board->bores[i].r), id++;
+            fprintf(file, "%s\n  {\"id\": %d, \"x_mm\": %.3f, \"y_mm\": %.3f, \"d_mm\": %.3f}", id ? "," : "", id,
+                    (double)board->bores[i].x, (double)board->bores[i].y, 2 * (double)board->bores[i].r),
+                id++;
     fprintf(file, "\n ]\n}\n");
 }
 
 static const char *base_name(const char *path) { return strrchr(path, '/') ? strrchr(path, '/') + 1 : path; }
 
-bool photo_write_truth(const char *path, const PhotoWish *wish, const Board *board, const char *finish, const Camera *camera)
-{
+bool photo_write_truth(const char *path, const PhotoWish *wish, const Board *board, const char *finish,
+                       const Camera *camera) {
     FILE *file = fopen(path, "w");
     int *label = malloc((size_t)board->w * (size_t)board->h * sizeof *label);
     if (!file || !label) {
@@ -114,17 +117,22 @@ bool photo_write_truth(const char *path, const PhotoWish *wish, const Board *boa
     }
     int groups = plane_label(&board->copper, label);
     const double corners[4][2] = {{0, 0}, {board->width, 0}, {board->width, board->height}, {0, board->height}};
-    fprintf(file, "{\n \"name\": \"invented-%llu-%llu\",\n \"finish\": \"%s\",\n \"photo\": \"%s\",\n \"photo_px\": [%d, %d],\n",
-            (unsigned long long)wish->seed, (unsigned long long)wish->board, finish, base_name(wish->photo), camera->width, camera->height);
-    fprintf(file, " \"width_mm\": %.4f,\n \"height_mm\": %.4f,\n \"px_per_mm\": %.2f,\n \"groups\": %d,\n \"corners_px\": [", (double)board->width,
-            (double)board->height, (double)camera->scale, groups);
+    fprintf(file,
+            "{\n \"name\": \"invented-%llu-%llu\",\n \"finish\": \"%s\",\n \"photo\": \"%s\",\n \"photo_px\": [%d, %d],\n",
+            (unsigned long long)wish->seed, (unsigned long long)wish->board, finish, base_name(wish->photo), camera->width,
+            camera->height);
+    fprintf(file,
+            " \"width_mm\": %.4f,\n \"height_mm\": %.4f,\n \"px_per_mm\": %.2f,\n \"groups\": %d,\n \"corners_px\": [",
+            (double)board->width, (double)board->height, (double)camera->scale, groups);
     for (int i = 0; i < 4; i++) {
         double px, py;
         camera_to_photo(camera, corners[i][0], corners[i][1], &px, &py);
         fprintf(file, "%s[%.2f, %.2f]", i ? ", " : "", px, py);
     }
     fprintf(file, "],\n \"camera\": {\"k1\": %.5f},\n \"jpeg_quality\": %d,\n", camera->k1, camera->quality);
-    if (wish->copper) fprintf(file, " \"copper_mask\": {\"file\": \"%s\", \"px_per_mm\": %g},\n", base_name(wish->copper), (double)RASTER_SCALE);
+    if (wish->copper)
+        fprintf(file, " \"copper_mask\": {\"file\": \"%s\", \"px_per_mm\": %g},\n", base_name(wish->copper),
+                (double)RASTER_SCALE);
     write_pads(file, board, label);
     write_holes(file, board);
     free(label);

@@ -1,6 +1,6 @@
-/* boardphoto --photo OUT.jpg --truth OUT.json --copper OUT.png: one invented board, a whole photo of it, and what is true of it, in the
- * fields that a scorer of labels reads. The photo is an ordinary good one (no blinding glare, in focus), since a person would take it
- * again otherwise. Cost: a few seconds for 12 megapixels, and 20 bytes a pixel. */
+/* boardphoto --photo OUT.jpg --truth OUT.json --copper OUT.png: one invented board, a whole photo of it, and what is true
+ * of it, in the fields that a scorer of labels reads. The photo is an ordinary good one (no blinding glare, in focus),
+ * since a person would take it again otherwise. Cost: a few seconds for 12 megapixels, and 20 bytes a pixel. */
 #include "../crop.h"
 #include "../material.h"
 #include "photo.h"
@@ -9,8 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool read_wish(int argc, char **argv, PhotoWish *wish)
-{
+static bool read_wish(int argc, char **argv, PhotoWish *wish) {
     for (int i = 1; i < argc; i++) {
         const char *value = i + 1 < argc ? argv[i + 1] : NULL;
         if (!strcmp(argv[i], "--plain")) {
@@ -18,14 +17,22 @@ static bool read_wish(int argc, char **argv, PhotoWish *wish)
             continue;
         }
         if (!value) return false;
-        if (!strcmp(argv[i], "--photo")) wish->photo = value;
-        else if (!strcmp(argv[i], "--truth")) wish->truth = value;
-        else if (!strcmp(argv[i], "--copper")) wish->copper = value;
-        else if (!strcmp(argv[i], "--seed")) wish->seed = strtoull(value, NULL, 10);
-        else if (!strcmp(argv[i], "--board")) wish->board = strtoull(value, NULL, 10);
-        else if (!strcmp(argv[i], "--finish")) wish->finish = value;
-        else if (!strcmp(argv[i], "--scale")) wish->scale = strtof(value, NULL);
-        else return false;
+        if (!strcmp(argv[i], "--photo"))
+            wish->photo = value;
+        else if (!strcmp(argv[i], "--truth"))
+            wish->truth = value;
+        else if (!strcmp(argv[i], "--copper"))
+            wish->copper = value;
+        else if (!strcmp(argv[i], "--seed"))
+            wish->seed = strtoull(value, NULL, 10);
+        else if (!strcmp(argv[i], "--board"))
+            wish->board = strtoull(value, NULL, 10);
+        else if (!strcmp(argv[i], "--finish"))
+            wish->finish = value;
+        else if (!strcmp(argv[i], "--scale"))
+            wish->scale = strtof(value, NULL);
+        else
+            return false;
         i++;
     }
     return wish->photo && (wish->scale == 0 || (wish->scale >= 8 && wish->scale <= 100));
@@ -33,8 +40,7 @@ static bool read_wish(int argc, char **argv, PhotoWish *wish)
 
 static const char *const finish_names[] = {"mask", "lacquer", "bare", "tinned"};
 
-static Look wished_look(const Board *board, const PhotoWish *wish)
-{
+static Look wished_look(const Board *board, const PhotoWish *wish) {
     for (uint64_t tries = 0;; tries++) {
         Rng rng = rng_new(wish->seed, wish->board, 5000 + tries);
         Look look = look_new(board, &rng);
@@ -44,28 +50,28 @@ static Look wished_look(const Board *board, const PhotoWish *wish)
     }
 }
 
-static Camera wished_camera(const Board *board, const PhotoWish *wish)
-{
+static Camera wished_camera(const Board *board, const PhotoWish *wish) {
     for (uint64_t tries = 0;; tries++) {
         Rng rng = rng_new(wish->seed, wish->board, 9000 + tries);
         Camera camera = camera_new(board, &rng);
         for (int i = 0; i < 3; i++) camera.glare[i][3] = fminf(camera.glare[i][3], 0.25f);
         camera.defocus = fminf(camera.defocus, 1), camera.motion = 0;
         camera.exposure = fmaxf(0.7f, fminf(camera.exposure, 1.1f)), camera.shot_noise = fminf(camera.shot_noise, 0.02f);
-        bool fits = wish->scale == 0 ? camera.scale >= 20 && camera.scale <= 34 : fabsf(camera.scale / wish->scale - 1) < 0.08f;
+        bool fits =
+            wish->scale == 0 ? camera.scale >= 20 && camera.scale <= 34 : fabsf(camera.scale / wish->scale - 1) < 0.08f;
         if (fits || tries > 3000) return camera;
     }
 }
 
 /* Tile by tile: each tile's part of the board is rendered with room round it for the parallax and for blurs. */
-static Patch whole_photo(const Board *board, const Look *look, const Camera *camera, const Noise *noise)
-{
+static Patch whole_photo(const Board *board, const Look *look, const Camera *camera, const Noise *noise) {
     enum { TILE = 256 };
     Patch all = patch_new(0, 0, camera->width, camera->height);
     int across = (all.w + TILE - 1) / TILE, down = (all.h + TILE - 1) / TILE;
 #pragma omp parallel for schedule(dynamic, 1)
     for (int t = 0; t < across * down; t++) {
-        int x = t % across * TILE, y = t / across * TILE, w = all.w - x < TILE ? all.w - x : TILE, h = all.h - y < TILE ? all.h - y : TILE;
+        int x = t % across * TILE, y = t / across * TILE, w = all.w - x < TILE ? all.w - x : TILE,
+            h = all.h - y < TILE ? all.h - y : TILE;
         double low_x = 1e9, low_y = 1e9, high_x = -1e9, high_y = -1e9;
         for (int k = 0; k < 4; k++) {
             double mx, my;
@@ -73,7 +79,8 @@ static Patch whole_photo(const Board *board, const Look *look, const Camera *cam
             low_x = fmin(low_x, mx), high_x = fmax(high_x, mx), low_y = fmin(low_y, my), high_y = fmax(high_y, my);
         }
         int x0 = (int)plane_px((float)low_x - 2), y0 = (int)plane_px((float)low_y - 2);
-        Scene scene = scene_render(board, look, camera, noise, x0, y0, (int)plane_px((float)high_x + 2) - x0, (int)plane_px((float)high_y + 2) - y0);
+        Scene scene = scene_render(board, look, camera, noise, x0, y0, (int)plane_px((float)high_x + 2) - x0,
+                                   (int)plane_px((float)high_y + 2) - y0);
         Patch tile = patch_new(x, y, w, h);
         crop_project(camera, &scene, &tile);
         for (int c = 0; c < 3; c++)
@@ -85,8 +92,7 @@ static Patch whole_photo(const Board *board, const Look *look, const Camera *cam
     return all;
 }
 
-int main(int argc, char **argv)
-{
+int main(int argc, char **argv) {
     PhotoWish wish = {.seed = 1};
     if (!read_wish(argc, argv, &wish)) {
         fprintf(stderr, "usage: boardphoto --photo OUT.jpg [--truth OUT.json] [--copper OUT.png] [--seed S] [--board B]\n"

@@ -13,6 +13,7 @@ typedef struct PhotoWish {
 
 bool photo_write_jpeg(const char *path, const Patch *photo, int quality, int chroma);
 bool photo_write_copper(const char *path, const Board *board); /* PNG, 40 pixels per mm, 0 or 255, holes filled */
-bool photo_write_truth(const char *path, const PhotoWish *wish, const Board *board, const char *finish, const Camera *camera);
+bool photo_write_truth(const char *path, const PhotoWish *wish, const Board *board, const char *finish,
+                       const Camera *camera);
 
 #endif
