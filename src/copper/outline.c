@@ -60,10 +60,17 @@ static void walk_round(Walk *walk, uint32_t start_x, uint32_t start_y, uint16_t 
 
 /* ---- fewer points ---- */
 
-static double off_line(PlacePoint p, PlacePoint a, PlacePoint b) {
-    double dx = b.x - a.x, dy = b.y - a.y, length = hypot(dx, dy);
-    if (length <= 0) return hypot(p.x - a.x, p.y - a.y);
-    return fabs((p.x - a.x) * dy - (p.y - a.y) * dx) / length;
+/* The point between two that lies farthest off their line; `from` when none is off by more than the slack. */
+static uint32_t farthest(const PlacePoint *at, uint32_t from, uint32_t end, PlacePoint b) {
+    PlacePoint a = at[from];
+    double dx = b.x - a.x, dy = b.y - a.y, square = dx * dx + dy * dy, most = SLACK_MM * SLACK_MM * (square > 0 ? square : 1);
+    uint32_t worst = from;
+    for (uint32_t i = from + 1; i < end; i++) {
+        double x = at[i].x - a.x, y = at[i].y - a.y, across = x * dy - y * dx;
+        double off = square > 0 ? across * across : x * x + y * y; /* times the line's length, all squared */
+        if (off > most) most = off, worst = i;
+    }
+    return worst;
 }
 
 /* Keeps of the points from ... to - 1 what the line needs; `from` always. Point `count` is point 0. */
@@ -72,12 +79,7 @@ static void keep(Walk *walk, uint32_t from, uint32_t to) {
     const PlacePoint *at = walk->points.at;
     stack[depth++] = to;
     while (depth > 0) {
-        uint32_t end = stack[depth - 1], worst = from;
-        double most = SLACK_MM;
-        for (uint32_t i = from + 1; i < end; i++) {
-            double off = off_line(at[i], at[from], at[end % count]);
-            if (off > most) most = off, worst = i;
-        }
+        uint32_t end = stack[depth - 1], worst = farthest(at, from, end, at[end % count]);
         if (worst != from) {
             stack[depth++] = worst;
             continue;

@@ -17,13 +17,13 @@ size_t trace_pixel(const Trace *trace, PlacePoint mm) {
 size_t trace_copper_near(const Trace *trace, PlacePoint mm, double reach) {
     double u = mm.x * trace->scale - 0.5, v = mm.y * trace->scale - 0.5, most = reach * trace->scale;
     if (!isfinite(u) || !isfinite(v)) return 0;
-    double least = INFINITY, x0 = fmax(0, ceil(u - most)), x1 = fmin(trace->width - 1.0, u + most);
+    double least = most * most, x0 = fmax(0, ceil(u - most)), x1 = fmin(trace->width - 1.0, u + most);
     size_t best = 0;
     for (double y = fmax(0, ceil(v - most)); y <= fmin(trace->height - 1.0, v + most); y++)
         for (double x = x0; x <= x1; x++) {
             size_t at = trace_at(trace, (uint32_t)x, (uint32_t)y);
-            double far = hypot(x - u, y - v);
-            if (far > most || far >= least || trace->copper[at] < TRACE_COPPER || trace->region[at] == 0) continue;
+            double far = (x - u) * (x - u) + (y - v) * (y - v);
+            if (far > least || (best != 0 && far == least) || trace->copper[at] < TRACE_COPPER || trace->region[at] == 0) continue;
             least = far, best = at;
         }
     return best;

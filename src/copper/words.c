@@ -275,5 +275,9 @@ void words_settle(Arena *arena, Trace *trace, const CopperWord *words, size_t co
                 join(&settle, i);
         }
     trace_join(trace, &settle.aparts);
+    for (uint32_t i = 0; i < trace->edges.count && settle.aparts.count > 0; i++) {
+        TraceEdge *edge = &trace->edges.at[i];
+        if (!edge->joined) edge->told = trace_kept_apart(trace, &settle.aparts, edge->a, edge->b);
+    }
     tell_strong(&settle, count);
 }
