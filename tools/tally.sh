@@ -1,6 +1,7 @@
 #!/bin/sh
 # Adds up what test programs said in TAP (`1..N`, `ok`, `not ok`): tools/tally.sh FILE.tap ...
-# A case that was announced and never ran has failed; so has a program that ended badly after its last case.
+# A case that was announced and never ran has failed; so has a program that ended badly after its last case. A case that is
+# skipped counts neither way, and is shown.
 # The last line is `N passed, N failed`; exit status 1 when any failed, or when nothing passed.
 exec awk '
     function finish(    never) {
@@ -14,6 +15,7 @@ exec awk '
     }
     FNR == 1 { finish(); file = FILENAME; plan = passed_here = failed_here = 0; code = "a signal" }
     /^1\.\.[0-9]+$/ { plan = substr($0, 4) }
+    /^(not )?ok [0-9]+ # SKIP/ { plan--; print file ": " $0; next }
     /^ok( |$)/ { passed_here++ }
     /^not ok( |$)/ { failed_here++; print file ": " $0 }
     /^exit [0-9]+$/ { code = $2 }
