@@ -50,7 +50,7 @@ static void wear_plane(const Patch *p, float *plane, int side_x, int side_y, con
             for (int i = 0; i < 64; i++) block[i] = rintf(block[i] * inverse[i]) * quant[i];
             times(turned, block, middle);
             times(middle, cosine, block);
-            for (int i = 0; i < 64; i++) at[(long)(i / 8) * w + i % 8] = block[i];
+            for (int i = 0; i < 64; i++) at[(long)(i / 8) * w + i % 8] = rintf(block[i]); /* samples are whole numbers */
         }
 }
 
@@ -61,7 +61,7 @@ static void shrink(const float *in, float *out, int w, int h, int by_x, int by_y
             float sum = 0;
             for (int v = 0; v < by_y; v++)
                 for (int u = 0; u < by_x; u++) sum += in[(long)(y * by_y + v) * w + x * by_x + u];
-            out[(long)y * (w / by_x) + x] = sum * share;
+            out[(long)y * (w / by_x) + x] = rintf(sum * share);
         }
 }
 
@@ -79,9 +79,9 @@ static unsigned char to_byte(float v) { return (unsigned char)(v < 0 ? 0 : v > 2
 static void to_planes(const unsigned char *bytes, long count, float *y, float *b, float *r) {
     for (long i = 0; i < count; i++) {
         float red = bytes[3 * i], green = bytes[3 * i + 1], blue = bytes[3 * i + 2];
-        y[i] = 0.299f * red + 0.587f * green + 0.114f * blue - 128;
-        b[i] = -0.168736f * red - 0.331264f * green + 0.5f * blue;
-        r[i] = 0.5f * red - 0.418688f * green - 0.081312f * blue;
+        y[i] = rintf(0.299f * red + 0.587f * green + 0.114f * blue) - 128;
+        b[i] = rintf(-0.168736f * red - 0.331264f * green + 0.5f * blue);
+        r[i] = rintf(0.5f * red - 0.418688f * green - 0.081312f * blue);
     }
 }
 

@@ -1,0 +1,146 @@
+/* The generator of invented boards: the same seed gives the same bytes, the camera's arithmetic goes there and back, and
+ * what stands in for JPEG leaves what libjpeg-turbo leaves. */
+#include "../tools/boards/crop.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+#include <jpeglib.h>
+
+static void same_seed_same_bytes(void **state) {
+    (void)state;
+    Noise *noise = noise_new();
+    unsigned char *once = malloc(3 * (size_t)CROP_BYTES), *again = once + CROP_BYTES, *other = again + CROP_BYTES;
+    assert_non_null(once);
+    crop_board(noise, 11, 3, 1, once);
+    crop_board(noise, 11, 3, 1, again);
+    crop_board(noise, 12, 3, 1, other);
+    assert_memory_equal(once, again, CROP_BYTES);
+    assert_memory_not_equal(once, other, CROP_BYTES);
+    free(once);
+    free(noise);
+}
+
+static void camera_goes_there_and_back(void **state) {
+    (void)state;
+    Board board = {.width = 40, .height = 25};
+    for (uint64_t n = 0; n < 200; n++) {
+        Rng rng = rng_new(5, n, 0);
+        Camera camera = camera_new(&board, &rng);
+        for (int k = 0; k < 20; k++) {
+            double x = (double)rng_between(&rng, 0, board.width), y = (double)rng_between(&rng, 0, board.height), px, py,
+                   bx, by;
+            camera_to_photo(&camera, x, y, &px, &py);
+            camera_to_board(&camera, px, py, &bx, &by);
+            assert_true(fabs(bx - x) < 1e-4 && fabs(by - y) < 1e-4);
+            assert_true(px > 0 && py > 0 && px < camera.width && py < camera.height); /* the whole board is in the photo */
+        }
+    }
+}
+
+/* From the definition: the nearest of all set pixels. */
+static void distances_are_nearest(void **state) {
+    (void)state;
+    enum { SIDE = 40, AREA = SIDE * SIDE };
+    unsigned char set[AREA];
+    float out[AREA];
+    int near[AREA];
+    Rng rng = rng_new(2, 0, 0);
+    for (int round = 0; round < 20; round++) {
+        for (int i = 0; i < AREA; i++) set[i] = rng_chance(&rng, 0.01f);
+        set[rng_below(&rng, AREA)] = 1;
+        distance_to(set, SIDE, SIDE, 1000, out, near);
+        for (int i = 0; i < AREA; i++) {
+            float least = 1e9f;
+            for (int k = 0; k < AREA; k++)
+                if (set[k]) least = fminf(least, hypotf((float)(i % SIDE - k % SIDE), (float)(i / SIDE - k / SIDE)));
+            assert_true(set[near[i]] && out[i] >= least - 1e-3f && out[i] <= least + 0.5f);
+        }
+    }
+}
+
+/* Two areas a quarter of a millimetre apart: the gap counts most; two areas a millimetre apart: it does not. */
+static void thin_gaps_weigh_most(void **state) {
+    (void)state;
+    static unsigned char copper[CROP_AREA], weight[CROP_AREA];
+    for (int i = 0; i < CROP_AREA; i++) {
+        int x = i % CROP_SIDE;
+        bool gap = (x >= 80 && x < 85) || (x >= 160 && x < 180);
+        copper[i] = gap ? 0 : 255;
+    }
+    crop_weigh(copper, weight);
+    assert_int_equal(weight[128 * CROP_SIDE + 82], 255);
+    assert_int_equal(weight[128 * CROP_SIDE + 170], 128);
+    assert_int_equal(weight[128 * CROP_SIDE + 40], 128);
+}
+
+static void through_libjpeg(const unsigned char *rgb, int side, int quality, int chroma, unsigned char *out) {
+    struct jpeg_error_mgr errors;
+    struct jpeg_compress_struct to = {.err = jpeg_std_error(&errors)};
+    unsigned char *bytes = NULL;
+    unsigned long size = 0;
+    jpeg_create_compress(&to);
+    jpeg_mem_dest(&to, &bytes, &size);
+    to.image_width = to.image_height = (JDIMENSION)side, to.input_components = 3, to.in_color_space = JCS_RGB;
+    jpeg_set_defaults(&to);
+    jpeg_set_quality(&to, quality, TRUE);
+    to.comp_info[0].h_samp_factor = chroma < 2 ? 2 : 1, to.comp_info[0].v_samp_factor = chroma < 1 ? 2 : 1;
+    jpeg_start_compress(&to, TRUE);
+    for (int y = 0; y < side; y++) {
+        JSAMPLE row[3 * 256], *rows[1] = {row};
+        memcpy(row, rgb + 3 * y * side, 3 * (size_t)side);
+        jpeg_write_scanlines(&to, rows, 1);
+    }
+    jpeg_finish_compress(&to);
+    jpeg_destroy_compress(&to);
+    struct jpeg_decompress_struct from = {.err = jpeg_std_error(&errors)};
+    jpeg_create_decompress(&from);
+    jpeg_mem_src(&from, bytes, size);
+    jpeg_read_header(&from, TRUE);
+    jpeg_start_decompress(&from);
+    for (int y = 0; y < side; y++) {
+        JSAMPROW row = out + 3 * y * side;
+        jpeg_read_scanlines(&from, &row, 1);
+    }
+    jpeg_finish_decompress(&from);
+    jpeg_destroy_decompress(&from);
+    free(bytes);
+}
+
+static void wear_is_jpeg(void **state) {
+    (void)state;
+    Noise *noise = noise_new();
+    unsigned char *crop = malloc(CROP_BYTES), *jpeg = malloc(3 * CROP_AREA);
+    assert_true(crop && jpeg);
+    crop_board(noise, 4, 1, 1, crop);
+    for (int chroma = 0; chroma < 3; chroma++)
+        for (int quality = 75; quality <= 95; quality += 10) {
+            Patch patch = patch_new(0, 0, CROP_SIDE, CROP_SIDE);
+            double apart = 0, worn = 0;
+            memcpy(patch.bytes, crop, 3 * CROP_AREA);
+            jpeg_wear(&patch, quality, chroma);
+            through_libjpeg(crop, CROP_SIDE, quality, chroma, jpeg);
+            for (int i = 0; i < 3 * CROP_AREA; i++) {
+                apart += abs(patch.bytes[i] - jpeg[i]);
+                worn += abs(crop[i] - jpeg[i]);
+            }
+            apart /= 3 * CROP_AREA, worn /= 3 * CROP_AREA;
+            assert_true(worn > 0.6 && apart < 0.5); /* levels of 255, on average */
+            patch_free(&patch);
+        }
+    free(crop), free(jpeg), free(noise);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(same_seed_same_bytes),  cmocka_unit_test(camera_goes_there_and_back),
+        cmocka_unit_test(distances_are_nearest), cmocka_unit_test(thin_gaps_weigh_most),
+        cmocka_unit_test(wear_is_jpeg),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
