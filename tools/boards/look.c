@@ -43,6 +43,7 @@ static void draw_mask(Look *look, Rng *rng) {
     const MaskKind *m = &masks[kind];
     float hue = m->hue + m->hue_width * rng_between(rng, -1, 1), s = rng_between(rng, m->s_low, m->s_high);
     float v = rng_between(rng, m->v_low, m->v_high), ratio = rng_log(rng, m->ratio_low, m->ratio_high);
+    ratio = fmaxf(ratio, 1 + 0.035f / v); /* less no person can see either */
     if (!rng_chance(rng, m->lighter)) ratio = 1 / fminf(ratio, 1.5f);
     look->laminate = colour_hsv(hue, s, v);
     look->copper = colour_hsv(hue + rng_between(rng, -18, 10), s * rng_between(rng, 0.72f, 1.15f), fminf(v * ratio, 0.97f));
