@@ -1,36 +1,35 @@
 /* From millimetres to pixels and back: a homography (eight unknowns from four pairs of points, solved exactly), then barrel
  * distortion r (1 + k1 (r / half diagonal)^2) about the photo's centre, whose inverse Newton's method finds in a few steps. */
-#include "copper/place.h"
+#include "copper/place_inside.h"
 
 #include <math.h>
 
 static const int NEWTON_STEPS = 12;
 static const double K1_MOST = 0.3; /* beyond it the distortion folds the photo over itself */
 
-/* Solves a x = b for 8 unknowns by elimination with pivots; a and b are used up. False: singular. */
-static bool solve(double a[8][8], double b[8]) {
-    for (int k = 0; k < 8; k++) {
+bool place_solve(int count, double *a, double *b) {
+    for (int k = 0; k < count; k++) {
         int pivot = k;
-        for (int i = k + 1; i < 8; i++)
-            if (fabs(a[i][k]) > fabs(a[pivot][k])) pivot = i;
-        if (!(fabs(a[pivot][k]) > 1e-12)) return false;
-        for (int j = k; j < 8; j++) {
-            double kept = a[k][j];
-            a[k][j] = a[pivot][j];
-            a[pivot][j] = kept;
+        for (int i = k + 1; i < count; i++)
+            if (fabs(a[i * count + k]) > fabs(a[pivot * count + k])) pivot = i;
+        if (!(fabs(a[pivot * count + k]) > 1e-12)) return false;
+        for (int j = k; j < count; j++) {
+            double kept = a[k * count + j];
+            a[k * count + j] = a[pivot * count + j];
+            a[pivot * count + j] = kept;
         }
         double kept = b[k];
         b[k] = b[pivot];
         b[pivot] = kept;
-        for (int i = k + 1; i < 8; i++) {
-            double times = a[i][k] / a[k][k];
-            for (int j = k; j < 8; j++) a[i][j] -= times * a[k][j];
+        for (int i = k + 1; i < count; i++) {
+            double times = a[i * count + k] / a[k * count + k];
+            for (int j = k; j < count; j++) a[i * count + j] -= times * a[k * count + j];
             b[i] -= times * b[k];
         }
     }
-    for (int k = 7; k >= 0; k--) {
-        for (int j = k + 1; j < 8; j++) b[k] -= a[k][j] * b[j];
-        b[k] /= a[k][k];
+    for (int k = count - 1; k >= 0; k--) {
+        for (int j = k + 1; j < count; j++) b[k] -= a[k * count + j] * b[j];
+        b[k] /= a[k * count + k];
     }
     return true;
 }
@@ -65,18 +64,18 @@ static PlacePoint distort(const BoardPlace *place, PlacePoint pixel) {
 }
 
 static bool go_through(const PlacePoint corners[4], BoardPlace *place) {
-    double a[8][8] = {{0}}, b[8], w = place->width_mm, h = place->height_mm;
+    double a[8 * 8] = {0}, b[8], w = place->width_mm, h = place->height_mm;
     const PlacePoint mm[4] = {{0, 0}, {w, 0}, {w, h}, {0, h}};
     for (int i = 0; i < 4; i++) { /* u = (h0 x + h1 y + h2) / (h6 x + h7 y + 1), v likewise with h3 h4 h5 */
         PlacePoint to = undistort(place, corners[i]);
         double x = mm[i].x / w, y = mm[i].y / h; /* of the size of one, so that pivots can be told from nothing */
         double u[8] = {x, y, 1, 0, 0, 0, -x * to.x, -y * to.x}, v[8] = {0, 0, 0, x, y, 1, -x * to.y, -y * to.y};
-        memcpy(a[2 * i], u, sizeof u);
-        memcpy(a[2 * i + 1], v, sizeof v);
+        memcpy(a + 16 * i, u, sizeof u);
+        memcpy(a + 16 * i + 8, v, sizeof v);
         b[2 * i] = to.x;
         b[2 * i + 1] = to.y;
     }
-    if (!solve(a, b)) return false;
+    if (!place_solve(8, a, b)) return false;
     for (int i = 0; i < 8; i++) place->h[i] = i % 3 == 0 ? b[i] / w : i % 3 == 1 ? b[i] / h : b[i];
     place->h[8] = 1;
     return true;
