@@ -5,13 +5,14 @@
 
 #include <math.h>
 
-enum { PROFILE_MOST = 161 /* steps across */, PEAKS = 6 /* of one profile */, TRIES = 600, LINES = 4 };
+enum { PROFILE_MOST = 161 /* steps across */, PEAKS = 8 /* of one profile */, TRIES = 600, LINES = 8 };
 static const double ENDS = 0.04;      /* of the side left out at both corners, where the next side comes in */
 static const double NEAR = 1.5;       /* units from the line */
 static const float LEAST_STEP = 12;   /* of colour, 0..442: below it nothing is told from noise */
 static const double ENOUGH = 0.45;    /* of the profiles on the line */
-static const double SCORE_SHARE = 0.5; /* of the first line's score: what is much weaker is chance */
-static const float PEAK_SHARE = 0.25f; /* of the strongest peak of a profile */
+static const double SCORE_SHARE = 0.4; /* of the first line's score: what is much weaker is chance */
+static const double INWARD = 3.5, BOUNDS = 0.5; /* units inward of a line, and at what share of it something lies there */
+static const float PEAK_SHARE = 0.12f; /* of the strongest peak of a profile */
 
 typedef struct Peak {
     float offset, strength; /* pixels, positive: outward */
@@ -171,30 +172,6 @@ static bool agree(const Profiles *profiles, double near, double low, double high
     return best > 0 && refit(profiles, 1.5 * near, line) && refit(profiles, near, line);
 }
 
-/* One line after the other, each with its peaks taken away from the next; of those that enough profiles lie on, the outermost. What
- * runs along inside a board (the rim of a pour, a printed frame) is often stronger than the board's edge, what runs along outside
- * is soft (its shadow). */
-static bool outermost(Profiles *profiles, double near, double low, double high, double slope, Line *line) {
-    double first = 0;
-    bool found = false;
-    Profiles rest = *profiles;
-    for (int k = 0; k < LINES; k++) {
-        Line next;
-        if (!agree(&rest, near, low, high, slope, &next)) break;
-        int on = 0;
-        for (int i = 0; i < SIDE_POINTS; i++) {
-            const Peak *peak = peak_on(&rest, i, next.a, next.b, near);
-            on += peak != NULL;
-            if (peak != NULL) rest.peaks[i][peak - rest.peaks[i]].strength = 0;
-        }
-        if (on < ENOUGH * SIDE_POINTS || next.score < SCORE_SHARE * first) continue;
-        if (!found) first = next.score;
-        if (!found || next.a + next.b / 2 > line->a + line->b / 2) *line = next;
-        found = true;
-    }
-    return found;
-}
-
 /* Puts the side on the line and its points with it. */
 static void settle(const Profiles *profiles, double near, double a, double b, Side *side) {
     PlacePoint along, out;
@@ -212,28 +189,48 @@ static void settle(const Profiles *profiles, double near, double a, double b, Si
     side->seen = (double)on / SIDE_POINTS;
 }
 
-bool side_fit(const Photo *photo, double unit, double reach, Side *side) {
-    Profiles profiles;
-    Line line = {0};
-    read_profiles(photo, side, unit, reach, &profiles);
-    if (!outermost(&profiles, NEAR * unit, -reach, reach, 1.5 * reach, &line)) return false;
-    Side fitted = *side;
-    settle(&profiles, 2 * NEAR * unit, line.a, line.b, &fitted);
-    if (fitted.seen < ENOUGH) return false;
-    *side = fitted;
-    return true;
+/* Share of the points at which what lies inward is not background: near 0 for the rim of a shadow and the lines of a mat. */
+static double bounds_something(const Photo *photo, const Ground *ground, double unit, const Side *side) {
+    PlacePoint along, out;
+    directions(side, &along, &out);
+    int yes = 0, all = 0;
+    for (int i = 0; i < SIDE_POINTS; i++) {
+        if (side->strength[i] == 0) continue;
+        float rgb[3];
+        double x = side->at[i].x - out.x * INWARD * unit, y = side->at[i].y - out.y * INWARD * unit;
+        colour_at(photo, x, y, rgb);
+        yes += !ground_holds(ground, 2 * x / photo->width - 1, 2 * y / photo->height - 1, rgb);
+        all++;
+    }
+    return all == 0 ? 0 : (double)yes / all;
 }
 
-bool side_step_in(const Photo *photo, double unit, double least, double most, Side *side) {
+int side_find(const Photo *photo, const Ground *ground, double unit, double reach, const Side *near_side, Side found[SIDE_LINES]) {
     Profiles profiles;
-    Line line = {0};
-    read_profiles(photo, side, unit, most + 3 * unit, &profiles);
-    if (!outermost(&profiles, NEAR * unit, -most, -least, 0.5 * most, &line)) return false;
-    Side inner = *side;
-    settle(&profiles, 2 * NEAR * unit, line.a, line.b, &inner);
-    if (inner.seen < ENOUGH) return false;
-    *side = inner;
-    return true;
+    double near = NEAR * unit, first = 0;
+    int count = 0;
+    read_profiles(photo, near_side, unit, reach, &profiles);
+    for (int k = 0; k < LINES && count < SIDE_LINES; k++) { /* one line after the other, each with its peaks taken from the next */
+        Line line;
+        if (!agree(&profiles, near, -reach, reach, 1.5 * reach, &line)) break;
+        Side side = *near_side;
+        settle(&profiles, 2 * near, line.a, line.b, &side);
+        side.score = line.score;
+        for (int i = 0; i < SIDE_POINTS; i++) {
+            const Peak *peak = peak_on(&profiles, i, line.a, line.b, near);
+            if (peak != NULL) profiles.peaks[i][peak - profiles.peaks[i]].strength = 0;
+        }
+        if (side.seen < ENOUGH || side.score < SCORE_SHARE * first || bounds_something(photo, ground, unit, &side) < BOUNDS) continue;
+        if (count == 0) first = side.score;
+        found[count++] = side;
+    }
+    return count;
+}
+
+double side_offset(const Side *side, const Side *from) {
+    PlacePoint along, out;
+    directions(from, &along, &out);
+    return ((side->from.x + side->to.x - from->from.x - from->to.x) * out.x + (side->from.y + side->to.y - from->from.y - from->to.y) * out.y) / 2;
 }
 
 bool side_meet(const Side *a, const Side *b, PlacePoint *at) {
