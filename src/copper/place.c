@@ -45,7 +45,7 @@ static bool is_convex(const PlacePoint at[4]) {
     return true;
 }
 
-static PlacePoint undistort(const BoardPlace *place, PlacePoint pixel) {
+PlacePoint place_undistort(const BoardPlace *place, PlacePoint pixel) {
     double x = (pixel.x - place->centre_x) / place->half_diagonal, y = (pixel.y - place->centre_y) / place->half_diagonal;
     double seen = hypot(x, y), r = seen;
     if (seen == 0 || place->k1 == 0) return pixel;
@@ -67,7 +67,7 @@ static bool go_through(const PlacePoint corners[4], BoardPlace *place) {
     double a[8 * 8] = {0}, b[8], w = place->width_mm, h = place->height_mm;
     const PlacePoint mm[4] = {{0, 0}, {w, 0}, {w, h}, {0, h}};
     for (int i = 0; i < 4; i++) { /* u = (h0 x + h1 y + h2) / (h6 x + h7 y + 1), v likewise with h3 h4 h5 */
-        PlacePoint to = undistort(place, corners[i]);
+        PlacePoint to = place_undistort(place, corners[i]);
         double x = mm[i].x / w, y = mm[i].y / h; /* of the size of one, so that pivots can be told from nothing */
         double u[8] = {x, y, 1, 0, 0, 0, -x * to.x, -y * to.x}, v[8] = {0, 0, 0, x, y, 1, -x * to.y, -y * to.y};
         memcpy(a + 16 * i, u, sizeof u);
@@ -106,7 +106,7 @@ PlacePoint place_to_photo(const BoardPlace *place, PlacePoint mm) {
 
 PlacePoint place_to_board(const BoardPlace *place, PlacePoint pixel) {
     const double *h = place->h;
-    PlacePoint p = undistort(place, pixel);
+    PlacePoint p = place_undistort(place, pixel);
     /* (h0 - p.x h6) x + (h1 - p.x h7) y = p.x h8 - h2, likewise for p.y */
     double a = h[0] - p.x * h[6], b = h[1] - p.x * h[7], c = p.x * h[8] - h[2];
     double d = h[3] - p.y * h[6], e = h[4] - p.y * h[7], f = p.y * h[8] - h[5];

@@ -29,8 +29,8 @@ PlacePoint place_to_board(const BoardPlace *place, PlacePoint pixel);
 /* Pixels per mm at a point of the board, the lesser of the two directions. */
 double place_scale(const BoardPlace *place, PlacePoint mm);
 
-/* Estimates k1 from how the board's straight edges bend in the photo, and moves the corners to fit; leaves the place as it
- * was when the edges can't be seen well enough. */
+/* Estimates k1 from how the board's straight edges bend in the photo; the corners stay where they were given. Leaves the place as it
+ * was when the edges can't be seen well enough to tell. */
 void place_refine(const Photo *photo, BoardPlace *place);
 
 /* Finds the four corners of a board of this size on a plain background. sure: 0..1. False when no board stands out. */

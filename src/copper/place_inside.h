@@ -8,6 +8,9 @@
 /* Solves a x = b for `count` unknowns by elimination with pivots; a (row by row) is used up, b becomes x. False: singular. */
 bool place_solve(int count, double *a, double *b);
 
+/* Where a pixel would be without the place's distortion. */
+PlacePoint place_undistort(const BoardPlace *place, PlacePoint pixel);
+
 enum { SIDE_POINTS = 160, SIDE_LINES = 5 };
 
 /* One side of a board in the photo: from corner to corner, the inside to the right of it. */
@@ -20,7 +23,7 @@ typedef struct Side {
 } Side;
 
 /* Finds the straight edges near a side, within `reach` pixels to both sides of it, the best seen first: lines that most of the side's
- * length agrees on and that have something else than background inward. unit: pixels of the photo that are taken as one step.
+ * length agrees on and that have something else than background inward (ground NULL: anything). unit: pixels of the photo that are taken as one step.
  * Returns how many. */
 int side_find(const Photo *photo, const Ground *ground, double unit, double reach, const Side *near_side, Side found[SIDE_LINES]);
 /* How far outward the middle of one side lies from another, pixels. */

@@ -220,7 +220,8 @@ int side_find(const Photo *photo, const Ground *ground, double unit, double reac
             const Peak *peak = peak_on(&profiles, i, line.a, line.b, near);
             if (peak != NULL) profiles.peaks[i][peak - profiles.peaks[i]].strength = 0;
         }
-        if (side.seen < ENOUGH || side.score < SCORE_SHARE * first || bounds_something(photo, ground, unit, &side) < BOUNDS) continue;
+        if (side.seen < ENOUGH || side.score < SCORE_SHARE * first) continue;
+        if (ground != NULL && bounds_something(photo, ground, unit, &side) < BOUNDS) continue;
         if (count == 0) first = side.score;
         found[count++] = side;
     }
