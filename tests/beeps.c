@@ -1,5 +1,6 @@
-/* What the meter says at two probes is read from the clean copper: whether both stand on one connected piece. A probe that stands
- * beside copper is put on the nearest; where there is none within reach the meter is silent, and so is the person. */
+/* What the meter says at two probes is read from the clean copper: whether both stand on one connected piece. A probe that
+ * stands beside copper is put on the nearest; where there is none within reach the meter is silent, and so is the person.
+ */
 #include "tests/beeps.h"
 
 #include "copper/components.h"
@@ -44,7 +45,8 @@ static bool answer(Arena *arena, const Meter *meter, const CopperDoubt *doubt, W
     if (a == 0 || b == 0) return false;
     PlacePoint *at = arena_many(arena, PlacePoint, 2);
     at[0] = doubt->a, at[1] = doubt->b;
-    list_push(arena, words, ((CopperWord){.sort = a == b ? COPPER_JOINED : COPPER_APART, .at = at, .count = 2, .meter = true}));
+    list_push(arena, words,
+              ((CopperWord){.sort = a == b ? COPPER_JOINED : COPPER_APART, .at = at, .count = 2, .meter = true}));
     return true;
 }
 

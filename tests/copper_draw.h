@@ -1,4 +1,5 @@
-/* Small boards drawn into layers, edges covered in part as a picture has them. Shapes add up; `sure` is the probability inside. */
+/* Small boards drawn into layers, edges covered in part as a picture has them. Shapes add up; `sure` is the probability
+ * inside. */
 #ifndef UNPICK_TESTS_COPPER_DRAW_H
 #define UNPICK_TESTS_COPPER_DRAW_H
 
@@ -18,9 +19,10 @@ static inline double draw_off_line(double x, double y, PlacePoint a, PlacePoint 
     return hypot(x - a.x - t * dx, y - a.y - t * dy);
 }
 
-/* A line with round ends, mm; a round pad when both ends are the same. add: keeps what is more there already; else replaces. */
-static inline void draw_line(Layers *layers, unsigned layer, double x0, double y0, double x1, double y1, double width, double sure,
-                             bool add) {
+/* A line with round ends, mm; a round pad when both ends are the same. add: keeps what is more there already; else
+ * replaces. */
+static inline void draw_line(Layers *layers, unsigned layer, double x0, double y0, double x1, double y1, double width,
+                             double sure, bool add) {
     for (uint32_t j = 0; j < layers->height; j++)
         for (uint32_t i = 0; i < layers->width; i++) {
             PlacePoint a = {x0, y0}, b = {x1, y1};

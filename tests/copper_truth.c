@@ -1,4 +1,5 @@
-/* Reading truth.json with jansson and copper.png with libpng; area-averaging, blurring by three boxes, and noise; the counts. */
+/* Reading truth.json with jansson and copper.png with libpng; area-averaging, blurring by three boxes, and noise; the
+ * counts. */
 #include "tests/copper_truth.h"
 
 #include <dirent.h>
@@ -22,7 +23,8 @@ static void read_pads(Arena *arena, const json_t *root, Truth *truth) {
         const json_t *sample = json_object_get(pad, "sample");
         list_push(arena, &truth->pads,
                   ((TruthPad){.at = {number(pad, "x_mm", 0), number(pad, "y_mm", 0)},
-                              .sample = {json_number_value(json_array_get(sample, 0)), json_number_value(json_array_get(sample, 1))},
+                              .sample = {json_number_value(json_array_get(sample, 0)),
+                                         json_number_value(json_array_get(sample, 1))},
                               .width = number(pad, "w_mm", 0),
                               .height = number(pad, "h_mm", 0),
                               .radius = fmax(0, number(pad, "sample_r_mm", 0.15)),
@@ -39,7 +41,8 @@ static void read_holes(Arena *arena, const json_t *root, Truth *truth) {
         TruthHole read = {at, at, number(hole, "d_mm", 0)};
         const json_t *slot = json_object_get(hole, "slot_mm");
         if (json_array_size(slot) == 4) {
-            read.from = (PlacePoint){json_number_value(json_array_get(slot, 0)), json_number_value(json_array_get(slot, 1))};
+            read.from =
+                (PlacePoint){json_number_value(json_array_get(slot, 0)), json_number_value(json_array_get(slot, 1))};
             read.to = (PlacePoint){json_number_value(json_array_get(slot, 2)), json_number_value(json_array_get(slot, 3))};
         }
         list_push(arena, &truth->holes, read);
@@ -63,6 +66,11 @@ bool truth_read(Arena *arena, const char *folder, Truth *truth) {
     json_t *root = json_load_file(text_fmt(arena, "%s/truth.json%c", folder, 0).at, 0, &error);
     if (root == NULL) return false;
     truth->width_mm = number(root, "width_mm", 0), truth->height_mm = number(root, "height_mm", 0);
+    for (unsigned i = 0; i < 4; i++) {
+        const json_t *corner = json_array_get(json_object_get(root, "corners_px"), i);
+        truth->corners[i] =
+            (PlacePoint){json_number_value(json_array_get(corner, 0)), json_number_value(json_array_get(corner, 1))};
+    }
     read_pads(arena, root, truth);
     read_holes(arena, root, truth);
     const json_t *mask = json_object_get(root, "copper_mask");
@@ -123,10 +131,10 @@ static void blur(Arena *arena, float *at, uint32_t width, uint32_t height, doubl
     double half = (sqrt(4 * sigma * sigma + 1) - 1) / 2;
     long less = (long)half;
     double part = half - (double)less;
-    float *mixed = arena_many(arena, float, (size_t)width * height);
+    float *mixed = arena_many(arena, float, (size_t)width *height);
     for (unsigned way = 0; way < 2; way++) {
         long h = less + (long)way;
-        float *copy = arena_many(arena, float, (size_t)width * height);
+        float *copy = arena_many(arena, float, (size_t)width *height);
         memcpy(copy, at, (size_t)width * height * sizeof *at);
         for (unsigned i = 0; i < 3 && h > 0; i++) {
             for (uint32_t y = 0; y < height; y++) box(copy + (size_t)y * width, spare, width, 1, h);
@@ -168,10 +176,12 @@ static void draw_pads_and_holes(const Truth *truth, Layers *layers) {
             size_t at = (size_t)j * layers->width + i;
             for (uint32_t k = 0; k < truth->pads.count; k++) {
                 const TruthPad *pad = &truth->pads.at[k];
-                if (fabs(x - pad->at.x) <= pad->width / 2 && fabs(y - pad->at.y) <= pad->height / 2) layers->at[LAYER_PAD][at] = 255;
+                if (fabs(x - pad->at.x) <= pad->width / 2 && fabs(y - pad->at.y) <= pad->height / 2)
+                    layers->at[LAYER_PAD][at] = 255;
             }
             for (uint32_t k = 0; k < truth->holes.count; k++)
-                if (from_slot(&truth->holes.at[k], x, y) <= truth->holes.at[k].diameter / 2) layers->at[LAYER_HOLE][at] = 255;
+                if (from_slot(&truth->holes.at[k], x, y) <= truth->holes.at[k].diameter / 2)
+                    layers->at[LAYER_HOLE][at] = 255;
         }
 }
 
@@ -183,11 +193,13 @@ void truth_layers(Arena *arena, const Truth *truth, double scale, TruthDirt dirt
     float *copper = arena_many(arena, float, count);
     for (uint32_t y = 0; y < layers->height; y++)
         for (uint32_t x = 0; x < layers->width; x++)
-            copper[(size_t)y * layers->width + x] = (float)mean_of(truth, x * step, y * step, (x + 1) * step, (y + 1) * step);
+            copper[(size_t)y * layers->width + x] =
+                (float)mean_of(truth, x * step, y * step, (x + 1) * step, (y + 1) * step);
     if (dirt.blur > 0) blur(arena, copper, layers->width, layers->height, dirt.blur);
     const float *noise = dirt.noise > 0 ? smooth_noise(arena, layers->width, layers->height, dirt.seed) : NULL;
     for (size_t i = 0; i < count; i++) {
         double value = copper[i] + (noise == NULL ? 0 : dirt.noise * noise[i]);
+        if (dirt.steep > 0) value = 127.5 + dirt.steep * (value - 127.5);
         layers->at[LAYER_COPPER][i] = (unsigned char)lround(fmin(255, fmax(0, value)));
     }
     draw_pads_and_holes(truth, layers);
@@ -226,8 +238,8 @@ static int by_number(const void *a, const void *b) {
     return one < two ? -1 : one > two ? 1 : 0;
 }
 
-/* Of keys high << 32 | low: the pairs of equal keys; how many highs have several lows, and how many lows too many. A high of
- * 0xffffffff is left out. */
+/* Of keys high << 32 | low: the pairs of equal keys; how many highs have several lows, and how many lows too many. A high
+ * of 0xffffffff is left out. */
 typedef struct Tally {
     double pairs, pairs_high;
     uint32_t several, extra;
@@ -249,13 +261,15 @@ static Tally tally(uint64_t *keys, uint32_t count) {
     return t;
 }
 
-static void count_copper(const Truth *truth, const uint16_t *labels, uint32_t width, uint32_t height, double scale, Score *score) {
+static void count_copper(const Truth *truth, const uint16_t *labels, uint32_t width, uint32_t height, double scale,
+                         Score *score) {
     double both = 0, either = 0, step = truth->mask_scale / scale;
     for (uint32_t y = 0; y < height; y++)
         for (uint32_t x = 0; x < width; x++) {
             bool hole = false;
             for (uint32_t k = 0; k < truth->holes.count && !hole; k++)
-                hole = from_slot(&truth->holes.at[k], (x + 0.5) / scale, (y + 0.5) / scale) <= (truth->holes.at[k].diameter + 0.1) / 2;
+                hole = from_slot(&truth->holes.at[k], (x + 0.5) / scale, (y + 0.5) / scale) <=
+                       (truth->holes.at[k].diameter + 0.1) / 2;
             if (hole) continue;
             bool is = mean_of(truth, x * step, y * step, (x + 1) * step, (y + 1) * step) >= 127.5;
             bool told = labels[(size_t)y * width + x] != 0;
@@ -266,7 +280,8 @@ static void count_copper(const Truth *truth, const uint16_t *labels, uint32_t wi
 
 Score truth_score(Arena *arena, const Truth *truth, const uint16_t *labels, uint32_t width, uint32_t height, double scale) {
     Score score = {.pads = truth->pads.count, .iou = -1};
-    uint64_t *by_net = arena_many(arena, uint64_t, truth->pads.count + 1), *by_group = arena_many(arena, uint64_t, truth->pads.count + 1);
+    uint64_t *by_net = arena_many(arena, uint64_t, truth->pads.count + 1),
+             *by_group = arena_many(arena, uint64_t, truth->pads.count + 1);
     uint32_t found = 0;
     uint64_t *groups = arena_many(arena, uint64_t, truth->pads.count + 1);
     for (uint32_t i = 0; i < truth->pads.count; i++) {
@@ -282,7 +297,8 @@ Score truth_score(Arena *arena, const Truth *truth, const uint16_t *labels, uint
     double right = nets.pairs, told = nets.pairs_high, is = all.pairs_high;
     score.precision = told > 0 ? right / told : is > 0 ? 0 : 1;
     score.recall = is > 0 ? right / is : 1;
-    score.f1 = score.precision + score.recall > 0 ? 2 * score.precision * score.recall / (score.precision + score.recall) : 0;
+    score.f1 =
+        score.precision + score.recall > 0 ? 2 * score.precision * score.recall / (score.precision + score.recall) : 0;
     if (truth->mask != NULL) count_copper(truth, labels, width, height, scale, &score);
     return score;
 }

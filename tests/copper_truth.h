@@ -1,12 +1,12 @@
-/* Boards whose copper is known (../shared/boards/README.md says how their truth is written): read, turned into layers that a
- * network might have given, and used to count what tracing got right. */
+/* Boards whose copper is known (../shared/boards/README.md says how their truth is written): read, turned into layers that
+ * a network might have given, and used to count what tracing got right. */
 #ifndef UNPICK_TESTS_COPPER_TRUTH_H
 #define UNPICK_TESTS_COPPER_TRUTH_H
 
 #include "copper/copper.h"
 
 typedef struct TruthPad {
-    PlacePoint at, sample; /* mm; sample: on its copper, away from the hole */
+    PlacePoint at, sample;        /* mm; sample: on its copper, away from the hole */
     double width, height, radius; /* mm; radius of the disc at the sample */
     uint32_t group;
     bool hidden; /* by a part's body */
@@ -19,6 +19,7 @@ typedef struct TruthHole {
 
 typedef struct Truth {
     double width_mm, height_mm;
+    PlacePoint corners[4]; /* in the photo, pixels */
     LIST(TruthPad) pads;
     LIST(TruthHole) holes;
     unsigned char *mask; /* size mask_width * mask_height: 255 copper, holes filled; NULL when there is none */
@@ -29,10 +30,12 @@ typedef struct Truth {
 /* False when there is no such folder, or it can't be read. */
 bool truth_read(Arena *arena, const char *folder, Truth *truth);
 
-/* Layers as a network might give them: the clean copper, blurred (sigma in pixels) and with noise (standard deviation, of 255)
- * that is itself smooth over a few pixels. On the arena. */
+/* Layers as a network might give them: the clean copper, blurred (sigma in pixels), with noise (standard deviation, of 255)
+ * that is itself smooth over a few pixels, and then steepened about one half, as what is trained to decide does. On the
+ * arena. */
 typedef struct TruthDirt {
     double blur, noise;
+    double steep; /* 0: not at all */
     uint64_t seed;
 } TruthDirt;
 void truth_layers(Arena *arena, const Truth *truth, double scale, TruthDirt dirt, Layers *layers);

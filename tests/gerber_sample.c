@@ -1,6 +1,6 @@
-/* For test_gerber.sh: writes a board's copper as Gerber and as labels, and compares labels with a picture of the Gerber file.
- *   gerber_sample write FOLDER [BOARD]    FOLDER/copper.gbr, labels.png, size.json; of a drawn board, or of one with truth
- *   gerber_sample compare LABELS PICTURE  prints the overlap of copper with what is dark: intersection over union */
+/* For test_gerber.sh: writes a board's copper as Gerber and as labels, and compares labels with a picture of the Gerber
+ * file. gerber_sample write FOLDER [BOARD]    FOLDER/copper.gbr, labels.png, size.json; of a drawn board, or of one with
+ * truth gerber_sample compare LABELS PICTURE  prints the overlap of copper with what is dark: intersection over union */
 #include "tests/copper_draw.h"
 #include "tests/copper_truth.h"
 
@@ -12,7 +12,8 @@
 
 enum { SCALE = 20 };
 
-/* A pour with an island in a hole in it, a slanted track, a round pad with a hole beside it, and a net in the pour's hole. */
+/* A pour with an island in a hole in it, a slanted track, a round pad with a hole beside it, and a net in the pour's hole.
+ */
 static Layers drawn(Arena *arena) {
     Layers layers = draw_board(arena, SCALE, 20, 14);
     draw_track(&layers, 5, 5, 5, 5, 8);
@@ -54,7 +55,8 @@ static unsigned char *read_grey(Arena *arena, const char *path, bool labels, png
     void *read = arena_take(arena, PNG_IMAGE_SIZE(*image));
     if (!png_image_finish_read(image, &(png_color){255, 255, 255}, read, 0, NULL)) return NULL;
     unsigned char *grey = arena_take(arena, pixels);
-    for (size_t i = 0; i < pixels; i++) grey[i] = labels ? (((uint16_t *)read)[i] != 0 ? 255 : 0) : ((unsigned char *)read)[i];
+    for (size_t i = 0; i < pixels; i++)
+        grey[i] = labels ? (((uint16_t *)read)[i] != 0 ? 255 : 0) : ((unsigned char *)read)[i];
     return grey;
 }
 

@@ -192,8 +192,8 @@ static void pads_and_holes_are_found(void **state) {
     board_free(board);
 }
 
-/* IPC-2221 (from memory): at 35 um and 10 K one ampere takes 11.8 mil on the outside and 30.8 mil inside, as the usual calculators
- * that follow the formula print. */
+/* IPC-2221 (from memory): at 35 um and 10 K one ampere takes 11.8 mil on the outside and 30.8 mil inside, as the usual
+ * calculators that follow the formula print. */
 static void ipc2221_currents(void **state) {
     (void)state;
     assert_within(copper_ipc2221_ampere(11.8 * 0.0254, 0.035, 10, true), 1, 0.005);
@@ -211,7 +211,7 @@ static Board *two_pads_and_a_place(double sure) {
     draw_pad(&board->layers, 2, 3, 1.6, 0.8);
     draw_pad(&board->layers, 10, 3, 1.6, 0.8);
     draw_track(&board->layers, 2, 3, 10, 3, 0.4);
-    draw_line(&board->layers, LAYER_COPPER, 6, 2.5, 6, 3.5, 0.2, sure, false);
+    draw_line(&board->layers, LAYER_COPPER, 6, 2.9, 6, 3.1, 0.2, sure, false);
     return board;
 }
 
@@ -395,11 +395,15 @@ static void any_layers_are_traced(void **state) {
             for (uint32_t i = 0; i < CASES[c].width * CASES[c].height; i++) {
                 random = random * 1664525 + 1013904223;
                 unsigned kind = CASES[c].kind, checkered = (i % CASES[c].width + i / CASES[c].width) % 2 * 255;
-                board->layers.at[layer][i] = (unsigned char)(kind == 0 ? 0 : kind == 1 ? 255 : kind == 2 ? random >> 24 : checkered);
+                board->layers.at[layer][i] = (unsigned char)(kind == 0   ? 0
+                                                             : kind == 1 ? 255
+                                                             : kind == 2 ? random >> 24
+                                                                         : checkered);
             }
         PlacePoint anywhere[4] = {{0.01, 0.02}, {1e300, -5}, {NAN, 0.5}, {0, 1e9}};
         CopperWord words[5];
-        for (unsigned i = 0; i < 5; i++) words[i] = word((CopperWordSort)i, anywhere, i == COPPER_CUT ? 1 : i == COPPER_HIDDEN ? 3 : 2, i % 2);
+        for (unsigned i = 0; i < 5; i++)
+            words[i] = word((CopperWordSort)i, anywhere, i == COPPER_CUT ? 1 : i == COPPER_HIDDEN ? 3 : 2, i % 2);
         trace(board, words, 5);
         words[0].at = words[1].at = words[2].at = words[3].at = words[4].at = anywhere + 1;
         trace(board, words, 5);
@@ -414,7 +418,8 @@ static void any_layers_are_traced(void **state) {
 
 /* ---- real boards ---- */
 
-/* The clean copper of real boards comes back as the nets it is, at every scale that flat_from_photo chooses, blurred as well. */
+/* The clean copper of real boards comes back as the nets it is, at every scale that flat_from_photo chooses, blurred as
+ * well. */
 static void real_copper_comes_back(void **state) {
     (void)state;
     Arena *arena = arena_new();
@@ -430,7 +435,8 @@ static void real_copper_comes_back(void **state) {
             Layers layers;
             Copper copper;
             assert_true(truth_read(arena, folders[i], &truth));
-            truth_layers(arena, &truth, scale, (TruthDirt){.blur = scale == 20 ? 0.8 : 0, .noise = scale == 20 ? 6 : 0, .seed = 5}, &layers);
+            truth_layers(arena, &truth, scale,
+                         (TruthDirt){.blur = scale == 20 ? 0.8 : 0, .noise = scale == 20 ? 6 : 0, .seed = 5}, &layers);
             assert_true(copper_trace(arena, &layers, NULL, 0, &copper));
             Score score = truth_score(arena, &truth, copper.labels, copper.width, copper.height, scale);
             if (score.f1 < 1 || score.missed > 0 || score.iou < 0.97)

@@ -1,10 +1,10 @@
-/* Widths by looking both ways from a place along several directions, until the probability of copper crosses one half between two
- * looks, half a pixel apart; the crossing is found by straight interpolation. A few hundred looks a chord. */
+/* Widths by looking both ways from a place along several directions, until the probability of copper crosses one half
+ * between two looks, half a pixel apart; the crossing is found by straight interpolation. A few hundred looks a chord. */
 #include "copper/inside.h"
 
 #include <math.h>
 
-static const double STEP = 0.5;       /* pixels between two looks */
+static const double STEP = 0.5; /* pixels between two looks */
 static const double HALF = TRACE_COPPER - 0.5;
 
 typedef struct Ray {

@@ -1,6 +1,6 @@
-/* Connected pieces by runs: each row is cut into runs of pixels that are in, a run is united with the runs of the row above that
- * it touches, and a second pass over the runs numbers the pieces and writes the labels. Union by the smaller number keeps the
- * order of first pixels. One look at each pixel, the rest is by run: near linear, 16 bytes a run. */
+/* Connected pieces by runs: each row is cut into runs of pixels that are in, a run is united with the runs of the row above
+ * that it touches, and a second pass over the runs numbers the pieces and writes the labels. Union by the smaller number
+ * keeps the order of first pixels. One look at each pixel, the rest is by run: near linear, 16 bytes a run. */
 #include "copper/components.h"
 
 typedef struct Run {

@@ -7,10 +7,10 @@
 #include <stdbool.h>
 
 typedef struct Component {
-    uint32_t area;                /* pixels */
-    uint32_t left, top;           /* first column and row */
-    uint32_t right, bottom;       /* last column and row */
-    double weight, sum_x, sum_y;  /* of the picture's values, and of value times pixel centre: a weighted centre */
+    uint32_t area;               /* pixels */
+    uint32_t left, top;          /* first column and row */
+    uint32_t right, bottom;      /* last column and row */
+    double weight, sum_x, sum_y; /* of the picture's values, and of value times pixel centre: a weighted centre */
 } Component;
 
 typedef struct Components {
@@ -21,8 +21,8 @@ typedef struct Components {
 typedef struct ComponentPicture {
     const unsigned char *at;
     uint32_t width, height, stride;
-    unsigned char least;     /* a pixel is in when its value is at least this */
-    const uint16_t *within;  /* pixels join only where this is the same and not 0; rows width apart; NULL: everywhere */
+    unsigned char least;    /* a pixel is in when its value is at least this */
+    const uint16_t *within; /* pixels join only where this is the same and not 0; rows width apart; NULL: everywhere */
 } ComponentPicture;
 
 /* Labels the pieces that hang together over edges or corners (8 neighbours). labels: size height * stride; pixels that are

@@ -1,30 +1,39 @@
-/* How likely copper joins two regions at an edge, judged by what the place looks like: a logistic model over a few measures of
- * the saddle. Its weights stand below, with where they came from. A neck's doubt is that of all the ways between its two
+/* How likely copper joins two regions at an edge, judged by what the place looks like: a logistic model over a few measures
+ * of the saddle. Its weights stand below, with where they came from. A neck's doubt is that of all the ways between its two
  * sides together: when two of four spokes are in doubt, no single place decides.
  *
- * The list is in the order of what a wrong answer would cost: the chance of being wrong times the pairs of pads that would then
- * be told wrongly. Cost: a chord an edge, and for each second way a walk along the tree, which is cut off in a maze. */
+ * The list is in the order of what a wrong answer would cost: the chance of being wrong times the pairs of pads that would
+ * then be told wrongly. Cost: a chord an edge, and for each second way a walk along the tree, which is cut off in a maze.
+ */
 #include "copper/inside.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-const char *const DOUBT_FEATURE_NAMES[DOUBT_FEATURES] = {"one", "pixel", "value", "neck", "gap", "hidden", "border", "metal"};
+const char *const DOUBT_FEATURE_NAMES[DOUBT_FEATURES] = {"one",    "pixel", "value", "neck",   "gap",
+                                                         "hidden", "metal", "dip",   "border", "valley"};
 
-/* Log odds for each measure, as doubt_weigh computes it. Rule of thumb, until fitted: bench/doubt_samples prints what to fit. */
+/* Log odds for each measure, as measure_edge_looks computes it. Rule of thumb until tools/doubts has fitted them to photos
+ * of invented boards; fitted to blurred clean copper in place of a network's, they joined pours over thin gaps. */
 static const double WEIGHTS[DOUBT_FEATURES] = {
-    0.0,  /* one */
-    6.0,  /* pixel: probability of the saddle's pixel, -1 ... 1 */
-    2.0,  /* value: the same with the square round it, -1 ... 1 */
-    3.0,  /* neck: its width, mm */
+    0.5,  /* one */
+    1.0,  /* pixel: log odds of the saddle's pixel, within LOG_ODDS_MOST */
+    2.0,  /* value: probability with the square round it, -1 ... 1 */
+    2.0,  /* neck: its width, mm */
     -2.0, /* gap: its width, mm */
     -1.5, /* hidden: nothing is seen there, 0 ... 1 */
-    0.0,  /* border: log2 of the pixels along which the two meet */
     0.0,  /* metal: bare metal or solder at the saddle, 0 ... 1 */
+    0.0,  /* dip: how far below its two sides the saddle lies, 0 ... 1 */
+    0.0,  /* border: log2 of the half millimetres along which the two meet, at least 0 */
+    -3.0, /* valley: dip times border: a long dip is a gap, not a neck */
 };
+static const double LOG_ODDS_MOST = 5.5;                     /* what 8 bits of probability bear out */
+static const double SIDE_MM = 0.4;                           /* how far from the saddle its sides are looked for */
 static const double NECK_REACH_MM = 0.5, GAP_REACH_MM = 1.0; /* wider than this says no more */
+static const double BORDER_UNIT_MM =
+    0.5; /* most tracks are narrower: a border no longer than that may be a crack across one */
 static const double HIDDEN_COUNTS = 0.2; /* what is guessed where nothing is seen counts for so much of what is seen */
-static const double SURE = 0.005;    /* less chance of being wrong than this is no doubt */
+static const double SURE = 0.005;        /* less chance of being wrong than this is no doubt */
 enum { DOUBTS_MOST = 4096, WALK_MOST = 4 * 1000 * 1000 };
 
 static double model(const double *feature) {
@@ -33,28 +42,56 @@ static double model(const double *feature) {
     return 1 / (1 + exp(-sum));
 }
 
-static void weigh(const Trace *trace, TraceEdge *edge) {
-    double reach = GAP_REACH_MM;
+static double log_odds(unsigned char probability) {
+    double p = probability / 255.0;
+    return p <= 0 ? -LOG_ODDS_MOST : p >= 1 ? LOG_ODDS_MOST : fmax(-LOG_ODDS_MOST, fmin(LOG_ODDS_MOST, log(p / (1 - p))));
+}
+
+/* The surest pixel of each of an edge's regions close to its saddle. */
+static void find_sides(const Trace *trace, TraceEdge *edge) {
+    int64_t x = edge->at % trace->stride, y = edge->at / trace->stride, reach = (int64_t)(SIDE_MM * trace->scale + 0.5);
+    edge->side_a = edge->side_b = edge->at;
+    unsigned best_a = 0, best_b = 0;
+    for (int64_t v = y - reach < 1 ? 1 : y - reach; v <= y + reach && v <= trace->height; v++)
+        for (int64_t u = x - reach < 1 ? 1 : x - reach; u <= x + reach && u <= trace->width; u++) {
+            size_t at = (size_t)v * trace->stride + (size_t)u;
+            if (trace->region[at] == edge->a && trace->value[at] > best_a)
+                best_a = trace->value[at], edge->side_a = (uint32_t)at;
+            if (trace->region[at] == edge->b && trace->value[at] > best_b)
+                best_b = trace->value[at], edge->side_b = (uint32_t)at;
+        }
+}
+
+static void measure_edge_looks(const Trace *trace, TraceEdge *edge) {
     edge->copper = trace->copper[edge->at] >= TRACE_COPPER;
-    if (edge->copper) reach = NECK_REACH_MM;
-    Chord chord = chord_least(trace, trace_mm(trace, edge->at), edge->copper ? CHORD_ANY : CHORD_REGIONS, reach, CHORD_TURNS);
+    double reach = edge->copper ? NECK_REACH_MM : GAP_REACH_MM;
+    Chord chord =
+        chord_least(trace, trace_mm(trace, edge->at), edge->copper ? CHORD_ANY : CHORD_REGIONS, reach, CHORD_TURNS);
     edge->width = chord.width, edge->from = chord.from, edge->to = chord.to;
+    find_sides(trace, edge);
     double width = chord.width > 0 ? fmin(chord.width, reach) : reach;
     double unseen = trace->unseen[edge->at] / 255.0, counts = 1 - unseen * (1 - HIDDEN_COUNTS);
+    double sides = fmin(trace->value[edge->side_a], trace->value[edge->side_b]);
+    double dip = fmax(0, sides - edge->value) / 255, border = log2(fmax(1, edge->border / trace->scale / BORDER_UNIT_MM));
     double measures[DOUBT_FEATURES] = {1,
-                                       counts * (trace->copper[edge->at] - 127.5) / 127.5,
+                                       counts * log_odds(trace->copper[edge->at]),
                                        counts * (edge->value - 127.5) / 127.5,
                                        edge->copper ? counts * width : 0,
                                        edge->copper ? 0 : counts * width,
                                        unseen,
-                                       log2(edge->contacts),
-                                       trace->pad[edge->at] / 255.0};
+                                       trace->pad[edge->at] / 255.0,
+                                       counts * dip,
+                                       counts * border,
+                                       counts * dip * border};
     memcpy(edge->feature, measures, sizeof measures);
-    edge->p = model(edge->feature);
 }
 
 void doubt_weigh(Trace *trace) {
-    for (uint32_t i = 0; i < trace->edges.count; i++) weigh(trace, &trace->edges.at[i]);
+    for (uint32_t i = 0; i < trace->edges.count; i++) {
+        TraceEdge *edge = &trace->edges.at[i];
+        measure_edge_looks(trace, edge);
+        edge->p = model(edge->feature);
+    }
 }
 
 /* ---- the tree that holds each net together ---- */
@@ -63,16 +100,16 @@ typedef struct Node {
     uint32_t parent; /* region, 0 at the top */
     uint32_t edge;   /* to the parent */
     uint32_t depth;
-    uint32_t pads;   /* of the region and all below it */
+    uint32_t pads; /* of the region and all below it */
     uint32_t pads_of_net;
 } Node;
 
 typedef struct Forest {
     const Trace *trace;
-    Node *node;       /* size regions + 1 */
-    uint32_t *order;  /* regions, parents before children */
+    Node *node;      /* size regions + 1 */
+    uint32_t *order; /* regions, parents before children */
     uint32_t order_count;
-    double *broken;   /* size edges: the chance that no way joins the two sides of this tree edge */
+    double *broken; /* size edges: the chance that no way joins the two sides of this tree edge */
     const uint32_t *region_of_pad;
     const Copper *copper;
 } Forest;
@@ -200,7 +237,8 @@ static Text looks(Arena *arena, const Trace *trace, const TraceEdge *edge) {
     double pixel = trace->copper[edge->at] / 2.55;
     if (edge->width <= 0 && *where != '\0') return text_fmt(arena, "a way%s", where);
     if (edge->width <= 0) return text_fmt(arena, "a wide place, %.0f %% like copper", pixel);
-    return text_fmt(arena, "a %s of %.2f mm, %.0f %% like copper%s", edge->copper ? "neck" : "gap", edge->width, pixel, where);
+    return text_fmt(arena, "a %s of %.2f mm, %.0f %% like copper%s", edge->copper ? "neck" : "gap", edge->width, pixel,
+                    where);
 }
 
 /* Where to put a probe on one side of an edge: the nearest pad of its region, else the middle of its copper. */

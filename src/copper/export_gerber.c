@@ -1,5 +1,5 @@
-/* The copper as Gerber X2. Outlines never cross, so painting them from the largest to the smallest, dark for copper and clear for
- * what it leaves out, gives the board whatever lies inside what. */
+/* The copper as Gerber X2. Outlines never cross, so painting them from the largest to the smallest, dark for copper and
+ * clear for what it leaves out, gives the board whatever lies inside what. */
 #include "copper/export.h"
 
 #include <math.h>
@@ -28,7 +28,8 @@ static int by_falling_area(const void *a, const void *b) {
 static void put_name(Out *out, Text name) {
     for (size_t i = 0; i < name.len; i++) {
         char c = name.at[i];
-        bool safe = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || (c != '\0' && strchr("+-_./$#", c));
+        bool safe = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+                    (c != '\0' && strchr("+-_./$#", c));
         out_char(out, safe ? c : '_');
     }
 }

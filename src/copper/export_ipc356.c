@@ -1,6 +1,6 @@
 /* The net list as IPC-D-356A: a record of 80 columns for each pad, 317 with a hole, 327 without; 999 ends the file.
- * Columns (from memory): 1-3 code, 4-17 net, 21-26 part, 27 -, 28-31 pin, 33 D, 34-37 hole, 38 P or U, 39 A, 40-41 side, 42 X, 43-49,
- * 50 Y, 51-57, 58 X, 59-62 width, 63 Y, 64-67 height, 73 S, 74 what the mask leaves open. */
+ * Columns (from memory): 1-3 code, 4-17 net, 21-26 part, 27 -, 28-31 pin, 33 D, 34-37 hole, 38 P or U, 39 A, 40-41 side, 42
+ * X, 43-49, 50 Y, 51-57, 58 X, 59-62 width, 63 Y, 64-67 height, 73 S, 74 what the mask leaves open. */
 #include "copper/export.h"
 
 #include <math.h>
@@ -43,7 +43,9 @@ static void put_pad(Out *out, const Copper *copper, const ExportNames *names, ui
     net_field(out->arena, names, pad->net, net);
     if (hole != NULL) snprintf(drilled, sizeof drilled, "D%04ld", in_microns(hole->diameter, SIZE_MOST));
     out_fmt(out, "%s%-14s   PAD   -%-4u %s%c", hole != NULL ? "317" : "327", net, number % PIN_MOST + 1, drilled,
-            hole == NULL ? ' ' : hole->plated ? 'P' : 'U');
+            hole == NULL   ? ' '
+            : hole->plated ? 'P'
+                           : 'U');
     out_fmt(out, "A%02u", hole != NULL && hole->plated ? 0u : names->bottom ? 2u : 1u);
     out_fmt(out, "X%+07ldY%+07ld", in_microns(at.x, PLACE_MOST), in_microns(at.y, PLACE_MOST));
     out_fmt(out, "X%04ldY%04ld     S%u      \n", in_microns(pad->width, SIZE_MOST), in_microns(pad->height, SIZE_MOST), 0u);

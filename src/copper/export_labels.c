@@ -1,4 +1,5 @@
-/* Labels at any scale: each pixel of the PNG takes the net at its centre. Also what all the files have in common: names, places. */
+/* Labels at any scale: each pixel of the PNG takes the net at its centre. Also what all the files have in common: names,
+ * places. */
 #include "copper/export.h"
 
 #include <errno.h>
@@ -26,7 +27,8 @@ bool export_labels(const char *path, const Copper *copper, double scale) {
     if (labels == NULL) return false;
     for (uint32_t y = 0; y < rows; y++)
         for (uint32_t x = 0; x < columns; x++)
-            labels[(size_t)y * columns + x] = (uint16_t)copper_net_at(copper, (PlacePoint){(x + 0.5) / scale, (y + 0.5) / scale});
+            labels[(size_t)y * columns + x] =
+                (uint16_t)copper_net_at(copper, (PlacePoint){(x + 0.5) / scale, (y + 0.5) / scale});
     bool written = photo_write_png_grey16(path, columns, rows, labels);
     int error = errno;
     free(labels);

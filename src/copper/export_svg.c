@@ -1,5 +1,6 @@
-/* The nets in colour over the straightened photo. The photo goes in as a JPEG (libjpeg) in base64, so that the picture is one file;
- * only pixels are written, none of the photo's own remarks. Hues a golden angle apart are unlike for neighbours in number. */
+/* The nets in colour over the straightened photo. The photo goes in as a JPEG (libjpeg) in base64, so that the picture is
+ * one file; only pixels are written, none of the photo's own remarks. Hues a golden angle apart are unlike for neighbours
+ * in number. */
 #include "copper/export.h"
 
 #include <stdio.h> /* before jpeglib.h, which needs it */
@@ -54,7 +55,8 @@ static void put_base64(Out *out, const unsigned char *bytes, size_t count) {
     static const char digit[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     for (size_t i = 0; i < count; i += 3) {
         size_t left = count - i;
-        uint32_t three = (uint32_t)bytes[i] << 16 | (uint32_t)(left > 1 ? bytes[i + 1] : 0) << 8 | (left > 2 ? bytes[i + 2] : 0);
+        uint32_t three =
+            (uint32_t)bytes[i] << 16 | (uint32_t)(left > 1 ? bytes[i + 1] : 0) << 8 | (left > 2 ? bytes[i + 2] : 0);
         out_char(out, digit[three >> 18]);
         out_char(out, digit[three >> 12 & 63]);
         out_char(out, left > 1 ? digit[three >> 6 & 63] : '=');
@@ -67,8 +69,8 @@ static void put_photo(Out *out, const Copper *copper, const Flat *flat) {
     unsigned long size;
     unsigned char *bytes = jpeg_of(flat, &size);
     if (bytes == NULL) return;
-    out_fmt(out, "<image width=\"%.3f\" height=\"%.3f\" preserveAspectRatio=\"none\" href=\"data:image/jpeg;base64,", copper->width_mm,
-            copper->height_mm);
+    out_fmt(out, "<image width=\"%.3f\" height=\"%.3f\" preserveAspectRatio=\"none\" href=\"data:image/jpeg;base64,",
+            copper->width_mm, copper->height_mm);
     put_base64(out, bytes, size);
     out_lit(out, "\"/>\n");
     free(bytes);
@@ -76,11 +78,20 @@ static void put_photo(Out *out, const Copper *copper, const Flat *flat) {
 
 static void put_escaped(Out *out, Text text) {
     for (size_t i = 0; i < text.len; i++) switch (text.at[i]) {
-        case '<': out_lit(out, "&lt;"); break;
-        case '>': out_lit(out, "&gt;"); break;
-        case '&': out_lit(out, "&amp;"); break;
-        case '"': out_lit(out, "&quot;"); break;
-        default: out_char(out, (unsigned char)text.at[i] < ' ' ? ' ' : text.at[i]);
+        case '<':
+            out_lit(out, "&lt;");
+            break;
+        case '>':
+            out_lit(out, "&gt;");
+            break;
+        case '&':
+            out_lit(out, "&amp;");
+            break;
+        case '"':
+            out_lit(out, "&quot;");
+            break;
+        default:
+            out_char(out, (unsigned char)text.at[i] < ' ' ? ' ' : text.at[i]);
         }
 }
 
@@ -110,7 +121,8 @@ static void put_doubt(Out *out, const CopperDoubt *doubt, uint32_t number) {
 }
 
 void export_svg(Out *out, const Copper *copper, const ExportNames *names, const Flat *flat) {
-    out_fmt(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.3fmm\" height=\"%.3fmm\" viewBox=\"0 0 %.3f %.3f\">\n",
+    out_fmt(out,
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.3fmm\" height=\"%.3fmm\" viewBox=\"0 0 %.3f %.3f\">\n",
             copper->width_mm, copper->height_mm, copper->width_mm, copper->height_mm);
     put_photo(out, copper, flat);
     out_fmt(out, "<g fill-rule=\"evenodd\" fill-opacity=\"%s\">\n", flat == NULL ? "1" : "0.45");
@@ -119,7 +131,8 @@ void export_svg(Out *out, const Copper *copper, const ExportNames *names, const 
     for (uint32_t i = 0; i < copper->holes.count; i++)
         out_fmt(out, "<circle cx=\"%.3f\" cy=\"%.3f\" r=\"%.3f\"/>\n", copper->holes.at[i].at.x, copper->holes.at[i].at.y,
                 copper->holes.at[i].diameter / 2);
-    out_lit(out, "</g>\n<g fill=\"none\" stroke=\"#e00\" stroke-width=\"0.12\" font-size=\"1.2\" font-family=\"sans-serif\">\n");
+    out_lit(out,
+            "</g>\n<g fill=\"none\" stroke=\"#e00\" stroke-width=\"0.12\" font-size=\"1.2\" font-family=\"sans-serif\">\n");
     for (uint32_t i = 0; i < copper->doubts.count; i++) put_doubt(out, &copper->doubts.at[i], i + 1);
     out_lit(out, "</g>\n</svg>\n");
 }

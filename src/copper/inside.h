@@ -1,7 +1,7 @@
 /* What the files of tracing share. Private to the room.
  *
- * Pictures here have one pixel of border all round, so that every pixel of the board has eight neighbours: pixel (x, y) lies at
- * trace_at(trace, x, y). All of it is on a scratch arena that copper_trace gives back. */
+ * Pictures here have one pixel of border all round, so that every pixel of the board has eight neighbours: pixel (x, y)
+ * lies at trace_at(trace, x, y). All of it is on a scratch arena that copper_trace gives back. */
 #ifndef UNPICK_COPPER_INSIDE_H
 #define UNPICK_COPPER_INSIDE_H
 
@@ -9,7 +9,7 @@
 
 enum {
     TRACE_COPPER = 128, /* a pixel is taken for copper from this probability (of 255) on */
-    DOUBT_FEATURES = 8
+    DOUBT_FEATURES = 10
 };
 
 /* A stretch of copper with no doubtful place inside. */
@@ -17,24 +17,25 @@ typedef struct TraceRegion {
     uint32_t area;    /* pixels */
     uint32_t peak_at; /* the pixel where it is surest */
     unsigned char peak;
-    uint32_t up;      /* while nets are made: a region of the same net, or itself */
-    uint32_t net;     /* index of its net, from 1; 0: a speck, not copper */
+    uint32_t up;  /* while nets are made: a region of the same net, or itself */
+    uint32_t net; /* index of its net, from 1; 0: a speck, not copper */
 } TraceRegion;
 
 /* A neck or gap where two regions meet: the likeliest place of one stretch of border. */
 typedef struct TraceEdge {
-    uint32_t a, b;     /* regions */
-    uint32_t at;       /* pixel */
-    uint32_t contacts; /* pixels of the border */
+    uint32_t a, b;   /* regions */
+    uint32_t at;     /* pixel */
+    uint32_t border; /* pixels along which they meet about as likely as here */
     unsigned char value;
-    bool copper;       /* the pixel there is taken for copper: a neck, else a gap */
-    bool joined;       /* copper is taken to go on here */
-    uint32_t told;     /* because a word says so, or not because a word says not: the word's index + 1 */
-    bool tree;         /* the likeliest of the ways that hold its net together */
-    double width;      /* of the neck or gap, mm; 0 when no edge was in reach */
-    PlacePoint from, to; /* the ends of that width */
+    bool copper;             /* the pixel there is taken for copper: a neck, else a gap */
+    bool joined;             /* copper is taken to go on here */
+    uint32_t told;           /* because a word says so, or not because a word says not: the word's index + 1 */
+    bool tree;               /* the likeliest of the ways that hold its net together */
+    double width;            /* of the neck or gap, mm; 0 when no edge was in reach */
+    PlacePoint from, to;     /* the ends of that width */
+    uint32_t side_a, side_b; /* the surest pixel of each region close by */
     double feature[DOUBT_FEATURES];
-    double p;          /* that copper joins the two here */
+    double p; /* that copper joins the two here */
 } TraceEdge;
 
 /* A way of metal that a person put there. */
@@ -49,10 +50,10 @@ typedef struct Trace {
     uint32_t width, height, stride;
     unsigned char *copper; /* probability, with cuts drawn in */
     unsigned char *unseen, *pad, *hole;
-    unsigned char *value;  /* trace_value.c */
-    uint32_t *region;      /* 0: none, n: regions.at[n - 1] */
-    uint16_t *deep;        /* neck.c: distance to the nearest edge of copper, in DEEP_UNIT of a pixel, inside and outside copper */
-    uint32_t speck;        /* pixels: copper smaller than this is no net */
+    unsigned char *value; /* trace_value.c */
+    uint32_t *region;     /* 0: none, n: regions.at[n - 1] */
+    uint16_t *deep; /* neck.c: distance to the nearest edge of copper, in DEEP_UNIT of a pixel, inside and outside copper */
+    uint32_t speck; /* pixels: copper smaller than this is no net */
     LIST(TraceRegion) regions;
     LIST(TraceEdge) edges;
     LIST(TraceBridge) bridges;
@@ -62,7 +63,8 @@ static inline size_t trace_at(const Trace *trace, uint32_t x, uint32_t y) {
     return ((size_t)y + 1) * trace->stride + x + 1;
 }
 static inline PlacePoint trace_mm(const Trace *trace, size_t at) {
-    return (PlacePoint){((double)(at % trace->stride) - 0.5) / trace->scale, ((double)(at / trace->stride) - 0.5) / trace->scale};
+    return (PlacePoint){((double)(at % trace->stride) - 0.5) / trace->scale,
+                        ((double)(at / trace->stride) - 0.5) / trace->scale};
 }
 /* The same pixel among labels, which have no border. */
 static inline size_t trace_label_at(const Trace *trace, size_t at) {
@@ -74,6 +76,9 @@ size_t trace_pixel(const Trace *trace, PlacePoint mm);
 size_t trace_copper_near(const Trace *trace, PlacePoint mm, double reach);
 /* The region that stands for the net of a region while nets are made. */
 uint32_t trace_root(Trace *trace, uint32_t region);
+
+/* ---- trace.c ---- */
+Trace trace_start(Arena *scratch, const Layers *layers);
 
 /* ---- trace_value.c: how sure copper is, counting how wide it is ---- */
 void trace_value(Trace *trace);

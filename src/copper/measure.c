@@ -1,5 +1,5 @@
-/* The smallest gap between two nets: where bare pixels whose nearest nets differ lie side by side, their two depths and the step
- * between them span the gap; the smallest of these is then measured by a chord. Linear. */
+/* The smallest gap between two nets: where bare pixels whose nearest nets differ lie side by side, their two depths and the
+ * step between them span the gap; the smallest of these is then measured by a chord. Linear. */
 #include "copper/inside.h"
 
 #include <math.h>
@@ -35,7 +35,8 @@ void measure_gap(const Trace *trace, const uint16_t *nearest, Copper *copper) {
                 if (i == 0 ? x + 1 == trace->width : y + 1 == trace->height) continue;
                 size_t to = i == 0 ? at + 1 : at + trace->stride;
                 if (nearest[at] == nearest[to]) continue;
-                bool here = copper->labels[label] != 0, there = copper->labels[i == 0 ? label + 1 : label + trace->width] != 0;
+                bool here = copper->labels[label] != 0,
+                     there = copper->labels[i == 0 ? label + 1 : label + trace->width] != 0;
                 if (!here && !there) look_at(trace, nearest, at, to, &least);
                 if (here != there) look_across(trace, nearest, here ? to : at, here ? at : to, &least);
             }

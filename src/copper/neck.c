@@ -1,10 +1,11 @@
-/* Depths and widths. The depth of a pixel is its distance to the nearest edge of copper, from inside and from outside: edge pixels
- * from where the probability crosses one half, the rest by a chamfer of 1 and sqrt(2) (Borgefors 1986, from memory), which is
- * exact along and across tracks of the usual eight directions and at most 8 % long in between. Depths find a place; what is told
- * is then measured there by a chord.
+/* Depths and widths. The depth of a pixel is its distance to the nearest edge of copper, from inside and from outside: edge
+ * pixels from where the probability crosses one half, the rest by a chamfer of 1 and sqrt(2) (Borgefors 1986, from memory),
+ * which is exact along and across tracks of the usual eight directions and at most 8 % long in between. Depths find a
+ * place; what is told is then measured there by a chord.
  *
- * The narrowest neck of a net: its pixels flooded from the deepest down; the last time that two parts meet which both have a
- * pad, all current between these must pass there. Track width: the median over samples of the ridge of depths, outside pads. */
+ * The narrowest neck of a net: its pixels flooded from the deepest down; the last time that two parts meet which both have
+ * a pad, all current between these must pass there. Track width: the median over samples of the ridge of depths, outside
+ * pads. */
 #include "copper/inside.h"
 
 #include <math.h>
@@ -61,7 +62,8 @@ void neck_depths(Trace *trace, const Copper *copper, uint16_t *nearest) {
     }
     for (uint32_t y = 0; y < trace->height; y++)
         for (size_t at = trace_at(trace, 0, y), end = at + trace->width; at < end; at++)
-            if (is[at - 1] + is[at + 1] + is[at - trace->stride] + is[at + trace->stride] != 4 * is[at]) at_edge(trace, is, nearest, at);
+            if (is[at - 1] + is[at + 1] + is[at - trace->stride] + is[at + trace->stride] != 4 * is[at])
+                at_edge(trace, is, nearest, at);
     for (size_t i = from; i < to; i++) spread(trace->deep, nearest, is, i, before);
     for (size_t i = to; i-- > from;) spread(trace->deep, nearest, is, i, after);
 }
@@ -70,12 +72,12 @@ void neck_depths(Trace *trace, const Copper *copper, uint16_t *nearest) {
 
 typedef struct Necks {
     const Trace *trace;
-    const uint16_t *label;  /* bordered; of copper pixels the net */
+    const uint16_t *label; /* bordered; of copper pixels the net */
     const Copper *copper;
-    uint32_t *up;           /* of each pixel: one of the same part; 0: not flooded yet */
-    unsigned char *has_pad; /* of each part's first pixel */
+    uint32_t *up;            /* of each pixel: one of the same part; 0: not flooded yet */
+    unsigned char *has_pad;  /* of each part's first pixel */
     unsigned char *two_pads; /* of each net: it has two pads or more */
-    size_t *neck;           /* of each net: the pixel where its parts with pads met last */
+    size_t *neck;            /* of each net: the pixel where its parts with pads met last */
 } Necks;
 
 static uint32_t part_of(uint32_t *up, uint32_t at) {
@@ -86,7 +88,8 @@ static uint32_t part_of(uint32_t *up, uint32_t at) {
 /* The deepest pixel of a pad's net within the pad: where its current enters the copper. */
 static size_t middle_of_pad(const Necks *necks, const CopperPad *pad) {
     const Trace *trace = necks->trace;
-    double x0 = fmax(0, (pad->at.x - pad->width / 2) * trace->scale), y0 = fmax(0, (pad->at.y - pad->height / 2) * trace->scale);
+    double x0 = fmax(0, (pad->at.x - pad->width / 2) * trace->scale),
+           y0 = fmax(0, (pad->at.y - pad->height / 2) * trace->scale);
     double x1 = fmin(trace->width, (pad->at.x + pad->width / 2) * trace->scale);
     double y1 = fmin(trace->height, (pad->at.y + pad->height / 2) * trace->scale);
     size_t best = 0;

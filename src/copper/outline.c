@@ -1,7 +1,7 @@
-/* Outlines. Walks along the cracks between a net's pixels and the rest, the net on the right hand, corners joining (8 neighbours);
- * each crack gives one point, where the probability crosses one half between the two pixel centres (marching squares). Then
- * points are left out as long as none of them moves the line by more than SLACK_MM (Douglas and Peucker 1973, from memory), in
- * stretches of bounded length, so that no outline costs more than its length times a constant. */
+/* Outlines. Walks along the cracks between a net's pixels and the rest, the net on the right hand, corners joining (8
+ * neighbours); each crack gives one point, where the probability crosses one half between the two pixel centres (marching
+ * squares). Then points are left out as long as none of them moves the line by more than SLACK_MM (Douglas and Peucker
+ * 1973, from memory), in stretches of bounded length, so that no outline costs more than its length times a constant. */
 #include "copper/inside.h"
 
 #include <math.h>
@@ -63,7 +63,8 @@ static void walk_round(Walk *walk, uint32_t start_x, uint32_t start_y, uint16_t 
 /* The point between two that lies farthest off their line; `from` when none is off by more than the slack. */
 static uint32_t farthest(const PlacePoint *at, uint32_t from, uint32_t end, PlacePoint b) {
     PlacePoint a = at[from];
-    double dx = b.x - a.x, dy = b.y - a.y, square = dx * dx + dy * dy, most = SLACK_MM * SLACK_MM * (square > 0 ? square : 1);
+    double dx = b.x - a.x, dy = b.y - a.y, square = dx * dx + dy * dy,
+           most = SLACK_MM * SLACK_MM * (square > 0 ? square : 1);
     uint32_t worst = from;
     for (uint32_t i = from + 1; i < end; i++) {
         double x = at[i].x - a.x, y = at[i].y - a.y, across = x * dy - y * dx;
@@ -127,7 +128,8 @@ void outline_rings(Arena *arena, const Trace *trace, Copper *copper) {
     walk.seen = arena_many(trace->arena, uint32_t, pixels / 32 + 1);
     LIST(NetRing) rings = {0};
     for (uint32_t i = 0; i < copper->nets.count; i++)
-        copper->nets.at[i].low = (PlacePoint){INFINITY, INFINITY}, copper->nets.at[i].high = (PlacePoint){-INFINITY, -INFINITY};
+        copper->nets.at[i].low = (PlacePoint){INFINITY, INFINITY},
+        copper->nets.at[i].high = (PlacePoint){-INFINITY, -INFINITY};
     for (size_t i = 0; i < pixels; i++) {
         uint16_t net = copper->labels[i];
         if (net == 0 || (i >= trace->width && copper->labels[i - trace->width] == net)) continue;

@@ -1,6 +1,6 @@
-/* Pads and holes. A hole is a connected piece of the hole layer: its centre weighted by probability, its diameter from its area.
- * A pad is a connected piece of bare metal within one net; where a piece is longer than a pad with a hole can be (bare or
- * tinned boards, solder along a track), each hole has a pad of its own round it. Linear. */
+/* Pads and holes. A hole is a connected piece of the hole layer: its centre weighted by probability, its diameter from its
+ * area. A pad is a connected piece of bare metal within one net; where a piece is longer than a pad with a hole can be
+ * (bare or tinned boards, solder along a track), each hole has a pad of its own round it. Linear. */
 #include "copper/components.h"
 #include "copper/inside.h"
 
@@ -61,14 +61,19 @@ static void find_pads(Arena *arena, const Trace *trace, uint32_t *number, Copper
     }
     for (uint32_t i = 0; i < found.list.count; i++) {
         const Component *piece = &found.list.at[i];
-        double width = (piece->right - piece->left + 1) / trace->scale, height = (piece->bottom - piece->top + 1) / trace->scale;
+        double width = (piece->right - piece->left + 1) / trace->scale,
+               height = (piece->bottom - piece->top + 1) / trace->scale;
         uint32_t holes = metal[i + 1].holes, hole = metal[i + 1].hole;
         double most = holes == 0 ? INFINITY : PAD_OF_HOLE_MOST * copper->holes.at[hole].diameter;
-        if (piece->area < PAD_LEAST_MM2 * trace->scale * trace->scale || holes > 1 || width > most || height > most) continue;
-        PlacePoint at = {(piece->left + piece->right + 1) / 2.0 / trace->scale, (piece->top + piece->bottom + 1) / 2.0 / trace->scale};
-        uint32_t net = copper->labels[(size_t)(piece->sum_y / piece->weight) * trace->width + (size_t)(piece->sum_x / piece->weight)];
+        if (piece->area < PAD_LEAST_MM2 * trace->scale * trace->scale || holes > 1 || width > most || height > most)
+            continue;
+        PlacePoint at = {(piece->left + piece->right + 1) / 2.0 / trace->scale,
+                         (piece->top + piece->bottom + 1) / 2.0 / trace->scale};
+        uint32_t net =
+            copper->labels[(size_t)(piece->sum_y / piece->weight) * trace->width + (size_t)(piece->sum_x / piece->weight)];
         for (uint32_t x = piece->left; net == 0 && x <= piece->right; x++)
-            if (number[trace_at(trace, x, piece->top)] == i + 1) net = copper->labels[(size_t)piece->top * trace->width + x];
+            if (number[trace_at(trace, x, piece->top)] == i + 1)
+                net = copper->labels[(size_t)piece->top * trace->width + x];
         add_pad(arena, copper, at, width, height, net, holes == 0 ? UINT32_MAX : hole);
         metal[i + 1].holes = 0;
     }

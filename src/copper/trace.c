@@ -1,11 +1,12 @@
-/* From layers to nets, step by step; each step's file says how. Memory: about 25 bytes a pixel of the straightened board while it
- * runs, which is a small part of the photo it came from; 2 bytes stay. */
+/* From layers to nets, step by step; each step's file says how. Memory: about 25 bytes a pixel of the straightened board
+ * while it runs, which is a small part of the photo it came from; 2 bytes stay. */
 #include "copper/inside.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-static const double SPECK_MM2 = 0.02; /* less copper than this is dirt or noise: the smallest pad of a via is six times larger */
+static const double SPECK_MM2 =
+    0.02; /* less copper than this is dirt or noise: the smallest pad of a via is six times larger */
 enum { SPECK_LEAST = 4, PIXELS_MOST = 400 * 1000 * 1000 };
 
 size_t trace_pixel(const Trace *trace, PlacePoint mm) {
@@ -23,20 +24,21 @@ size_t trace_copper_near(const Trace *trace, PlacePoint mm, double reach) {
         for (double x = x0; x <= x1; x++) {
             size_t at = trace_at(trace, (uint32_t)x, (uint32_t)y);
             double far = (x - u) * (x - u) + (y - v) * (y - v);
-            if (far > least || (best != 0 && far == least) || trace->copper[at] < TRACE_COPPER || trace->region[at] == 0) continue;
+            if (far > least || (best != 0 && far == least) || trace->copper[at] < TRACE_COPPER || trace->region[at] == 0)
+                continue;
             least = far, best = at;
         }
     return best;
 }
 
 static unsigned char *bordered(Trace *trace, const unsigned char *picture) {
-    unsigned char *copy = arena_many(trace->arena, unsigned char, (size_t)trace->stride * (trace->height + 2));
+    unsigned char *copy = arena_many(trace->arena, unsigned char, (size_t)trace->stride *(trace->height + 2));
     for (uint32_t y = 0; y < trace->height; y++)
         memcpy(copy + trace_at(trace, 0, y), picture + (size_t)y * trace->width, trace->width);
     return copy;
 }
 
-static Trace trace_start(Arena *scratch, const Layers *layers) {
+Trace trace_start(Arena *scratch, const Layers *layers) {
     Trace trace = {.arena = scratch, .scale = layers->scale, .width = layers->width, .height = layers->height};
     trace.stride = layers->width + 2;
     size_t pixels = (size_t)trace.stride * (trace.height + 2);

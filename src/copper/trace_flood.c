@@ -1,9 +1,9 @@
-/* Cuts the value picture into regions, and finds the saddles between them: a watershed by flooding from the highest value down
- * (Vincent and Soille 1991, from memory), pixels sorted by counting. Where all is sure, a region starts at once from a connected
- * core; below that each pixel joins the region it touches, and where it touches two, these have met: if one of them is a speck
- * or rises no more than a ripple above the meeting place, it was never a region and is swallowed; else the place is an edge,
- * and all their further meetings within reach of it are the same edge. So each edge stands at the highest saddle of its stretch
- * of border. Near linear in the pixels. */
+/* Cuts the value picture into regions, and finds the saddles between them: a watershed by flooding from the highest value
+ * down (Vincent and Soille 1991, from memory), pixels sorted by counting. Where all is sure, a region starts at once from a
+ * connected core; below that each pixel joins the region it touches, and where it touches two, these have met: if one of
+ * them is a speck or rises no more than a ripple above the meeting place, it was never a region and is swallowed; else the
+ * place is an edge, and all their further meetings within reach of it are the same edge. So each edge stands at the highest
+ * saddle of its stretch of border. Near linear in the pixels. */
 #include "copper/components.h"
 #include "copper/inside.h"
 
@@ -11,6 +11,7 @@ enum {
     VALUE_LOW = 24,    /* below: bare, no way for copper */
     VALUE_CORE = 232,  /* from here on: copper, no doubt */
     RIPPLE = 14,       /* a top that rises less above its saddle is noise */
+    SAME_HEIGHT = 32,  /* border this much below its saddle still counts for its length */
     SAME_EDGE = 3,     /* pixels between two meetings of the same stretch of border */
     EDGES_OF_PAIR = 16 /* separate stretches kept for two regions */
 };
@@ -83,6 +84,12 @@ static void widen(Stretch *stretch, uint32_t x, uint32_t y) {
     if (y > stretch->bottom) stretch->bottom = y;
 }
 
+/* Pixels along its longer side. */
+static uint32_t length_of(const Stretch *stretch) {
+    uint32_t across = stretch->right - stretch->left + 1, down = stretch->bottom - stretch->top + 1;
+    return across > down ? across : down;
+}
+
 /* Two regions meet at a pixel: more of an edge that is known, or a new one. */
 static void contact(Flood *flood, uint32_t a, uint32_t b, size_t at, unsigned char value) {
     Trace *trace = flood->trace;
@@ -97,12 +104,12 @@ static void contact(Flood *flood, uint32_t a, uint32_t b, size_t at, unsigned ch
         Stretch *stretch = &flood->stretches.at[edge - 1];
         if (!near_stretch(stretch, x, y)) continue;
         widen(stretch, x, y);
-        trace->edges.at[edge - 1].contacts++;
+        if (value + SAME_HEIGHT >= trace->edges.at[edge - 1].value) trace->edges.at[edge - 1].border = length_of(stretch);
         return;
     }
     if (known >= EDGES_OF_PAIR) return;
     list_push(trace->arena, &trace->edges,
-              ((TraceEdge){.a = pair->a, .b = pair->b, .at = (uint32_t)at, .value = value, .contacts = 1}));
+              ((TraceEdge){.a = pair->a, .b = pair->b, .at = (uint32_t)at, .value = value, .border = 1}));
     list_push(flood->arena, &flood->stretches, ((Stretch){x, x, y, y, pair->first}));
     pair->first = flood->stretches.count;
 }

@@ -1,7 +1,7 @@
-/* Regions to nets: edges by falling probability, each joining its two regions when it more likely joins than not, unless a word
- * keeps the two nets apart. So the edge that a word forbids is the least likely one on the likeliest way between the two places.
- * (Kruskal's tree, with refusals.) An edge that joins two nets is a tree edge; further ones between the same nets are second
- * ways. O(e log e) for e edges, times the words. */
+/* Regions to nets: edges by falling probability, each joining its two regions when it more likely joins than not, unless a
+ * word keeps the two nets apart. So the edge that a word forbids is the least likely one on the likeliest way between the
+ * two places. (Kruskal's tree, with refusals.) An edge that joins two nets is a tree edge; further ones between the same
+ * nets are second ways. O(e log e) for e edges, times the words. */
 #include "copper/inside.h"
 
 #include <stdlib.h>

@@ -1,7 +1,7 @@
-/* Nets to pixels. A pixel is copper when it is so by its own probability; its net is that of its region. Where an edge joins two
- * regions over a gap, the gap is drawn closed; where two nets touch, because a word or a doubt keeps them apart, the less sure
- * pixel is bared, so that nets never touch, not even over corners. Specks are dropped, and nets numbered in the order of their
- * first pixels. Linear. */
+/* Nets to pixels. A pixel is copper when it is so by its own probability; its net is that of its region. Where an edge
+ * joins two regions over a gap, the gap is drawn closed; where two nets touch, because a word or a doubt keeps them apart,
+ * the less sure pixel is bared, so that nets never touch, not even over corners. Specks are dropped, and nets numbered in
+ * the order of their first pixels. Linear. */
 #include "copper/inside.h"
 
 #include <math.h>
@@ -58,9 +58,11 @@ static void number_nets(Trace *trace, Copper *copper, Arena *arena) {
 
 /* Bare pixels along a line become copper of a net. */
 static void close_gap(const Trace *trace, Copper *copper, PlacePoint from, PlacePoint to, double half_mm, uint32_t net) {
-    double steps = ceil(hypot(to.x - from.x, to.y - from.y) * trace->scale * 2) + 1, round = fmax(half_mm * trace->scale, 0.75);
+    double steps = ceil(hypot(to.x - from.x, to.y - from.y) * trace->scale * 2) + 1,
+           round = fmax(half_mm * trace->scale, 0.75);
     for (double i = 0; i <= steps; i++) {
-        double x = (from.x + (to.x - from.x) * i / steps) * trace->scale, y = (from.y + (to.y - from.y) * i / steps) * trace->scale;
+        double x = (from.x + (to.x - from.x) * i / steps) * trace->scale,
+               y = (from.y + (to.y - from.y) * i / steps) * trace->scale;
         for (double v = floor(y - round); v <= y + round; v++)
             for (double u = floor(x - round); u <= x + round; u++) {
                 bool inside = u >= 0 && v >= 0 && u < trace->width && v < trace->height;

@@ -1,6 +1,6 @@
-/* One region made two, because a meter says that two places in it are apart: cut where the copper between them is narrowest.
- * Distances to the region's edge by a chamfer of 3 and 4 (Borgefors 1986, from memory), then flooding from both places, deepest
- * pixels first: the two floods meet in the narrowest place. Linear in the pixels. */
+/* One region made two, because a meter says that two places in it are apart: cut where the copper between them is
+ * narrowest. Distances to the region's edge by a chamfer of 3 and 4 (Borgefors 1986, from memory), then flooding from both
+ * places, deepest pixels first: the two floods meet in the narrowest place. Linear in the pixels. */
 #include "copper/inside.h"
 
 enum { DEPTHS = 256, SIDE_A = 1, SIDE_B = 2 };
@@ -8,7 +8,7 @@ enum { DEPTHS = 256, SIDE_A = 1, SIDE_B = 2 };
 typedef struct Split {
     Trace *trace;
     uint32_t region;
-    unsigned char *depth, *side;  /* of every pixel */
+    unsigned char *depth, *side;   /* of every pixel */
     uint32_t first[DEPTHS], *next; /* waiting pixels by depth */
     unsigned top;
 } Split;
@@ -101,7 +101,8 @@ void trace_split(Trace *trace, size_t pixel_a, size_t pixel_b) {
         if (edge->b == split.region) edge->b = part_at(&split, edge->at);
     }
     if (met != 0)
-        list_push(trace->arena, &trace->edges,
-                  ((TraceEdge){.a = split.region, .b = added, .at = (uint32_t)met, .value = trace->value[met], .contacts = 1}));
+        list_push(
+            trace->arena, &trace->edges,
+            ((TraceEdge){.a = split.region, .b = added, .at = (uint32_t)met, .value = trace->value[met], .border = 1}));
     arena_free(arena);
 }

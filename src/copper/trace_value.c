@@ -1,12 +1,12 @@
-/* How sure a pixel is to be copper, counting how wide the copper is there: the mean of the pixel's own probability and that of a
- * square round it. Where all is sure, a neck narrower than the square still stands lower than its two ends, and a gap
- * narrower than the square higher than its two sides: so every narrow place becomes a saddle of this one picture, however sure
- * the pixels are. Nothing is known where nothing is seen: there the value has a floor, so that a way through an unseen place
- * is found, though an unlikely one. Box sums by running columns: 5 operations a pixel. */
+/* How sure a pixel is to be copper, counting how wide the copper is there: the mean of the pixel's own probability and that
+ * of a square round it. Where all is sure, a neck narrower than the square still stands lower than its two ends, and a gap
+ * narrower than the square higher than its two sides: so every narrow place becomes a saddle of this one picture, however
+ * sure the pixels are. Nothing is known where nothing is seen: there the value has a floor, so that a way through an unseen
+ * place is found, though an unlikely one. Box sums by running columns: 5 operations a pixel. */
 #include "copper/inside.h"
 
-enum { UNSEEN_FLOOR = 48 };                    /* of 255: less than any copper that is seen */
-static const double SQUARE_HALF_MM = 0.09;     /* with the pixel itself about 0.23 mm: the finest tracks people etch are 0.15 */
+enum { UNSEEN_FLOOR = 48 };                /* of 255: less than any copper that is seen */
+static const double SQUARE_HALF_MM = 0.09; /* with the pixel itself about 0.23 mm: the finest tracks people etch are 0.15 */
 enum { HALF_LEAST = 1, HALF_MOST = 3 };
 
 typedef struct Box {

@@ -1,28 +1,32 @@
 /* What a person or a meter said, put over what the photo shows. Cuts and hidden places are drawn into the pictures before
- * anything is read from them. Then, meter before eye, each in the order given: `apart` forbids two regions one net (one region is
- * first cut in its narrowest place), `joined` takes the likeliest way between two places (Dijkstra 1959 over the edges, a
- * way as long as it is unlikely) and, where no way is likely, joins the nets without copper: through a wire, a part or the other
- * side. A word that can't be kept, or that the photo speaks strongly against, is a conflict with its place. */
+ * anything is read from them. Then, meter before eye, each in the order given: `apart` forbids two regions one net (one
+ * region is first cut in its narrowest place), `joined` takes the likeliest way between two places (Dijkstra 1959 over the
+ * edges, a way as long as it is unlikely) and, where no way is likely, joins the nets without copper: through a wire, a
+ * part or the other side. A word that can't be kept, or that the photo speaks strongly against, is a conflict with its
+ * place. */
 #include "copper/inside.h"
 
 #include <math.h>
 
-static const double SNAP_MM = 0.4;       /* a place given by hand is meant for the copper this near */
-static const double CUT_REACH_MM = 10;   /* across the widest track */
-static const double CUT_HALF_MM = 0.06;  /* a knife's line */
-static const double WAY_LEAST = 0.001;   /* less likely than this: joined, but not by copper that can be seen */
-static const double STRONGLY = 0.99;     /* the photo speaks strongly against a word */
+static const double SNAP_MM = 0.4;      /* a place given by hand is meant for the copper this near */
+static const double CUT_REACH_MM = 10;  /* across the widest track */
+static const double CUT_HALF_MM = 0.06; /* a knife's line */
+static const double WAY_LEAST = 0.001;  /* less likely than this: joined, but not by copper that can be seen */
+static const double STRONGLY = 0.99;    /* the photo speaks strongly against a word */
 
 /* ---- drawing ---- */
 
-static void draw_line(const Trace *trace, unsigned char *picture, PlacePoint from, PlacePoint to, double half, unsigned char as) {
+static void draw_line(const Trace *trace, unsigned char *picture, PlacePoint from, PlacePoint to, double half,
+                      unsigned char as) {
     double steps = ceil(hypot(to.x - from.x, to.y - from.y) * trace->scale * 2) + 1, round = half * trace->scale + 0.5;
     for (double i = 0; i <= steps && steps < 1e6; i++) {
-        double x = (from.x + (to.x - from.x) * i / steps) * trace->scale, y = (from.y + (to.y - from.y) * i / steps) * trace->scale;
+        double x = (from.x + (to.x - from.x) * i / steps) * trace->scale,
+               y = (from.y + (to.y - from.y) * i / steps) * trace->scale;
         for (double v = floor(y - round); v <= y + round; v++)
             for (double u = floor(x - round); u <= x + round; u++) {
                 bool inside = u >= 0 && v >= 0 && u < trace->width && v < trace->height;
-                if (inside && hypot(u + 0.5 - x, v + 0.5 - y) <= round) picture[trace_at(trace, (uint32_t)u, (uint32_t)v)] = as;
+                if (inside && hypot(u + 0.5 - x, v + 0.5 - y) <= round)
+                    picture[trace_at(trace, (uint32_t)u, (uint32_t)v)] = as;
             }
     }
 }
@@ -46,7 +50,8 @@ static void draw_hidden(Trace *trace, const CopperWord *word) {
             double from = (a.x + (v - a.y) / (b.y - a.y) * (b.x - a.x)) * trace->scale - 0.5;
             if (!(from < trace->width)) continue;
             uint32_t x = from <= 0 ? 0 : (uint32_t)ceil(from);
-            for (unsigned char *at = trace->unseen + trace_at(trace, 0, y); x < trace->width; x++) at[x] = (unsigned char)~at[x];
+            for (unsigned char *at = trace->unseen + trace_at(trace, 0, y); x < trace->width; x++)
+                at[x] = (unsigned char)~at[x];
         }
 }
 
@@ -127,7 +132,8 @@ static void go_on(Search *search, Waiting from, const TraceAparts *aparts, uint3
         double length = from.length - (edge->joined ? 0 : log(edge->p));
         Way *way = &search->way[to];
         if (way->done || length > -log(WAY_LEAST) || (way->edge != 0 && way->length <= length)) continue;
-        if (trace_kept_apart(search->trace, aparts, a, to) != 0 || trace_kept_apart(search->trace, aparts, b, to) != 0) continue;
+        if (trace_kept_apart(search->trace, aparts, a, to) != 0 || trace_kept_apart(search->trace, aparts, b, to) != 0)
+            continue;
         way->length = length, way->edge = number + 1;
         heap_push(search, (Waiting){length, to});
     }
@@ -174,7 +180,8 @@ static void find_ends(Settle *settle, size_t i) {
     for (unsigned k = 0; k < 2; k++)
         if ((k == 0 ? a : b) == 0)
             conflict(settle->arena, settle->copper, word, word->at[k],
-                     text_fmt(settle->arena, "%s found copper here, the photo shows none within %.1f mm", said_by(word), SNAP_MM));
+                     text_fmt(settle->arena, "%s found copper here, the photo shows none within %.1f mm", said_by(word),
+                              SNAP_MM));
     if (a == 0 || b == 0) settle->pixel_a[i] = 0;
     if (word->sort == COPPER_APART && a == b && a != 0) {
         settle->pixel_a[i] = 0;
@@ -192,7 +199,9 @@ static void contradicts(Settle *settle, size_t i, uint32_t other) {
                       word->sort == COPPER_APART ? "apart" : "joined", TEXT_ARG(line)));
 }
 
-static void unite(Trace *trace, uint32_t a, uint32_t b) { trace->regions.at[trace_root(trace, b) - 1].up = trace_root(trace, a); }
+static void unite(Trace *trace, uint32_t a, uint32_t b) {
+    trace->regions.at[trace_root(trace, b) - 1].up = trace_root(trace, a);
+}
 
 static void join(Settle *settle, size_t i) {
     Trace *trace = settle->trace;
