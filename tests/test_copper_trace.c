@@ -171,6 +171,32 @@ static void the_smallest_gap_between_two_nets(void **state) {
     board_free(board);
 }
 
+static void the_gap_between_sets_of_nets(void **state) {
+    (void)state;
+    Board *board = board_new(20, 30, 20);
+    draw_track(&board->layers, 1, 2, 25, 2, 0.5);
+    draw_track(&board->layers, 1, 3.5, 25, 3.5, 0.5); /* 1 mm below */
+    draw_track(&board->layers, 20, 10, 20, 18, 1);    /* its round end is 6 mm - 0.25 mm off the second: 5.75 mm */
+    draw_track(&board->layers, 2, 12, 8, 12, 3);      /* 7 mm - 0.25 mm off the second, 10 mm off the third */
+    trace(board, NULL, 0);
+    assert_int_equal(board->copper.nets.count, 4);
+    uint32_t first = net_at(board, 5, 2), second = net_at(board, 5, 3.5), third = net_at(board, 20, 15),
+             fourth = net_at(board, 5, 12);
+    unsigned char side[5] = {0};
+    PlacePoint at;
+    side[first] = 1, side[second] = 2;
+    assert_within(copper_gap_between(&board->copper, side, &at), 1, 0.05);
+    assert_within(at.y, 2.75, 0.05);
+    side[first] = 0, side[third] = 1, side[fourth] = 1;
+    assert_within(copper_gap_between(&board->copper, side, &at), 5.75, 0.05);
+    assert_within(at.x, 20, 0.2);
+    side[second] = 0, side[fourth] = 2;
+    assert_within(copper_gap_between(&board->copper, side, &at), 10, 0.05);
+    side[fourth] = 0;
+    assert_true(isinf(copper_gap_between(&board->copper, side, &at)));
+    board_free(board);
+}
+
 static void pads_and_holes_are_found(void **state) {
     (void)state;
     Board *board = board_new(20, 10, 6);
@@ -455,6 +481,7 @@ int main(void) {
         cmocka_unit_test(the_narrowest_neck_between_two_pads),
         cmocka_unit_test(the_width_of_a_track_is_told),
         cmocka_unit_test(the_smallest_gap_between_two_nets),
+        cmocka_unit_test(the_gap_between_sets_of_nets),
         cmocka_unit_test(pads_and_holes_are_found),
         cmocka_unit_test(ipc2221_currents),
         cmocka_unit_test(a_faint_break_is_a_doubt),

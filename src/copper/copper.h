@@ -82,6 +82,10 @@ bool copper_trace(Arena *arena, const Layers *layers, const CopperWord *words, s
 void copper_free(Copper *copper);
 uint32_t copper_net_at(const Copper *copper, PlacePoint mm); /* 0: none */
 
+/* The smallest distance between two sets of nets, mm, and the middle of it: what counts between mains and low voltage. side: size
+ * nets.count + 1; side[n] is 1 or 2 when net n belongs to that set, else 0. Infinite when a set has no net. */
+double copper_gap_between(const Copper *copper, const unsigned char *side, PlacePoint *at);
+
 /* IPC-2221 (from memory): the current in ampere that raises a track of this width and thickness (mm) by `rise` kelvin:
  * I = k dT^0.44 A^0.725, A in square mil, k = 0.048 outside, 0.024 inside. */
 double copper_ipc2221_ampere(double width_mm, double thickness_mm, double rise_kelvin, bool outside);
