@@ -98,6 +98,8 @@ bool flat_from_photo(const Photo *photo, const BoardPlace *place, double scale, 
     }
 #pragma omp parallel for num_threads(2) schedule(dynamic, 16)
     for (uint32_t y = 0; y < flat->height; y++) draw_row(photo, place, y, flat);
+    flat_mark_unseen(flat); /* by what was photographed, before the light is changed */
+    flat_even_light(flat);
     return true;
 }
 
