@@ -163,6 +163,19 @@ static void an_svg_shows_nets_and_doubts(void **state) {
     sample_free(&sample);
 }
 
+static void a_person_is_told_where_to_beep(void **state) {
+    (void)state;
+    Sample sample = sample_new();
+    Out out = out_new(sample.arena);
+    export_text(&out, &sample.copper, &(ExportNames){0}, &(ExportFound){0});
+    Text text = out_text(&out);
+    assert_true(text_starts(text, "4 nets, 3 pads, 2 holes;"));
+    assert_int_equal(times(text, "narrowest between two pads: 0.3"), 1);
+    assert_int_equal(times(text, "1 place in doubt"), 1);
+    assert_int_equal(times(text, "a gap of 0."), 1);
+    sample_free(&sample);
+}
+
 static void a_gerber_file_names_its_nets(void **state) {
     (void)state;
     Sample sample = sample_new();
@@ -180,7 +193,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(labels_at_any_scale),          cmocka_unit_test(json_tells_nets_and_figures),
         cmocka_unit_test(a_net_list_has_its_columns),   cmocka_unit_test(an_svg_shows_nets_and_doubts),
-        cmocka_unit_test(a_gerber_file_names_its_nets),
+        cmocka_unit_test(a_gerber_file_names_its_nets), cmocka_unit_test(a_person_is_told_where_to_beep),
     };
     return cmocka_run_group_tests_name("copper_export", tests, NULL, NULL);
 }

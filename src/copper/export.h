@@ -32,6 +32,9 @@ bool export_labels(const char *path, const Copper *copper, double scale);
  * "conflicts": [...]}; lengths in mm, areas in mm2 (doc/json.md). */
 void export_json(Out *out, const Copper *copper, const ExportNames *names, const ExportFound *found);
 
+/* The same for a person at a terminal: figures, the first nets, the most telling doubts, all conflicts. */
+void export_text(Out *out, const Copper *copper, const ExportNames *names, const ExportFound *found);
+
 /* The nets in colour over the straightened photo (flat NULL: without), doubts as numbered circles; 1 unit is 1 mm. */
 void export_svg(Out *out, const Copper *copper, const ExportNames *names, const Flat *flat);
 

@@ -9,7 +9,7 @@
 #include <setjmp.h>
 #include <stdlib.h>
 
-enum { QUALITY = 85, JPEG_SIDE_MOST = 65500 };
+enum { QUALITY = 85, JPEG_SIDE_MOST = 65500, DOUBTS_SHOWN = 60 /* more would hide the board */ };
 static const double GOLDEN_ANGLE = 137.508; /* degrees */
 
 typedef struct Failure {
@@ -133,6 +133,6 @@ void export_svg(Out *out, const Copper *copper, const ExportNames *names, const 
                 copper->holes.at[i].diameter / 2);
     out_lit(out,
             "</g>\n<g fill=\"none\" stroke=\"#e00\" stroke-width=\"0.12\" font-size=\"1.2\" font-family=\"sans-serif\">\n");
-    for (uint32_t i = 0; i < copper->doubts.count; i++) put_doubt(out, &copper->doubts.at[i], i + 1);
+    for (uint32_t i = 0; i < copper->doubts.count && i < DOUBTS_SHOWN; i++) put_doubt(out, &copper->doubts.at[i], i + 1);
     out_lit(out, "</g>\n</svg>\n");
 }
