@@ -1,10 +1,13 @@
 #!/usr/bin/env python3
 """Trains the copper net on generated boards and writes data/copper.net (see README.md beside this).
 
-usage: train.py RECORDS... --minutes M --out copper.net [--check CHECK_RECORDS] [--from WEIGHTS.pt]
+usage: train.py FOLDER --minutes M --out copper.net [--check CHECK_RECORDS] [--from WEIGHTS.pt]
 
-Records are those of tools/boards/crop.h. Needs PyTorch and one GPU; nothing of the product needs either."""
+FOLDER fills with files of records (tools/boards/crop.h), `*.rec`, while training goes on (run.sh); each is taken once it is there. Needs PyTorch and one GPU; nothing of the product needs either."""
 import argparse
+import copy
+import glob
+import os
 import time
 
 import numpy as np
@@ -13,7 +16,6 @@ import torch.nn as nn
 import torch.nn.functional as F
 
 SIDE, PLANES = 256, 5  # copper, pad, hole, unseen, weight
-
 
 
 def read_mixed(path):
@@ -135,47 +137,75 @@ def check(net, records):
     return inter / max(union, 1), wrong / max(thin, 1)
 
 
+class Crops:
+    """The newest files of records, on the GPU; a batch comes from one of them."""
+
+    def __init__(self, folder, most=18):
+        self.folder, self.most, self.parts, self.seen = folder, most, [], set()
+        while not self.look(): time.sleep(0.5)
+
+    def look(self):
+        for path in sorted(glob.glob(self.folder + '/*.rec')):
+            if path in self.seen: continue
+            self.seen.add(path)
+            self.parts.append(torch.from_numpy(read_mixed(path)).cuda())
+            os.unlink(path)
+            if len(self.parts) > self.most: self.parts.pop(0)
+            break
+        return bool(self.parts)
+
+    def batch(self, size):
+        part = self.parts[int(torch.randint(len(self.parts), ()))]
+        return part[torch.randint(len(part), (size,), device='cuda')]
+
+
 def main():
     ap = argparse.ArgumentParser()
-    ap.add_argument('records', nargs='+'); ap.add_argument('--minutes', type=float, default=5)
+    ap.add_argument('folder'); ap.add_argument('--minutes', type=float, default=5)
     ap.add_argument('--check'); ap.add_argument('--out', default='copper.net'); ap.add_argument('--from', dest='start')
     ap.add_argument('--batch', type=int, default=128); ap.add_argument('--rate', type=float, default=2e-3)
     ap.add_argument('--seed', type=int, default=1)
     args = ap.parse_args()
     torch.manual_seed(args.seed)
     torch.backends.cudnn.benchmark = True
-    data = [torch.from_numpy(read_mixed(p)) for p in args.records]
-    data = torch.cat(data).cuda()
-    held = read_mixed(args.check) if args.check else None
+    start, step = time.time(), 0
+    end = start + args.minutes * 60
+    crops = Crops(args.folder)
     net = CopperNet().cuda().to(memory_format=torch.channels_last)
     if args.start: net.load_state_dict(torch.load(args.start))
-    print(f'{len(data)} crops, {sum(p.numel() for p in net.parameters())} parameters', flush=True)
+    mean = copy.deepcopy(net).eval()  # of the weights, over the last thousand steps or so
+    print(f'{time.time() - start:.0f} s: first crops, {sum(p.numel() for p in net.parameters())} parameters', flush=True)
     opt = torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-4)
-    start, step, mean = time.time(), 0, 0.0
-    end = start + args.minutes * 60
     while time.time() < end:
         part = (time.time() - start) / (end - start)
         for g in opt.param_groups: g['lr'] = args.rate * min(1, step / 200 + 0.02) * (0.5 + 0.5 * np.cos(np.pi * part)) + 1e-6
-        pick = torch.randint(len(data), (args.batch,), device='cuda')
-        x, y = augment(data[pick])
+        x, y = augment(crops.batch(args.batch))
         with torch.autocast('cuda', dtype=torch.bfloat16):
             logits = net(x.contiguous(memory_format=torch.channels_last))
         loss = loss_of(logits.float(), y)
         opt.zero_grad(set_to_none=True); loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         opt.step()
+        with torch.no_grad():
+            keep = min(0.999, step / (step + 10))
+            for m, n in zip(mean.state_dict().values(), net.state_dict().values()):
+                if m.dtype.is_floating_point: m.mul_(keep).add_(n, alpha=1 - keep)
         step += 1
-        if step % 200 == 0:
-            mean = loss.item()
-            print(f'{time.time() - start:6.0f} s step {step} loss {mean:.4f}', end='', flush=True)
-            if held is not None and step % 1000 == 0:
-                iou, thin = check(net, held[:1024]); print(f' check IoU {iou:.4f} wrong in thin places {thin:.4f}', end='')
-            print(flush=True)
-    if held is not None:
-        iou, thin = check(net, held); print(f'end: check IoU {iou:.4f}, wrong in thin places {thin:.4f}, {step} steps')
-    net.eval()
+        if step % 200 == 0: crops.look()
+        if step % 1000 == 0:
+            print(f'{time.time() - start:6.0f} s step {step} loss {loss.item():.4f} parts seen {len(crops.seen)}', flush=True)
+        if step % 4000 == 0: leave(mean, args)
+    leave(mean, args)
+    print(f'{step} steps', flush=True)
+
+
+def leave(net, args):
     net.write(args.out)
     torch.save(net.state_dict(), args.out + '.pt')
+    if args.check and os.path.exists(args.check):
+        iou, thin = check(net, read_mixed(args.check))
+        print(f'  check: IoU {iou:.4f}, wrong in thin places {thin:.4f}', flush=True)
+        net.eval()
 
 
 if __name__ == '__main__':
