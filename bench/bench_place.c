@@ -1,5 +1,5 @@
-/* The board found by itself: corners against truth on every sample beside the repository, one line each, and the mean over all,
- * with what finding costs beside decoding the same photo. Prints nothing to compare where the samples are absent. */
+/* The board found by itself: corners against truth on every sample beside the repository, one line each, and the mean over
+ * all, with what finding costs beside decoding the same photo. Prints nothing to compare where the samples are absent. */
 #include "bench/measure.h"
 #include "tests/board_samples.h"
 
@@ -45,7 +45,8 @@ int main(int argc, char **argv) {
         Found found = find(&samples[i]);
         sum += found.found ? found.mean : 1;
         snprintf(name, sizeof name, "corners found: %s", samples[i].name);
-        snprintf(value, sizeof value, found.found ? "%.3f mm (worst corner %.3f mm, sure %.2f)" : "not found", found.mean, found.worst, found.sure);
+        snprintf(value, sizeof value, found.found ? "%.3f mm (worst corner %.3f mm, sure %.2f)" : "not found", found.mean,
+                 found.worst, found.sure);
         snprintf(reference, sizeof reference, "photo read in %.0f ms", found.read_seconds * 1e3);
         snprintf(ratio, sizeof ratio, "%.1f x as long", found.find_seconds / found.read_seconds);
         measure_print(name, value, "-", reference, ratio, found.found);

@@ -1,5 +1,5 @@
-/* Any bytes as a photo of each format and as an EXIF block, decoded here and not in the sandbox, so that the fuzzer sees where
- * they lead. Small pictures only: what is large is refused by the same code at another number. */
+/* Any bytes as a photo of each format and as an EXIF block, decoded here and not in the sandbox, so that the fuzzer sees
+ * where they lead. Small pictures only: what is large is refused by the same code at another number. */
 #include "fuzz/fuzz.h"
 
 #include "copper/photo_inside.h"

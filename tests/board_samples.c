@@ -20,7 +20,8 @@ static bool read_sample(const char *folder, const char *name, BoardSample *sampl
     json_t *corners = json_object_get(truth, "corners_px");
     for (size_t i = 0; i < 4; i++) {
         json_t *corner = json_array_get(corners, i);
-        sample->corners[i] = (PlacePoint){json_number_value(json_array_get(corner, 0)), json_number_value(json_array_get(corner, 1))};
+        sample->corners[i] =
+            (PlacePoint){json_number_value(json_array_get(corner, 0)), json_number_value(json_array_get(corner, 1))};
     }
     json_decref(truth);
     return true;
@@ -30,7 +31,8 @@ int board_samples(const char *folder, BoardSample samples[BOARD_SAMPLES_MOST]) {
     struct dirent **items = NULL;
     int found = scandir(folder, &items, NULL, alphasort), count = 0;
     for (int i = 0; i < found; i++) {
-        if (items[i]->d_name[0] != '.' && count < BOARD_SAMPLES_MOST) count += read_sample(folder, items[i]->d_name, &samples[count]);
+        if (items[i]->d_name[0] != '.' && count < BOARD_SAMPLES_MOST)
+            count += read_sample(folder, items[i]->d_name, &samples[count]);
         free(items[i]);
     }
     free(items);
@@ -45,7 +47,8 @@ void board_sample_errors(const BoardSample *sample, const Photo *photo, const Pl
     for (int turn = 0; turn < 4; turn += step) {
         double one[4], sum = 0;
         for (int i = 0; i < 4; i++) {
-            PlacePoint found = place_to_board(&place, corners[(i + turn) % 4]), is = place_to_board(&place, sample->corners[i]);
+            PlacePoint found = place_to_board(&place, corners[(i + turn) % 4]),
+                       is = place_to_board(&place, sample->corners[i]);
             one[i] = hypot(found.x - is.x, found.y - is.y);
             sum += one[i];
         }

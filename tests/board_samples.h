@@ -15,7 +15,8 @@ enum { BOARD_SAMPLES_MOST = 32 };
 
 /* Reads what there is in the folder, in the order of names. Returns how many: 0 where the data is absent. */
 int board_samples(const char *folder, BoardSample samples[BOARD_SAMPLES_MOST]);
-/* Distances of found corners from true ones in mm, under the best of the turns that the rectangle allows (a nearly square one: 4). */
+/* Distances of found corners from true ones in mm, under the best of the turns that the rectangle allows (a nearly square
+ * one: 4). */
 void board_sample_errors(const BoardSample *sample, const Photo *photo, const PlacePoint corners[4], double mm[4]);
 
 #endif

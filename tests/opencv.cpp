@@ -9,3 +9,13 @@ uint32_t opencv_components(const unsigned char *mask, uint32_t width, uint32_t h
     cv::Mat out((int)height, (int)width, CV_32SC1, labels);
     return (uint32_t)cv::connectedComponents(in, out, 8, CV_32S) - 1;
 }
+
+void opencv_homography(const double from[8], const double to[8], double h[9]) {
+    cv::Point2f in[4], out[4];
+    for (int i = 0; i < 4; i++) {
+        in[i] = cv::Point2f((float)from[2 * i], (float)from[2 * i + 1]);
+        out[i] = cv::Point2f((float)to[2 * i], (float)to[2 * i + 1]);
+    }
+    const cv::Mat found = cv::getPerspectiveTransform(in, out);
+    for (int i = 0; i < 9; i++) h[i] = found.at<double>(i / 3, i % 3);
+}

@@ -44,11 +44,14 @@ unsigned char *files_picture(uint32_t width, uint32_t height) {
 
 /* Exif 2.32, 4.5 (from memory): a TIFF header, little endian; IFD0 with orientation and the pointer to the Exif IFD. */
 void files_exif(unsigned turn, unsigned char block[EXIF_BYTES]) {
-    const unsigned char all[EXIF_BYTES] = {
-        'E', 'x', 'i', 'f', 0, 0, 'I', 'I', 42, 0, 8, 0, 0, 0, /* header: IFD0 at 8 */
-        2, 0, 0x12, 0x01, 3, 0, 1, 0, 0, 0, (unsigned char)turn, 0, 0, 0, /* 0x0112 orientation, one SHORT */
-        0x69, 0x87, 4, 0, 1, 0, 0, 0, 38, 0, 0, 0, 0, 0, 0, 0, /* 0x8769 Exif IFD, at 38; no next IFD */
-        1, 0, 0x05, 0xA4, 3, 0, 1, 0, 0, 0, 26, 0, 0, 0, 0, 0, 0, 0}; /* 0xA405 focal length in 35 mm film, 26 */
+    const unsigned char all[EXIF_BYTES] = {'E',  'x',  'i',  'f',  0, 0, 'I', 'I', 42, 0, 8,
+                                           0,    0,    0, /* header: IFD0 at 8 */
+                                           2,    0,    0x12, 0x01, 3, 0, 1,   0,   0,  0, (unsigned char)turn,
+                                           0,    0,    0, /* 0x0112 orientation, one SHORT */
+                                           0x69, 0x87, 4,    0,    1, 0, 0,   0,   38, 0, 0,
+                                           0,    0,    0,    0,    0, /* 0x8769 Exif IFD, at 38; no next IFD */
+                                           1,    0,    0x05, 0xA4, 3, 0, 1,   0,   0,  0, 26,
+                                           0,    0,    0,    0,    0, 0, 0}; /* 0xA405 focal length in 35 mm film, 26 */
     memcpy(block, all, sizeof all);
 }
 
@@ -90,10 +93,17 @@ static void png_nothing(png_structp png) { (void)png; }
 static void png_line(FileSort sort, const unsigned char *rgb, uint32_t width, unsigned char *line) {
     for (uint32_t x = 0; x < width; x++, rgb += 3) {
         switch (sort) {
-        case FILE_PNG_GREY16: line[2 * x] = rgb[1], line[2 * x + 1] = rgb[1]; break;
-        case FILE_PNG_PALETTE: line[x] = rgb[0]; break;
-        case FILE_PNG_ALPHA: memcpy(line + 4 * x, rgb, 3), line[4 * x + 3] = 128; break;
-        default: memcpy(line + 3 * x, rgb, 3);
+        case FILE_PNG_GREY16:
+            line[2 * x] = rgb[1], line[2 * x + 1] = rgb[1];
+            break;
+        case FILE_PNG_PALETTE:
+            line[x] = rgb[0];
+            break;
+        case FILE_PNG_ALPHA:
+            memcpy(line + 4 * x, rgb, 3), line[4 * x + 3] = 128;
+            break;
+        default:
+            memcpy(line + 3 * x, rgb, 3);
         }
     }
 }
@@ -185,7 +195,8 @@ static Bytes write_heic(const unsigned char *rgb, uint32_t width, uint32_t heigh
     heif_image_add_plane(image, heif_channel_interleaved, (int)width, (int)height, 8);
     int stride = 0;
     uint8_t *plane = heif_image_get_plane(image, heif_channel_interleaved, &stride);
-    for (uint32_t y = 0; y < height; y++) memcpy(plane + (size_t)y * (size_t)stride, rgb + (size_t)y * 3 * width, (size_t)3 * width);
+    for (uint32_t y = 0; y < height; y++)
+        memcpy(plane + (size_t)y * (size_t)stride, rgb + (size_t)y * 3 * width, (size_t)3 * width);
     if (turn > 0) options->image_orientation = (enum heif_orientation)turn;
     if (heif_context_encode_image(context, image, encoder, options, &handle).code != heif_error_Ok) abort();
     if (turn > 0) heif_context_add_exif_metadata(context, handle, exif, sizeof exif);

@@ -1,5 +1,5 @@
-/* copper: photo files to pixels. Every format comes back as it was; which way is up is the file's word; what is no photo, broken
- * off, absurdly large or hostile is refused in words, soon; the child that decodes can do nothing but compute. */
+/* copper: photo files to pixels. Every format comes back as it was; which way is up is the file's word; what is no photo,
+ * broken off, absurdly large or hostile is refused in words, soon; the child that decodes can do nothing but compute. */
 #include "tests/check.h"
 
 #include "copper/photo.h"
@@ -19,8 +19,17 @@
 
 enum { WIDTH = 100, HEIGHT = 70 };
 
-static const char *const NAMES[FILE_SORTS] = {"jpeg", "jpeg in scans", "grey jpeg", "png", "interlaced png", "grey png of 16 bits",
-                                              "png with a palette", "png half seen through", "webp", "lossless webp", "heic"};
+static const char *const NAMES[FILE_SORTS] = {"jpeg",
+                                              "jpeg in scans",
+                                              "grey jpeg",
+                                              "png",
+                                              "interlaced png",
+                                              "grey png of 16 bits",
+                                              "png with a palette",
+                                              "png half seen through",
+                                              "webp",
+                                              "lossless webp",
+                                              "heic"};
 
 /* The last problem said, or an empty text. */
 typedef struct Outcome {
@@ -64,13 +73,20 @@ static void expected_pixel(FileSort sort, uint32_t x, uint32_t y, unsigned char 
     files_pixel(x, y, WIDTH, HEIGHT, rgb);
     unsigned char red = rgb[0];
     switch (sort) {
-    case FILE_JPEG_GREY: memset(rgb, (int)(0.299 * rgb[0] + 0.587 * rgb[1] + 0.114 * rgb[2] + 0.5), 3); break; /* JFIF 1.02 */
-    case FILE_PNG_GREY16: memset(rgb, rgb[1], 3); break;
-    case FILE_PNG_PALETTE: rgb[1] = 255 - red, rgb[2] = red / 2; break;
+    case FILE_JPEG_GREY:
+        memset(rgb, (int)(0.299 * rgb[0] + 0.587 * rgb[1] + 0.114 * rgb[2] + 0.5), 3);
+        break; /* JFIF 1.02 */
+    case FILE_PNG_GREY16:
+        memset(rgb, rgb[1], 3);
+        break;
+    case FILE_PNG_PALETTE:
+        rgb[1] = 255 - red, rgb[2] = red / 2;
+        break;
     case FILE_PNG_ALPHA:
         for (int c = 0; c < 3; c++) rgb[c] = (unsigned char)((rgb[c] * 128 + 255 * 127) / 255);
         break;
-    default: break;
+    default:
+        break;
     }
 }
 
@@ -99,19 +115,36 @@ static void every_format_comes_back(void **state) {
     }
 }
 
-/* Exif 2.32, 4.6.4, tag 0x0112 (from memory): where the stored picture's row 0 and column 0 are seen. Row 0 at the top: 1, 2; at
- * the bottom: 3, 4; at the left: 5, 8; at the right: 6, 7. Column 0 at the left: 1, 4; right: 2, 3; top: 5, 6; bottom: 7, 8. */
+/* Exif 2.32, 4.6.4, tag 0x0112 (from memory): where the stored picture's row 0 and column 0 are seen. Row 0 at the top: 1,
+ * 2; at the bottom: 3, 4; at the left: 5, 8; at the right: 6, 7. Column 0 at the left: 1, 4; right: 2, 3; top: 5, 6;
+ * bottom: 7, 8. */
 static void seen_at(unsigned turn, uint32_t x, uint32_t y, uint32_t *seen_x, uint32_t *seen_y) {
     uint32_t right = WIDTH - 1 - x, below = HEIGHT - 1 - y;
     switch (turn) {
-    case 1: *seen_x = x, *seen_y = y; break;
-    case 2: *seen_x = right, *seen_y = y; break;
-    case 3: *seen_x = right, *seen_y = below; break;
-    case 4: *seen_x = x, *seen_y = below; break;
-    case 5: *seen_x = y, *seen_y = x; break;
-    case 6: *seen_x = below, *seen_y = x; break;
-    case 7: *seen_x = below, *seen_y = right; break;
-    default: *seen_x = y, *seen_y = right; break;
+    case 1:
+        *seen_x = x, *seen_y = y;
+        break;
+    case 2:
+        *seen_x = right, *seen_y = y;
+        break;
+    case 3:
+        *seen_x = right, *seen_y = below;
+        break;
+    case 4:
+        *seen_x = x, *seen_y = below;
+        break;
+    case 5:
+        *seen_x = y, *seen_y = x;
+        break;
+    case 6:
+        *seen_x = below, *seen_y = x;
+        break;
+    case 7:
+        *seen_x = below, *seen_y = right;
+        break;
+    default:
+        *seen_x = y, *seen_y = right;
+        break;
     }
 }
 
@@ -141,7 +174,8 @@ static void eight_ways_up(void **state) {
     }
 }
 
-/* Refused with words, and within a second (a hundred in sanitized builds would still be bounded; here a busy machine has room). */
+/* Refused with words, and within a second (a hundred in sanitized builds would still be bounded; here a busy machine has
+ * room). */
 static void refused(const char *what, Text bytes) {
     Outcome outcome = decode(bytes);
     if (outcome.read) fail_msg("%s was read", what);
@@ -161,7 +195,8 @@ static void what_is_no_photo(void **state) {
     refused("a JPEG of nothing", TEXT("\xFF\xD8\xFF\xD9"));
     refused("a PNG's first bytes", TEXT("\x89PNG\r\n\x1A\n"));
     refused("a WebP's first bytes", TEXT("RIFF\x08\x00\x00\x00WEBPVP8 "));
-    refused("a HEIC's first bytes", TEXT("\x00\x00\x00\x18" "ftypheic\x00\x00\x00\x00heicmif1"));
+    refused("a HEIC's first bytes", TEXT("\x00\x00\x00\x18"
+                                         "ftypheic\x00\x00\x00\x00heicmif1"));
 }
 
 static void what_breaks_off(void **state) {
@@ -209,7 +244,8 @@ static void what_is_too_large(void **state) {
     refused_png_of("a PNG without pixels", 0, 10);
     unsigned char *rgb = files_picture(WIDTH, HEIGHT);
     Text bytes = files_write(FILE_JPEG, rgb, WIDTH, HEIGHT, 0);
-    size_t frame = text_find(bytes, TEXT("\xFF\xC0")); /* ISO/IEC 10918-1, B.2.2: height and width follow length and precision */
+    size_t frame =
+        text_find(bytes, TEXT("\xFF\xC0")); /* ISO/IEC 10918-1, B.2.2: height and width follow length and precision */
     unsigned char *at = (unsigned char *)(uintptr_t)bytes.at;
     memset(at + frame + 5, 0xFF, 4);
     refused("a JPEG of 65535 x 65535", bytes);
@@ -283,7 +319,8 @@ static void child_can_only_compute(void **state) {
     assert_int_equal(pipe(ends), 0);
     Tries *tries = sandbox_shared(sizeof *tries);
     tries->pipe = ends[1];
-    SandboxTask task = {.work = try_everything, .seconds = a_second, .given = tries, .memory = 1 << 20, .memory_most = 1 << 20};
+    SandboxTask task = {
+        .work = try_everything, .seconds = a_second, .given = tries, .memory = 1 << 20, .memory_most = 1 << 20};
     assert_int_equal(sandbox_run(&task), SANDBOX_DONE);
     assert_true(tries->computed);
     assert_int_equal(tries->open, EPERM);
@@ -339,8 +376,8 @@ static void child_is_bounded(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(every_format_comes_back), cmocka_unit_test(eight_ways_up),         cmocka_unit_test(what_is_no_photo),
-        cmocka_unit_test(what_breaks_off),         cmocka_unit_test(what_is_too_large),     cmocka_unit_test(what_is_no_file),
+        cmocka_unit_test(every_format_comes_back), cmocka_unit_test(eight_ways_up),     cmocka_unit_test(what_is_no_photo),
+        cmocka_unit_test(what_breaks_off),         cmocka_unit_test(what_is_too_large), cmocka_unit_test(what_is_no_file),
         cmocka_unit_test(child_can_only_compute),  cmocka_unit_test(child_is_bounded),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,20 +1,20 @@
-/* The board straightened: for each pixel of the result the place in the photo it came from (place.h), and there a weighted mean
- * of the photo's pixels, with a kernel as wide as the result's pixel: Catmull-Rom's cubic where photo and result are about as
- * fine as each other, so that no edge gets softer, a tent (which averages the area) where the photo is much finer. The two
- * threads take rows. Cost: 20 to 60 products a pixel and channel. */
+/* The board straightened: for each pixel of the result the place in the photo it came from (place.h), and there a weighted
+ * mean of the photo's pixels, with a kernel as wide as the result's pixel: Catmull-Rom's cubic where photo and result are
+ * about as fine as each other, so that no edge gets softer, a tent (which averages the area) where the photo is much finer.
+ * The two threads take rows. Cost: 20 to 60 products a pixel and channel. */
 #include "copper/flat_inside.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 static const double SCALE_LEAST = 12, SCALE_MOST = 25; /* px/mm: below, 0.2 mm gaps vanish; above, nothing is gained */
-static const double FINE = 1.6; /* photo pixels a result pixel from which on the area is averaged */
-static const double SHARE = 0.72; /* pixels of the result for each of the photo, at most */
-static const double SIDE_MOST = 20000; /* pixels of the result */
+static const double FINE = 1.6;                        /* photo pixels a result pixel from which on the area is averaged */
+static const double SHARE = 0.72;                      /* pixels of the result for each of the photo, at most */
+static const double SIDE_MOST = 20000;                 /* pixels of the result */
 enum { TAPS_MOST = 64 };
 
 typedef struct Taps {
-    int first, count; /* of the photo's pixels along one axis */
+    int first, count;        /* of the photo's pixels along one axis */
     float weight[TAPS_MOST]; /* sum 1 */
 } Taps;
 

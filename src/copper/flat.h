@@ -1,4 +1,5 @@
-/* The board straightened: a picture in millimetres, with uneven light taken out and the places that can't be read marked. */
+/* The board straightened: a picture in millimetres, with uneven light taken out and the places that can't be read marked.
+ */
 #ifndef UNPICK_COPPER_FLAT_H
 #define UNPICK_COPPER_FLAT_H
 

@@ -1,7 +1,7 @@
-/* Uneven light, gently: one smooth surface (quadratic in x and y, of the logarithm of lightness) is divided out, the same for all three
- * colours. It is fitted not to lightness but to its slopes between neighbouring cells: where a board changes from pour to
- * laminate the slope is large and in few cells, where light changes it is small and everywhere, so that robust weights (Cauchy)
- * tell them apart and a board whose left half is copper keeps its halves. */
+/* Uneven light, gently: one smooth surface (quadratic in x and y, of the logarithm of lightness) is divided out, the same
+ * for all three colours. It is fitted not to lightness but to its slopes between neighbouring cells: where a board changes
+ * from pour to laminate the slope is large and in few cells, where light changes it is small and everywhere, so that robust
+ * weights (Cauchy) tell them apart and a board whose left half is copper keeps its halves. */
 #include "copper/flat_inside.h"
 #include "copper/place_inside.h"
 
@@ -9,10 +9,10 @@
 #include <stdlib.h>
 
 enum { SLOPES = 5 /* x y xx xy yy */, PASSES = 8 };
-static const double CELL = 0.8;        /* mm */
+static const double CELL = 0.8;         /* mm */
 static const double FINE_WIDTH = 0.004; /* slopes between cells: light's are of this size */
-static const double MOST = 0.5;        /* of the logarithm: more is no gentle change of light */
-static const int CELLS_LEAST = 8;      /* along each side, or nothing is done */
+static const double MOST = 0.5;         /* of the logarithm: more is no gentle change of light */
+static const int CELLS_LEAST = 8;       /* along each side, or nothing is done */
 
 typedef struct Cells {
     int width, height;

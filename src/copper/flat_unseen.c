@@ -1,7 +1,7 @@
-/* What can't be read. Glare: a disc of at least GLARE mm where nearly all is saturated (a shining pad is smaller, print is thinner).
- * Out of focus: places where the sharpest block of nine is much softer than the photo's usual one. Softness is the energy of colour steps over one
- * fine distance divided by that over a wide one, counted only where there is an edge: on an empty stretch of board nothing tells
- * sharp from soft, and nothing is marked. */
+/* What can't be read. Glare: a disc of at least GLARE mm where nearly all is saturated (a shining pad is smaller, print is
+ * thinner). Out of focus: places where the sharpest block of nine is much softer than the photo's usual one. Softness is
+ * the energy of colour steps over one fine distance divided by that over a wide one, counted only where there is an edge:
+ * on an empty stretch of board nothing tells sharp from soft, and nothing is marked. */
 #include "copper/flat_inside.h"
 
 #include <math.h>
@@ -9,12 +9,12 @@
 
 static const double GLARE = 2.4, GLARE_CELL = 0.3; /* mm */
 static const int SATURATED = 250;
-static const float FULL = 0.9f;        /* share of a cell that is saturated */
-static const double BLOCK = 3;         /* mm */
-static const double WIDE = 1.0;        /* mm between what is compared; the fine distance is two pixels */
-static const int EDGE = 30;            /* of green, 0..255, over the wide distance: an edge */
+static const float FULL = 0.9f;         /* share of a cell that is saturated */
+static const double BLOCK = 3;          /* mm */
+static const double WIDE = 1.0;         /* mm between what is compared; the fine distance is two pixels */
+static const int EDGE = 30;             /* of green, 0..255, over the wide distance: an edge */
 static const double EDGES_LEAST = 0.02; /* of a block */
-static const double SOFT = 0.35;       /* of the usual sharpness: about five times as wide an edge */
+static const double SOFT = 0.4;         /* of the usual sharpness: about four times as wide an edge */
 
 static void mark(Flat *flat, uint32_t x, uint32_t y, uint32_t size) {
     for (uint32_t j = y; j < y + size && j < flat->height; j++)
@@ -116,7 +116,8 @@ static void mark_soft(Flat *flat) {
     }
     qsort(sorted, known, sizeof *sorted, by_value);
     for (uint32_t k = 0; known > 0 && k < across * down; k++)
-        if (sharpest_near(sharp, across, down, k % across, k / across) < SOFT * sorted[known / 2]) mark(flat, k % across * size, k / across * size, size); /* never true for NAN */
+        if (sharpest_near(sharp, across, down, k % across, k / across) < SOFT * sorted[known / 2])
+            mark(flat, k % across * size, k / across * size, size); /* never when it is NAN */
     free(sharp);
 }
 

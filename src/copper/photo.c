@@ -14,7 +14,8 @@
 static const uint64_t FILE_MOST = 1 << 30;
 static const double BYTES_A_PIXEL = 3; /* of a decoder, at most, beside the photo's own 3 */
 /* Processor time: for reading what kind of photo it is, and then for each pixel. HEIC, the slowest, takes about 60 ns, here
- * measured. A file whose bytes can't fill its pixels with a picture (fewer than one bit in eight pixels) gets no time for them. */
+ * measured. A file whose bytes can't fill its pixels with a picture (fewer than one bit in eight pixels) gets no time for
+ * them. */
 static const double SECONDS_TO_BEGIN = 0.6, SECONDS_A_PIXEL = 150e-9, PIXELS_A_BYTE = 64;
 
 static size_t rgb_bytes(uint64_t width, uint64_t height) { return (size_t)(3 * width * height); }
@@ -56,10 +57,14 @@ static Text child_text(Arena *arena, char *text, size_t room) {
 
 static const char *end_text(SandboxEnd end) {
     switch (end) {
-    case SANDBOX_NO_CHILD: return "photos can't be read safely here: no child process, or no seccomp in this kernel";
-    case SANDBOX_CRASHED: return "the decoder gave up on this file";
-    case SANDBOX_TOO_LONG: return "decoding takes far too long for a photo of this size";
-    default: return "the decoder said nothing";
+    case SANDBOX_NO_CHILD:
+        return "photos can't be read safely here: no child process, or no seccomp in this kernel";
+    case SANDBOX_CRASHED:
+        return "the decoder gave up on this file";
+    case SANDBOX_TOO_LONG:
+        return "decoding takes far too long for a photo of this size";
+    default:
+        return "the decoder said nothing";
     }
 }
 
@@ -91,7 +96,8 @@ bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems) {
     unsigned char *rgb = sandbox_shared(room);
     bool done = false;
     if (job == NULL || rgb == NULL) {
-        diag_add(problems, (Diag){.place.file = name, .message = TEXT("no memory for a photo"), .hint = text_of(strerror(errno))});
+        diag_add(problems,
+                 (Diag){.place.file = name, .message = TEXT("no memory for a photo"), .hint = text_of(strerror(errno))});
     } else {
         *job = (PhotoJob){.bytes = bytes, .pixels_most = PHOTO_PIXELS_MOST, .rgb = rgb, .turn = 1};
         PhotoJob asked = *job; /* the child's changes to these are not believed */
@@ -110,7 +116,8 @@ bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems) {
 
 static bool refuse_file(const char *path, Diags *problems, const char *why) {
     Text name = text_copy(problems->arena, text_of(path));
-    diag_add(problems, (Diag){.place.file = name, .message = text_of(why), .expected = TEXT("a JPEG, PNG, WebP or HEIC photo")});
+    diag_add(problems,
+             (Diag){.place.file = name, .message = text_of(why), .expected = TEXT("a JPEG, PNG, WebP or HEIC photo")});
     return false;
 }
 
@@ -130,9 +137,12 @@ bool photo_read(const char *path, Photo *photo, Diags *problems) {
         refuse_file(path, problems, "larger than 1 GiB: no photo of up to 200 megapixels is");
     } else {
         size_t size = (size_t)info.st_size;
-        char *at = mmap(NULL, size, PROT_READ, MAP_PRIVATE, fd, 0); /* only the child reads it: a file cut short meanwhile ends the child */
-        if (at == MAP_FAILED) refuse_file(path, problems, strerror(errno));
-        else done = photo_decode(text_copy(problems->arena, text_of(path)), (Text){at, size}, photo, problems);
+        char *at = mmap(NULL, size, PROT_READ, MAP_PRIVATE, fd,
+                        0); /* only the child reads it: a file cut short meanwhile ends the child */
+        if (at == MAP_FAILED)
+            refuse_file(path, problems, strerror(errno));
+        else
+            done = photo_decode(text_copy(problems->arena, text_of(path)), (Text){at, size}, photo, problems);
         if (at != MAP_FAILED) munmap(at, size);
     }
     close(fd);

@@ -1,7 +1,8 @@
-/* A photo as pixels: JPEG, PNG, WebP or HEIC, upright as its EXIF orientation says, decoded in a child process that can neither
- * write, nor open, nor reach a network (seccomp), so that a bad file can hurt nothing.
+/* A photo as pixels: JPEG, PNG, WebP or HEIC, upright as its EXIF orientation says, decoded in a child process that can
+ * neither write, nor open, nor reach a network (seccomp), so that a bad file can hurt nothing.
  *
- * Memory: 3 bytes a pixel here, and never more than 6 in all while anything of copper/ runs. A photo is freed by photo_free. */
+ * Memory: 3 bytes a pixel here, and never more than 6 in all while anything of copper/ runs. A photo is freed by
+ * photo_free. */
 #ifndef UNPICK_COPPER_PHOTO_H
 #define UNPICK_COPPER_PHOTO_H
 
@@ -15,8 +16,8 @@ typedef struct Photo {
     double focal_35mm;      /* equivalent focal length in mm, 0 when the file does not say */
 } Photo;
 
-/* False with a problem that says what was expected: not a photo, truncated, larger than PHOTO_PIXELS_MOST ... Within a second
- * and bounded memory for whatever bytes the file holds. */
+/* False with a problem that says what was expected: not a photo, truncated, larger than PHOTO_PIXELS_MOST ... Within a
+ * second and bounded memory for whatever bytes the file holds. */
 bool photo_read(const char *path, Photo *photo, Diags *problems);
 /* The same for bytes at hand. `name` is for problems. */
 bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems);

@@ -1,5 +1,5 @@
-/* The two facts of an EXIF block that matter here: which way is up, and how wide the lens sees. Nothing else is read, so that
- * no position and no serial number gets any further. */
+/* The two facts of an EXIF block that matter here: which way is up, and how wide the lens sees. Nothing else is read, so
+ * that no position and no serial number gets any further. */
 #include "copper/photo_inside.h"
 
 #include <libexif/exif-data.h>

@@ -1,9 +1,9 @@
-/* HEIC by libheif, which turns it upright itself (its `irot` and `imir` boxes stand above what EXIF says). The picture is taken as the
- * codec has it in all but rare files, luma and halved chroma (4:2:0, 1.5 bytes a pixel), and made RGB here row by row: libheif's
- * own conversion would hold a second whole picture. Colours by ITU-T H.273, table 4 (from memory).
+/* HEIC by libheif, which turns it upright itself (its `irot` and `imir` boxes stand above what EXIF says). The picture is
+ * taken as the codec has it in all but rare files, luma and halved chroma (4:2:0, 1.5 bytes a pixel), and made RGB here row
+ * by row: libheif's own conversion would hold a second whole picture. Colours by ITU-T H.273, table 4 (from memory).
  *
- * libheif brings a dozen codecs with it, whose loading takes longer than all of `unpick look`: it is opened only when there is
- * a HEIC photo, before the sandbox closes. */
+ * libheif brings a dozen codecs with it, whose loading takes longer than all of `unpick look`: it is opened only when there
+ * is a HEIC photo, before the sandbox closes. */
 #include "copper/photo_inside.h"
 
 #include <dlfcn.h>
@@ -13,13 +13,15 @@
 
 static const char EXPECTED[] = "a HEIC photo as the camera wrote it";
 
-#define HEIF_CALLS(DO)                                                                                                        \
-    DO(context_alloc) DO(context_free) DO(context_get_primary_image_handle) DO(context_read_from_memory_without_copy)         \
-    DO(context_set_max_decoding_threads) DO(decode_image) DO(decoding_options_alloc) DO(decoding_options_free)                \
-    DO(image_get_bits_per_pixel_range) DO(image_get_height)                                       \
-    DO(image_get_nclx_color_profile) DO(image_get_plane_readonly) DO(image_get_width) DO(image_handle_get_height)             \
-    DO(image_handle_get_list_of_metadata_block_IDs) DO(image_handle_get_metadata) DO(image_handle_get_metadata_size)          \
+/* clang-format off */
+#define HEIF_CALLS(DO)                                                                                                    \
+    DO(context_alloc) DO(context_free) DO(context_get_primary_image_handle) DO(context_read_from_memory_without_copy)     \
+    DO(context_set_max_decoding_threads) DO(decode_image) DO(decoding_options_alloc) DO(decoding_options_free)            \
+    DO(image_get_bits_per_pixel_range) DO(image_get_height) DO(image_get_nclx_color_profile)                              \
+    DO(image_get_plane_readonly) DO(image_get_width) DO(image_handle_get_height)                                          \
+    DO(image_handle_get_list_of_metadata_block_IDs) DO(image_handle_get_metadata) DO(image_handle_get_metadata_size)      \
     DO(image_handle_get_width) DO(image_handle_release) DO(image_release) DO(nclx_color_profile_free)
+/* clang-format on */
 
 struct PhotoHeif { /* libheif's functions by their own names */
 #define FIELD(name) __typeof__(heif_##name) *name;
@@ -30,7 +32,7 @@ struct PhotoHeif { /* libheif's functions by their own names */
 typedef struct Planes { /* luma, and the two of chroma with half as many columns and rows */
     const uint8_t *at[3];
     int stride[3], bits[3];
-    float kr, kb;    /* weights of red and blue in luma */
+    float kr, kb; /* weights of red and blue in luma */
     bool full_range;
 } Planes;
 
@@ -62,7 +64,8 @@ static bool take_planes(PhotoJob *job, const PhotoHeif *heif, const struct heif_
     struct heif_color_profile_nclx *profile = NULL;
     if (heif->image_get_nclx_color_profile(image, &profile).code == heif_error_Ok && profile != NULL) {
         planes->full_range = profile->full_range_flag != 0;
-        if (profile->matrix_coefficients == heif_matrix_coefficients_ITU_R_BT_709_5) planes->kr = 0.2126f, planes->kb = 0.0722f;
+        if (profile->matrix_coefficients == heif_matrix_coefficients_ITU_R_BT_709_5)
+            planes->kr = 0.2126f, planes->kb = 0.0722f;
         if (profile->matrix_coefficients == heif_matrix_coefficients_ITU_R_BT_2020_2_non_constant_luminance)
             planes->kr = 0.2627f, planes->kb = 0.0593f;
         heif->nclx_color_profile_free(profile);
@@ -94,7 +97,8 @@ static void draw_row(const Planes *planes, uint32_t y, uint32_t width, unsigned 
     }
 }
 
-static bool decode(PhotoJob *job, const PhotoHeif *heif, const struct heif_image_handle *handle, struct heif_image **image) {
+static bool decode(PhotoJob *job, const PhotoHeif *heif, const struct heif_image_handle *handle,
+                   struct heif_image **image) {
     int width = heif->image_handle_get_width(handle), height = heif->image_handle_get_height(handle);
     char *block = NULL;
     Text exif = find_exif(heif, handle, &block);
@@ -125,20 +129,25 @@ void photo_heic_open(PhotoJob *job) {
 #define LOOK_UP(name) complete &= (*(void **)&heif->name = dlsym(library, "heif_" #name)) != NULL;
     HEIF_CALLS(LOOK_UP)
 #undef LOOK_UP
-    if (complete) job->heif = heif;
-    else free(heif);
+    if (complete)
+        job->heif = heif;
+    else
+        free(heif);
 }
 
 bool photo_heic(PhotoJob *job) {
     const PhotoHeif *heif = job->heif;
-    if (heif == NULL) return photo_refuse(job, "a JPEG, PNG or WebP photo, or libheif 1.15 or newer", "a HEIC photo, and libheif is not installed");
+    if (heif == NULL)
+        return photo_refuse(job, "a JPEG, PNG or WebP photo, or libheif 1.15 or newer",
+                            "a HEIC photo, and libheif is not installed");
     struct heif_context *context = heif->context_alloc();
     struct heif_image_handle *handle = NULL;
     struct heif_image *image = NULL;
     if (context == NULL) return photo_refuse(job, EXPECTED, "no memory to read it");
     heif->context_set_max_decoding_threads(context, 0); /* tiles one after the other: each thread would hold one more */
     bool done = went_well(job, heif->context_read_from_memory_without_copy(context, job->bytes.at, job->bytes.len, NULL)) &&
-                went_well(job, heif->context_get_primary_image_handle(context, &handle)) && decode(job, heif, handle, &image);
+                went_well(job, heif->context_get_primary_image_handle(context, &handle)) &&
+                decode(job, heif, handle, &image);
     heif->image_release(image);
     heif->image_handle_release(handle);
     heif->context_free(context);

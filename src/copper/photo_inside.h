@@ -1,17 +1,22 @@
-/* What the files photo*.c share: one job, a file's bytes to upright pixels. Everything here but photo.c runs in the sandbox. */
+/* What the files photo*.c share: one job, a file's bytes to upright pixels. Everything here but photo.c runs in the
+ * sandbox. */
 #ifndef UNPICK_COPPER_PHOTO_INSIDE_H
 #define UNPICK_COPPER_PHOTO_INSIDE_H
 
 #include "copper/photo.h"
 #include "copper/sandbox.h"
 
-enum { PHOTO_BAND = 32 /* rows turned at a time */, PHOTO_BESIDE = 64 << 20 /* bytes besides what grows with the pixels */ };
+enum {
+    PHOTO_BAND = 32 /* rows turned at a time */,
+    PHOTO_BESIDE = 64 << 20 /* bytes besides what grows with the pixels */
+};
 
 typedef enum PhotoSort { PHOTO_NONE, PHOTO_JPEG, PHOTO_PNG, PHOTO_WEBP, PHOTO_HEIC } PhotoSort;
 
 typedef struct PhotoHeif PhotoHeif;
 
-/* Lives in memory that parent and child share. The decoder reads `bytes`, calls photo_begin, then fills the rows in order. */
+/* Lives in memory that parent and child share. The decoder reads `bytes`, calls photo_begin, then fills the rows in order.
+ */
 typedef struct PhotoJob {
     Text bytes;
     uint64_t pixels_most;
@@ -22,7 +27,7 @@ typedef struct PhotoJob {
     uint32_t width, height; /* as stored; 0 until photo_begin */
     unsigned turn;          /* EXIF orientation, 1 to 8 */
     double focal_35mm;
-    bool whole;             /* all pixels are there */
+    bool whole; /* all pixels are there */
     char message[160], expected[160];
 
     unsigned char *band;  /* rows not yet turned, or NULL when they need no turning */
@@ -43,9 +48,11 @@ void photo_heic_open(PhotoJob *job);
 
 /* Sets what is wrong, unless something is already. Returns false. */
 bool photo_refuse(PhotoJob *job, const char *expected, const char *format, ...) __attribute__((format(printf, 3, 4)));
-/* The size as stored and the EXIF block (empty: none) are known; beside: bytes a pixel that the decoder itself will hold. */
+/* The size as stored and the EXIF block (empty: none) are known; beside: bytes a pixel that the decoder itself will hold.
+ */
 bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, double beside);
-/* Where the next `count` rows (at most PHOTO_BAND) are to be written, 3 * width bytes each; photo_rows_done hands them over. */
+/* Where the next `count` rows (at most PHOTO_BAND) are to be written, 3 * width bytes each; photo_rows_done hands them
+ * over. */
 unsigned char *photo_rows(PhotoJob *job, uint32_t count);
 void photo_rows_done(PhotoJob *job, uint32_t count);
 

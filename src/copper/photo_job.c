@@ -1,13 +1,14 @@
-/* What the decoders have in common: which format it is, whether its size is one of a photo, and where its rows go. Rows of an
- * upright photo are decoded in place; others are gathered in bands and turned from there, so that turning costs one band. */
+/* What the decoders have in common: which format it is, whether its size is one of a photo, and where its rows go. Rows of
+ * an upright photo are decoded in place; others are gathered in bands and turned from there, so that turning costs one
+ * band. */
 #include "copper/photo_inside.h"
 
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 
-/* A file with fewer bits than this for each pixel holds no photo: a JPEG of one flat grey takes 0.14. Below so many pixels it
- * can do no harm. */
+/* A file with fewer bits than this for each pixel holds no photo: a JPEG of one flat grey takes 0.14. Below so many pixels
+ * it can do no harm. */
 static const double BITS_A_PIXEL = 0.06;
 static const uint64_t HARMLESS_PIXELS = 16 * 1000 * 1000;
 
@@ -51,13 +52,24 @@ void photo_close(PhotoJob *job) {
 bool photo_decode_job(PhotoJob *job) {
     bool done = false;
     switch (photo_sort(job->bytes)) {
-    case PHOTO_JPEG: done = photo_jpeg(job); break;
-    case PHOTO_PNG: done = photo_png(job); break;
-    case PHOTO_WEBP: done = photo_webp(job); break;
-    case PHOTO_HEIC: done = photo_heic(job); break;
-    default: photo_refuse(job, "a JPEG, PNG, WebP or HEIC photo", job->bytes.len == 0 ? "an empty file" : "not a photo that can be read");
+    case PHOTO_JPEG:
+        done = photo_jpeg(job);
+        break;
+    case PHOTO_PNG:
+        done = photo_png(job);
+        break;
+    case PHOTO_WEBP:
+        done = photo_webp(job);
+        break;
+    case PHOTO_HEIC:
+        done = photo_heic(job);
+        break;
+    default:
+        photo_refuse(job, "a JPEG, PNG, WebP or HEIC photo",
+                     job->bytes.len == 0 ? "an empty file" : "not a photo that can be read");
     }
-    if (done && job->row != job->height) done = photo_refuse(job, "all of its rows", "%u rows are missing", job->height - job->row);
+    if (done && job->row != job->height)
+        done = photo_refuse(job, "all of its rows", "%u rows are missing", job->height - job->row);
     free(job->band);
     job->band = NULL;
     job->whole = done;
@@ -69,8 +81,8 @@ bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, doub
         return photo_refuse(job, "a photo of 1 to 200 million pixels", "%llu x %llu pixels", (unsigned long long)width,
                             (unsigned long long)height);
     if (width * height > HARMLESS_PIXELS && 8 * (double)job->bytes.len < BITS_A_PIXEL * (double)(width * height))
-        return photo_refuse(job, "a photo as the camera wrote it", "%zu bytes that claim to hold %llu x %llu pixels", job->bytes.len,
-                            (unsigned long long)width, (unsigned long long)height);
+        return photo_refuse(job, "a photo as the camera wrote it", "%zu bytes that claim to hold %llu x %llu pixels",
+                            job->bytes.len, (unsigned long long)width, (unsigned long long)height);
     photo_exif(exif, &job->turn, &job->focal_35mm);
     job->width = (uint32_t)width;
     job->height = (uint32_t)height;
@@ -99,11 +111,14 @@ void photo_rows_done(PhotoJob *job, uint32_t count) {
     if (job->row == job->height) turn_band(job);
 }
 
-/* Where the pixel at (x, y) of the stored picture belongs (Exif 2.32, tag 0x0112): 1 as it is, 2 left and right changed, 3 both ways
- * round, 4 up and down changed; 5 to 8 with rows and columns in each other's place first. Given as an offset and two steps, in pixels. */
-static void turn_steps(unsigned turn, ptrdiff_t width, ptrdiff_t height, ptrdiff_t *start, ptrdiff_t *right, ptrdiff_t *down) {
+/* Where the pixel at (x, y) of the stored picture belongs (Exif 2.32, tag 0x0112): 1 as it is, 2 left and right changed, 3
+ * both ways round, 4 up and down changed; 5 to 8 with rows and columns in each other's place first. Given as an offset and
+ * two steps, in pixels. */
+static void turn_steps(unsigned turn, ptrdiff_t width, ptrdiff_t height, ptrdiff_t *start, ptrdiff_t *right,
+                       ptrdiff_t *down) {
     bool aside = photo_turns_aside(turn);
-    bool flip_x = turn == 2 || turn == 3 || turn == 6 || turn == 7, flip_y = turn == 3 || turn == 4 || turn == 7 || turn == 8;
+    bool flip_x = turn == 2 || turn == 3 || turn == 6 || turn == 7,
+         flip_y = turn == 3 || turn == 4 || turn == 7 || turn == 8;
     ptrdiff_t w = aside ? height : width, h = aside ? width : height; /* upright */
     ptrdiff_t x_step = flip_x ? -1 : 1, y_step = flip_y ? -w : w;
     *start = (flip_x ? w - 1 : 0) + (flip_y ? (h - 1) * w : 0);

@@ -1,7 +1,7 @@
-/* JPEG by libjpeg-turbo, line by line, straight to where the pixels stay. A file that breaks off is refused before anything is
- * decoded, by walking its markers (ISO/IEC 10918-1, annex B), which costs what a memory search does. A progressive file is kept
- * as coefficients until its last scan (6 bytes a pixel at most); they are handed back to the system row by row as they are
- * drawn, so that coefficients and pixels never stand in memory together. */
+/* JPEG by libjpeg-turbo, line by line, straight to where the pixels stay. A file that breaks off is refused before anything
+ * is decoded, by walking its markers (ISO/IEC 10918-1, annex B), which costs what a memory search does. A progressive file
+ * is kept as coefficients until its last scan (6 bytes a pixel at most); they are handed back to the system row by row as
+ * they are drawn, so that coefficients and pixels never stand in memory together. */
 #include "copper/photo_inside.h"
 
 #include <setjmp.h>
@@ -47,8 +47,10 @@ static void hear(j_common_ptr info, int level) {
     case JWRN_EXTRANEOUS_DATA:
     case JWRN_ADOBE_XFORM:
     case JWRN_JFIF_MAJOR:
-    case JWRN_BOGUS_PROGRESSION: return;
-    default: give_up(info);
+    case JWRN_BOGUS_PROGRESSION:
+        return;
+    default:
+        give_up(info);
     }
 }
 
@@ -60,16 +62,19 @@ static void count_scans(j_common_ptr info) {
 }
 
 /* Stands in for libjpeg's own access to coefficients: the rows asked for before are done with. */
-static JBLOCKARRAY access_and_hand_back(j_common_ptr info, jvirt_barray_ptr array, JDIMENSION start, JDIMENSION count, boolean writes) {
+static JBLOCKARRAY access_and_hand_back(j_common_ptr info, jvirt_barray_ptr array, JDIMENSION start, JDIMENSION count,
+                                        boolean writes) {
     Jpeg *jpeg = (Jpeg *)info;
     JBLOCKARRAY rows = jpeg->access(info, array, start, count, writes);
     int i = 0; /* components come in their order */
-    while (i < jpeg->info.num_components && jpeg->coefficients[i].array != NULL && jpeg->coefficients[i].array != array) i++;
+    while (i < jpeg->info.num_components && jpeg->coefficients[i].array != NULL && jpeg->coefficients[i].array != array)
+        i++;
     if (i == jpeg->info.num_components) return rows;
     Coefficients *seen = &jpeg->coefficients[i];
     uintptr_t page = (uintptr_t)sysconf(_SC_PAGESIZE), bytes = jpeg->info.comp_info[i].width_in_blocks * sizeof(JBLOCK);
     for (JDIMENSION r = 0; r < seen->count; r++) {
-        uintptr_t from = ((uintptr_t)seen->rows[r] + page - 1) / page * page, to = ((uintptr_t)seen->rows[r] + bytes) / page * page;
+        uintptr_t from = ((uintptr_t)seen->rows[r] + page - 1) / page * page,
+                  to = ((uintptr_t)seen->rows[r] + bytes) / page * page;
         if (from < to) madvise((void *)from, to - from, MADV_DONTNEED);
     }
     *seen = (Coefficients){array, rows, count};
@@ -109,7 +114,8 @@ static bool decode(Jpeg *jpeg) {
     jpeg_mem_src(info, (const unsigned char *)job->bytes.at, job->bytes.len);
     jpeg_read_header(info, TRUE);
     if (info->num_components != 1 && info->num_components != 3)
-        return photo_refuse(job, "a JPEG in colour or grey, as cameras write it", "%d colour components", info->num_components);
+        return photo_refuse(job, "a JPEG in colour or grey, as cameras write it", "%d colour components",
+                            info->num_components);
     bool in_scans = jpeg_has_multiple_scans(info);
     if (!photo_begin(job, info->image_width, info->image_height, find_exif(jpeg), in_scans ? 6.2 : 0)) return false;
     info->out_color_space = JCS_RGB;

@@ -1,6 +1,6 @@
 /* PNG by libpng, line by line; 16 bits become 8, palettes and grey become RGB, what shows through is laid on white. An
- * interlaced picture comes in seven passes over the whole, so that one which has to be turned as well is gathered in a copy of
- * its own first (3 bytes a pixel more). */
+ * interlaced picture comes in seven passes over the whole, so that one which has to be turned as well is gathered in a copy
+ * of its own first (3 bytes a pixel more). */
 #include "copper/photo_inside.h"
 
 #include <setjmp.h>
@@ -31,9 +31,7 @@ static void give_up(png_structp png, png_const_charp says) {
     png_longjmp(png, 1);
 }
 
-static void hear(png_structp png, png_const_charp says) {
-    (void)png, (void)says;
-}
+static void hear(png_structp png, png_const_charp says) { (void)png, (void)says; }
 
 static void ask_for_rgb(png_structp png, png_infop info) {
     png_set_expand(png);
@@ -66,17 +64,20 @@ static bool decode(png_structp png, png_infop info, PhotoJob *job, unsigned char
     png_uint_32 exif_len = 0;
     if (png_get_eXIf_1(png, info, &exif_len, &exif) == 0) exif_len = 0;
     bool interlaced = png_get_interlace_type(png, info) != PNG_INTERLACE_NONE;
-    if (!photo_begin(job, png_get_image_width(png, info), png_get_image_height(png, info), (Text){(const char *)exif, exif_len},
-                     interlaced ? 3.2 : 0))
+    if (!photo_begin(job, png_get_image_width(png, info), png_get_image_height(png, info),
+                     (Text){(const char *)exif, exif_len}, interlaced ? 3.2 : 0))
         return false;
     ask_for_rgb(png, info);
     int passes = png_set_interlace_handling(png);
     png_read_update_info(png, info);
-    if (png_get_rowbytes(png, info) != (size_t)job->width * 3) return photo_refuse(job, EXPECTED, "colours of an unknown kind");
+    if (png_get_rowbytes(png, info) != (size_t)job->width * 3)
+        return photo_refuse(job, EXPECTED, "colours of an unknown kind");
     if (interlaced && job->turn != 1 && (*copy = malloc((size_t)job->width * job->height * 3)) == NULL)
         return photo_refuse(job, "a photo without interlacing", "no memory to turn it upright");
-    if (interlaced) read_passes(png, job, passes, *copy);
-    else read_lines(png, job);
+    if (interlaced)
+        read_passes(png, job, passes, *copy);
+    else
+        read_lines(png, job);
     png_read_end(png, NULL);
     return true;
 }

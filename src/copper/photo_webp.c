@@ -1,5 +1,5 @@
-/* WebP by libwebp: into the photo's own memory when it stands upright, else into a copy that is turned from there (libwebp gives
- * no rows away). */
+/* WebP by libwebp: into the photo's own memory when it stands upright, else into a copy that is turned from there (libwebp
+ * gives no rows away). */
 #include "copper/photo_inside.h"
 
 #include <stdlib.h>
@@ -25,7 +25,8 @@ static bool decode_into(PhotoJob *job, WebPDecoderConfig *config, unsigned char 
     VP8StatusCode status = WebPDecode((const uint8_t *)job->bytes.at, job->bytes.len, config);
     if (status == VP8_STATUS_OK) return true;
     bool short_file = status == VP8_STATUS_NOT_ENOUGH_DATA || status == VP8_STATUS_SUSPENDED;
-    return photo_refuse(job, EXPECTED, short_file ? "a WebP that breaks off before its end" : "a WebP that is damaged (%d)", (int)status);
+    return photo_refuse(job, EXPECTED, short_file ? "a WebP that breaks off before its end" : "a WebP that is damaged (%d)",
+                        (int)status);
 }
 
 bool photo_webp(PhotoJob *job) {

@@ -15,9 +15,7 @@ typedef struct Picture {
     size_t line; /* bytes */
 } Picture;
 
-static void hear(png_structp png, png_const_charp says) {
-    (void)png, (void)says;
-}
+static void hear(png_structp png, png_const_charp says) { (void)png, (void)says; }
 
 static void give_up(png_structp png, png_const_charp says) {
     (void)says;
@@ -65,5 +63,6 @@ bool photo_write_png(const char *path, uint32_t width, uint32_t height, const un
 }
 
 bool photo_write_png_grey16(const char *path, uint32_t width, uint32_t height, const uint16_t *grey) {
-    return write_file(path, &(Picture){width, height, 16, PNG_COLOR_TYPE_GRAY, (const unsigned char *)grey, (size_t)width * 2});
+    return write_file(path,
+                      &(Picture){width, height, 16, PNG_COLOR_TYPE_GRAY, (const unsigned char *)grey, (size_t)width * 2});
 }

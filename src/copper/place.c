@@ -1,11 +1,12 @@
 /* From millimetres to pixels and back: a homography (eight unknowns from four pairs of points, solved exactly), then barrel
- * distortion r (1 + k1 (r / half diagonal)^2) about the photo's centre, whose inverse Newton's method finds in a few steps. */
+ * distortion r (1 + k1 (r / half diagonal)^2) about the photo's centre, whose inverse Newton's method finds in a few steps.
+ */
 #include "copper/place_inside.h"
 
 #include <math.h>
 
 static const int NEWTON_STEPS = 12;
-static const double K1_MOST = 0.3; /* beyond it the distortion folds the photo over itself */
+static const double K1_MOST = 0.14; /* from 4/27 on the photo's corners have no place that they came from */
 
 bool place_solve(int count, double *a, double *b) {
     for (int k = 0; k < count; k++) {
@@ -54,7 +55,8 @@ PlacePoint place_undistort(const BoardPlace *place, PlacePoint pixel) {
         r -= step;
         if (fabs(step) < 1e-14) break;
     }
-    return (PlacePoint){place->centre_x + x * (r / seen) * place->half_diagonal, place->centre_y + y * (r / seen) * place->half_diagonal};
+    return (PlacePoint){place->centre_x + x * (r / seen) * place->half_diagonal,
+                        place->centre_y + y * (r / seen) * place->half_diagonal};
 }
 
 static PlacePoint distort(const BoardPlace *place, PlacePoint pixel) {
@@ -81,12 +83,13 @@ static bool go_through(const PlacePoint corners[4], BoardPlace *place) {
     return true;
 }
 
-bool place_from_corners(const PlacePoint corners[4], double width_mm, double height_mm, uint32_t photo_width, uint32_t photo_height,
-                        BoardPlace *place) {
-    *place = (BoardPlace){.width_mm = width_mm, .height_mm = height_mm, .centre_x = photo_width / 2.0, .centre_y = photo_height / 2.0};
+bool place_from_corners(const PlacePoint corners[4], double width_mm, double height_mm, uint32_t photo_width,
+                        uint32_t photo_height, BoardPlace *place) {
+    *place = (BoardPlace){
+        .width_mm = width_mm, .height_mm = height_mm, .centre_x = photo_width / 2.0, .centre_y = photo_height / 2.0};
     place->half_diagonal = hypot(place->centre_x, place->centre_y);
-    return width_mm > 0 && height_mm > 0 && isfinite(width_mm) && isfinite(height_mm) && place->half_diagonal > 0 && is_convex(corners) &&
-           go_through(corners, place);
+    return width_mm > 0 && height_mm > 0 && isfinite(width_mm) && isfinite(height_mm) && place->half_diagonal > 0 &&
+           is_convex(corners) && go_through(corners, place);
 }
 
 bool place_bend(const PlacePoint corners[4], double k1, BoardPlace *place) {
@@ -116,8 +119,10 @@ PlacePoint place_to_board(const BoardPlace *place, PlacePoint pixel) {
 
 double place_scale(const BoardPlace *place, PlacePoint mm) {
     const double step = 0.05; /* mm */
-    PlacePoint left = place_to_photo(place, (PlacePoint){mm.x - step, mm.y}), right = place_to_photo(place, (PlacePoint){mm.x + step, mm.y});
-    PlacePoint up = place_to_photo(place, (PlacePoint){mm.x, mm.y - step}), down = place_to_photo(place, (PlacePoint){mm.x, mm.y + step});
+    PlacePoint left = place_to_photo(place, (PlacePoint){mm.x - step, mm.y}),
+               right = place_to_photo(place, (PlacePoint){mm.x + step, mm.y});
+    PlacePoint up = place_to_photo(place, (PlacePoint){mm.x, mm.y - step}),
+               down = place_to_photo(place, (PlacePoint){mm.x, mm.y + step});
     double along_x = hypot(right.x - left.x, right.y - left.y), along_y = hypot(down.x - up.x, down.y - up.y);
     return fmin(along_x, along_y) / (2 * step);
 }

@@ -1,20 +1,23 @@
-/* The four corners of a board that lies on a plain background: roughly by what is not background (place_outline.c), then the
- * straight edges near each side to a fraction of a pixel (place_side.c). A board seen aslant shows its wall below one or two of its
- * edges, and the outermost edge there is the wall's foot; inside, the rim of a pour is often stronger than the board's edge. So all
- * choices of one edge a side are weighed: each says where the camera stands (place_pose.c), hence where walls must show and how
- * high, and what lies further out than a chosen edge must be just that. Cost: some hundred choices of a microsecond each. */
+/* The four corners of a board that lies on a plain background: roughly by what is not background (place_outline.c), then
+ * the straight edges near each side to a fraction of a pixel (place_side.c). A board seen aslant shows its wall below one
+ * or two of its edges, and the outermost edge there is the wall's foot; inside, the rim of a pour is often stronger than
+ * the board's edge. So all choices of one edge a side are weighed: each says where the camera stands (place_pose.c), hence
+ * where walls must show and how high, and what lies further out than a chosen edge must be just that. Cost: some hundred
+ * choices of a microsecond each. */
 #include "copper/place_inside.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-static const double SHARP = 4000;  /* pixels of the longer side that a phone's lens fills with detail; a finer photo is read in larger steps */
+static const double SHARP =
+    4000; /* pixels of the longer side that a phone's lens fills with detail; a finer photo is read in larger steps */
 static const double BLUR = 3;      /* units within which two edges are one */
 static const double NEAR_MM = 0.8; /* round the outermost edges, where all the others are looked for */
 /* What speaks for a choice of edges, in units of one well seen edge. Set by hand, so that none of them decides alone. */
 static const double FOOT = 0.5, NO_FOOT = 0.3, MISFIT = 5;
 
-/* Which corner comes first: the one whose rectangle fits; of the two or four that do, the nearest to the top-left of the photo. */
+/* Which corner comes first: the one whose rectangle fits; of the two or four that do, the nearest to the top-left of the
+ * photo. */
 static void order_corners(const Photo *photo, double width_mm, double height_mm, PlacePoint corners[4]) {
     double misfit[4], least = INFINITY, wall[4];
     for (int k = 0; k < 4; k++) {
@@ -22,7 +25,8 @@ static void order_corners(const Photo *photo, double width_mm, double height_mm,
         PlacePoint turned[4];
         for (int i = 0; i < 4; i++) turned[i] = corners[(i + k) % 4];
         misfit[k] = INFINITY;
-        if (place_from_corners(turned, width_mm, height_mm, photo->width, photo->height, &place)) pose_walls(&place, wall, &misfit[k]);
+        if (place_from_corners(turned, width_mm, height_mm, photo->width, photo->height, &place))
+            pose_walls(&place, wall, &misfit[k]);
         if (misfit[k] < least) least = misfit[k];
     }
     int best = -1;
@@ -43,11 +47,13 @@ typedef struct Choice {
 
 static bool corners_of(const Choice *choice, const int pick[4], PlacePoint corners[4]) {
     for (int k = 0; k < 4; k++)
-        if (!side_meet(&choice->lines[(k + 3) % 4][pick[(k + 3) % 4]], &choice->lines[k][pick[k]], &corners[k])) return false;
+        if (!side_meet(&choice->lines[(k + 3) % 4][pick[(k + 3) % 4]], &choice->lines[k][pick[k]], &corners[k]))
+            return false;
     return true;
 }
 
-static void find_lines(const Photo *photo, const Ground *ground, double unit, double reach, const PlacePoint corners[4], Choice *choice) {
+static void find_lines(const Photo *photo, const Ground *ground, double unit, double reach, const PlacePoint corners[4],
+                       Choice *choice) {
     for (int k = 0; k < 4; k++) {
         Side near = {.from = corners[k], .to = corners[(k + 1) % 4]};
         choice->count[k] = side_find(photo, ground, unit, reach, &near, choice->lines[k]);
@@ -66,8 +72,8 @@ static bool take_outermost(const Choice *choice, PlacePoint corners[4]) {
     return corners_of(choice, pick, corners);
 }
 
-/* How well one line explains a side: an edge further out must be the foot of a wall of this height, in pixels, or there should be
- * none; where a wall shows, its foot should. */
+/* How well one line explains a side: an edge further out must be the foot of a wall of this height, in pixels, or there
+ * should be none; where a wall shows, its foot should. */
 static double side_value(const Choice *choice, int k, int pick, double wall, double unit) {
     const Side *lines = choice->lines[k], *side = &lines[pick];
     double first = fmax(lines[0].score, 1), value = side->score / first;
@@ -83,8 +89,8 @@ static double side_value(const Choice *choice, int k, int pick, double wall, dou
 }
 
 /* Tries every choice of four lines with every usual thickness. */
-static bool take_best(const Photo *photo, double unit, double width_mm, double height_mm, const Choice *choice, PlacePoint corners[4],
-                      double *seen, double *misfit) {
+static bool take_best(const Photo *photo, double unit, double width_mm, double height_mm, const Choice *choice,
+                      PlacePoint corners[4], double *seen, double *misfit) {
     static const double thick[] = {0.8, 1.0, 1.2, 1.6}; /* mm, usual laminates */
     double best = -INFINITY;
     int pick[4], all = choice->count[0] * choice->count[1] * choice->count[2] * choice->count[3];
@@ -97,7 +103,9 @@ static bool take_best(const Photo *photo, double unit, double width_mm, double h
         PlacePoint at[4];
         BoardPlace place;
         double wall[4], off;
-        if (!corners_of(choice, pick, at) || !place_from_corners(at, width_mm, height_mm, photo->width, photo->height, &place)) continue;
+        if (!corners_of(choice, pick, at) ||
+            !place_from_corners(at, width_mm, height_mm, photo->width, photo->height, &place))
+            continue;
         pose_walls(&place, wall, &off);
         for (size_t t = 0; t < sizeof thick / sizeof thick[0]; t++) {
             double value = -MISFIT * off;
@@ -131,7 +139,7 @@ bool place_find(const Photo *photo, double width_mm, double height_mm, PlacePoin
         done = take_best(photo, unit, width_mm, height_mm, choice, corners, &seen, &misfit);
     }
     if (done) order_corners(photo, width_mm, height_mm, corners);
-    *sure = done ? *sure * seen * exp(-20 * misfit) : 0; /* a misfit of 5 % speaks clearly against it */
+    *sure = done ? *sure * seen * exp(-8 * misfit) : 0; /* a misfit of 10 % speaks clearly against it */
     free(ground);
     free(choice);
     return done;

@@ -1,7 +1,7 @@
-/* The background as the photo's border shows it: a curved surface for uneven light in each of lightness and two ratios of colour
- * (quadratic, least squares with Cauchy's weights), and round it the joint histogram of what is left: wood grain, cloth and
- * the lines of a mat are simply in it. A colour is background when the histogram knows it, or knows it lit better: what lies in
- * a shadow is background too. */
+/* The background as the photo's border shows it: a curved surface for uneven light in each of lightness and two ratios of
+ * colour (quadratic, least squares with Cauchy's weights), and round it the joint histogram of what is left: wood grain,
+ * cloth and the lines of a mat are simply in it. A colour is background when the histogram knows it, or knows it lit
+ * better: what lies in a shadow is background too. */
 #include "copper/place_ground.h"
 
 #include "copper/place_inside.h"
@@ -15,9 +15,9 @@ enum {
     COLOURS = 40, /* of each ratio */
     SHADOW = 11,  /* bins that a shadow may take from the light: almost half of it */
 };
-static const float BIN = 0.05f;  /* a bin is 5 % */
+static const float BIN = 0.05f;    /* a bin is 5 % */
 static const double NEVER = 0.004; /* the rarest background colours may be missed: this share of the border */
-static const float DARK = 8;     /* added to each colour, so that noise in the dark has no hue */
+static const float DARK = 8;       /* added to each colour, so that noise in the dark has no hue */
 
 struct Ground {
     double surface[3][TERMS];
@@ -53,7 +53,8 @@ static bool fit_surface(const GroundSample *samples, size_t count, int channel, 
             float feature[3];
             surface_terms(samples[k].u, samples[k].v, term);
             find_feature(samples[k].rgb, feature);
-            double value = feature[channel], off = value - surface_at(surface, term), weight = 1 / (1 + off * off / (width * width));
+            double value = feature[channel], off = value - surface_at(surface, term),
+                   weight = 1 / (1 + off * off / (width * width));
             for (int i = 0; i < TERMS; i++) {
                 b[i] += weight * term[i] * value;
                 for (int j = 0; j < TERMS; j++) a[i * TERMS + j] += weight * term[i] * term[j];
@@ -110,14 +111,16 @@ Ground *ground_learn(const GroundSample *samples, size_t count) {
     float *known = ground == NULL ? NULL : malloc(count * sizeof *known), feature[3];
     bool done = known != NULL;
     for (int c = 0; done && c < 3; c++) done = fit_surface(samples, count, c, ground->surface[c]);
-    for (size_t i = 0; done && i < count; i++) ground->bins[bin_at(ground, samples[i].u, samples[i].v, samples[i].rgb, feature)] += 1;
+    for (size_t i = 0; done && i < count; i++)
+        ground->bins[bin_at(ground, samples[i].u, samples[i].v, samples[i].rgb, feature)] += 1;
     for (int again = 0; done && again < 2; again++) {
         size_t all = (size_t)LIGHTS * COLOURS * COLOURS;
         spread(ground->bins, all, (size_t)COLOURS * COLOURS, LIGHTS);
         spread(ground->bins, all, COLOURS, COLOURS);
         spread(ground->bins, all, 1, COLOURS);
     }
-    for (size_t i = 0; done && i < count; i++) known[i] = ground->bins[bin_at(ground, samples[i].u, samples[i].v, samples[i].rgb, feature)];
+    for (size_t i = 0; done && i < count; i++)
+        known[i] = ground->bins[bin_at(ground, samples[i].u, samples[i].v, samples[i].rgb, feature)];
     if (done) {
         qsort(known, count, sizeof *known, by_value);
         ground->least = known[(size_t)(NEVER * (double)count)];

@@ -1,15 +1,18 @@
-/* Andrew's monotone chain over the first and last cell of each row; then short edges are taken out of the hull one by one (the
- * vertex whose loss changes least area goes first) until few enough are left to try every four of them. */
+/* Andrew's monotone chain over the first and last cell of each row; then short edges are taken out of the hull one by one
+ * (the vertex whose loss changes least area goes first) until few enough are left to try every four of them. */
 #include "copper/place_hull.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 enum { EDGES = 14 };
-static const double SLACK = 0.035;    /* of the hull's size that it may stand out of the quadrilateral: rounded corners, a tab */
+static const double SLACK =
+    0.035; /* of the hull's size that it may stand out of the quadrilateral: rounded corners, a tab */
 static const double CORNER_SINE = 0.5; /* corners between 30 and 150 degrees */
 
-static double turn(PlacePoint a, PlacePoint b, PlacePoint c) { return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x); }
+static double turn(PlacePoint a, PlacePoint b, PlacePoint c) {
+    return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
+}
 
 double hull_area(const PlacePoint *at, int count) {
     double sum = 0;
@@ -108,8 +111,8 @@ static bool best_quad(const PlacePoint *hull, int count, PlacePoint corners[4]) 
             for (int c = b + 1; c < count; c++)
                 for (int d = c + 1; d < count; d++) {
                     PlacePoint quad[4];
-                    if (!meet(hull, count, d, a, &quad[0]) || !meet(hull, count, a, b, &quad[1]) || !meet(hull, count, b, c, &quad[2]) ||
-                        !meet(hull, count, c, d, &quad[3]))
+                    if (!meet(hull, count, d, a, &quad[0]) || !meet(hull, count, a, b, &quad[1]) ||
+                        !meet(hull, count, b, c, &quad[2]) || !meet(hull, count, c, d, &quad[3]))
                         continue;
                     double area = hull_area(quad, 4);
                     if (!(area > 0) || area >= least || !holds(quad, hull, count, slack)) continue;

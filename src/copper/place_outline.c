@@ -1,6 +1,6 @@
-/* What is not background: the photo made small, its border learned as background (place_ground.h), all that is not taken together,
- * the largest piece, its convex hull, and of all quadrilaterals made of four of the hull's longer edges the smallest that holds
- * the hull (place_hull.h). Cost: up to 16 pixels of each cell are looked at, the rest is small. */
+/* What is not background: the photo made small, its border learned as background (place_ground.h), all that is not taken
+ * together, the largest piece, its convex hull, and of all quadrilaterals made of four of the hull's longer edges the
+ * smallest that holds the hull (place_hull.h). Cost: up to 16 pixels of each cell are looked at, the rest is small. */
 #include "copper/place_ground.h"
 #include "copper/place_hull.h"
 #include "copper/place_inside.h"
@@ -25,7 +25,8 @@ static void make_small(const Photo *photo, Small *small) {
             GroundSample *cell = &small->cells[y * small->width + x];
             unsigned sum[3] = {0, 0, 0}, count = 0;
             for (int j = 0; j < small->step; j += stride) {
-                const unsigned char *row = photo->rgb + 3 * ((size_t)(y * small->step + j) * photo->width + (size_t)(x * small->step));
+                const unsigned char *row =
+                    photo->rgb + 3 * ((size_t)(y * small->step + j) * photo->width + (size_t)(x * small->step));
                 for (int i = 0; i < small->step; i += stride, count++)
                     for (int c = 0; c < 3; c++) sum[c] += row[3 * i + c];
             }
@@ -70,7 +71,8 @@ static bool clean_mask(Small *small) {
 
 /* Keeps the largest connected piece (mask 2) and returns its pixels. */
 static int keep_largest(Small *small) {
-    int w = small->width, count = w * small->height, best = 0, best_start = -1, *stack = malloc((size_t)count * sizeof *stack);
+    int w = small->width, count = w * small->height, best = 0, best_start = -1,
+        *stack = malloc((size_t)count * sizeof *stack);
     for (int pass = 0; stack != NULL && pass < 2; pass++) {
         unsigned char from = pass == 0 ? 1 : 3, to = pass == 0 ? 3 : 2;
         for (int start = pass == 0 ? 0 : best_start; start >= 0 && start < count; start++) {

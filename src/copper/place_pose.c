@@ -1,11 +1,13 @@
-/* How the camera stands above the board, from the four corners: with square pixels and the optical axis in the photo's middle, the
- * first two columns of the homography are the board's axes seen through the focal length f; that they are of one length and at
- * right angles gives f (Zhang 2000, from memory) and says whether the corners can be those of a rectangle of that shape. */
+/* How the camera stands above the board, from the four corners: with square pixels and the optical axis in the photo's
+ * middle, the first two columns of the homography are the board's axes seen through the focal length f; that they are of
+ * one length and at right angles gives f (Zhang 2000, from memory) and says whether the corners can be those of a rectangle
+ * of that shape. */
 #include "copper/place_inside.h"
 
 #include <math.h>
 
-/* Focal length in photo widths (the longer side): 20 to 80 mm of the 35 mm format; 27 where the tilt is too small to tell. */
+/* Focal length in photo widths (the longer side): 20 to 80 mm of the 35 mm format; 27 where the tilt is too small to tell.
+ */
 static const double FOCAL_LEAST = 0.55, FOCAL_MOST = 2.2, FOCAL_USUAL = 0.85;
 
 /* Columns of the homography with the principal point at 0, divided by the longer side. */
@@ -38,9 +40,11 @@ void pose_walls(const BoardPlace *place, double wall[4], double *misfit) {
     double dot = (a[0] * b[0] + a[1] * b[1]) / (f * f) + a[2] * b[2];
     *misfit = fabs(log(long_a / long_b)) + fabs(dot / (long_a * long_b));
     double u[3] = {a[0] / f, a[1] / f, a[2]}, v[3] = {b[0] / f, b[1] / f, b[2]}, length = sqrt(long_a * long_b);
-    for (int i = 0; i < 3; i++) down[i] = (u[(i + 1) % 3] * v[(i + 2) % 3] - u[(i + 2) % 3] * v[(i + 1) % 3]) / length; /* x right, y down: away */
+    for (int i = 0; i < 3; i++)
+        down[i] = (u[(i + 1) % 3] * v[(i + 2) % 3] - u[(i + 2) % 3] * v[(i + 1) % 3]) / length; /* x right, y down: away */
     const double w = place->width_mm, h = place->height_mm;
-    const PlacePoint middle[4] = {{w / 2, 0}, {w, h / 2}, {w / 2, h}, {0, h / 2}}, inward[4] = {{0, 1}, {-1, 0}, {0, -1}, {1, 0}};
+    const PlacePoint middle[4] = {{w / 2, 0}, {w, h / 2}, {w / 2, h}, {0, h / 2}},
+                     inward[4] = {{0, 1}, {-1, 0}, {0, -1}, {1, 0}};
     double longer = 2 * fmax(place->centre_x, place->centre_y);
     for (int k = 0; k < 4; k++) {
         PlacePoint m = middle[k], in = {m.x + 0.1 * inward[k].x, m.y + 0.1 * inward[k].y};

@@ -1,6 +1,7 @@
-/* Barrel distortion from the board's own edges: they are straight, so the right k1 is the one under which the edge points of each
- * side lie best on a line. The sum of squares is a parabola in k1 over the small range that lenses leave, so three values give
- * its lowest place; a usual lens (k1 near 0) counts as an observation of its own, so that short or rough edges decide nothing. */
+/* Barrel distortion from the board's own edges: they are straight, so the right k1 is the one under which the edge points
+ * of each side lie best on a line. The sum of squares is a parabola in k1 over the small range that lenses leave, so three
+ * values give its lowest place; a usual lens (k1 near 0) counts as an observation of its own, so that short or rough edges
+ * decide nothing. */
 #include "copper/place_inside.h"
 
 #include <math.h>
@@ -10,7 +11,8 @@ static const double SHARP = 4000;     /* as in place_find.c */
 static const double REACH = 10;       /* units to both sides of the corners' line */
 static const double SEEN_LEAST = 0.6; /* of a side */
 static const double STEP = 0.02;      /* of k1 */
-static const double USUAL = 0.02;     /* phones leave k1 of about 0 within this (common practice: their software corrects the rest) */
+static const double USUAL =
+    0.02; /* phones leave k1 of about 0 within this (common practice: their software corrects the rest) */
 static const double INDEPENDENT = 0.15; /* of the points: neighbours err together */
 enum { ROUNDS = 3 };
 
@@ -67,9 +69,11 @@ void place_refine(const Photo *photo, BoardPlace *place) {
     if (seen < 2) return;
     for (int round = 0; round < ROUNDS; round++) {
         double step = STEP / (1 << round), here = bend_all(place, sides, seen, k1, &count);
-        double less = bend_all(place, sides, seen, k1 - step, &count), more = bend_all(place, sides, seen, k1 + step, &count);
+        double less = bend_all(place, sides, seen, k1 - step, &count),
+               more = bend_all(place, sides, seen, k1 + step, &count);
         double noise = here / fmax(1, count - 3 * seen) + 0.01; /* pixels squared: no edge is surer than a tenth of one */
-        double weight = INDEPENDENT / noise, curve = weight * (less - 2 * here + more) / (step * step) + 2 / (USUAL * USUAL);
+        double weight = INDEPENDENT / noise,
+               curve = weight * (less - 2 * here + more) / (step * step) + 2 / (USUAL * USUAL);
         double slope = weight * (more - less) / (2 * step) + 2 * k1 / (USUAL * USUAL);
         if (!(curve > 0)) return;
         k1 -= fmax(-2 * step, fmin(2 * step, slope / curve));

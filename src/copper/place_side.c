@@ -1,18 +1,19 @@
-/* One straight side to a fraction of a pixel: colour profiles across it, the steepest places of each, the line that most of them
- * agree on (RANSAC: lines through two of them, drawn by a fixed sequence), then least squares over those near it. What runs
- * beside an edge (silkscreen, the wall of the board, lines of a mat) gives steep places too, but few of them on one line. */
+/* One straight side to a fraction of a pixel: colour profiles across it, the steepest places of each, the line that most of
+ * them agree on (RANSAC: lines through two of them, drawn by a fixed sequence), then least squares over those near it. What
+ * runs beside an edge (silkscreen, the wall of the board, lines of a mat) gives steep places too, but few of them on one
+ * line. */
 #include "copper/place_inside.h"
 
 #include <math.h>
 
 enum { PROFILE_MOST = 161 /* steps across */, PEAKS = 8 /* of one profile */, TRIES = 600, LINES = 8 };
-static const double ENDS = 0.04;      /* of the side left out at both corners, where the next side comes in */
-static const double NEAR = 1.5;       /* units from the line */
-static const float LEAST_STEP = 12;   /* of colour, 0..442: below it nothing is told from noise */
-static const double ENOUGH = 0.45;    /* of the profiles on the line */
-static const double SCORE_SHARE = 0.4; /* of the first line's score: what is much weaker is chance */
+static const double ENDS = 0.04;                /* of the side left out at both corners, where the next side comes in */
+static const double NEAR = 1.5;                 /* units from the line */
+static const float LEAST_STEP = 12;             /* of colour, 0..442: below it nothing is told from noise */
+static const double ENOUGH = 0.45;              /* of the profiles on the line */
+static const double SCORE_SHARE = 0.4;          /* of the first line's score: what is much weaker is chance */
 static const double INWARD = 3.5, BOUNDS = 0.5; /* units inward of a line, and at what share of it something lies there */
-static const float PEAK_SHARE = 0.12f; /* of the strongest peak of a profile */
+static const float PEAK_SHARE = 0.12f;          /* of the strongest peak of a profile */
 
 typedef struct Peak {
     float offset, strength; /* pixels, positive: outward */
@@ -51,7 +52,8 @@ static double directions(const Side *side, PlacePoint *along, PlacePoint *out) {
 }
 
 /* The colours across at one place, each the mean of three beside each other along the side. */
-static void read_profile(const Photo *photo, PlacePoint base, PlacePoint along, PlacePoint out, double unit, int half, float (*colour)[3]) {
+static void read_profile(const Photo *photo, PlacePoint base, PlacePoint along, PlacePoint out, double unit, int half,
+                         float (*colour)[3]) {
     for (int k = -half; k <= half; k++) {
         float *sum = colour[k + half], one[3];
         sum[0] = sum[1] = sum[2] = 0;
@@ -69,7 +71,8 @@ static void find_steps(float (*colour)[3], int count, float *step) {
         int a = k < 2 ? 0 : k - 2, b = k + 2 > count - 1 ? count - 1 : k + 2;
         float sum = 0;
         for (int c = 0; c < 3; c++) {
-            float d = (colour[b][c] + colour[b > 0 ? b - 1 : 0][c] - colour[a][c] - colour[a + 1 < count ? a + 1 : a][c]) / 2;
+            float d =
+                (colour[b][c] + colour[b > 0 ? b - 1 : 0][c] - colour[a][c] - colour[a + 1 < count ? a + 1 : a][c]) / 2;
             sum += d * d;
         }
         step[k] = sqrtf(sum);
@@ -127,7 +130,8 @@ static double agreement(const Profiles *profiles, double a, double b, double nea
     double sum = 0;
     for (int i = 0; i < SIDE_POINTS; i++) {
         const Peak *peak = peak_on(profiles, i, a, b, near);
-        if (peak != NULL) sum += fmin(peak->strength, 60) + 10; /* strong enough is strong enough: print must not outvote the edge */
+        if (peak != NULL)
+            sum += fmin(peak->strength, 60) + 10; /* strong enough is strong enough: print must not outvote the edge */
     }
     return sum;
 }
@@ -154,7 +158,7 @@ static bool agree(const Profiles *profiles, double near, double low, double high
     for (int i = 0; i < TRIES; i++) {
         int at[2];
         const Peak *peak[2];
-        for (int k = 0; k < 2; k++) { /* one of each half */
+        for (int k = 0; k < 2; k++) {             /* one of each half */
             draw = draw * 1664525u + 1013904223u; /* Numerical Recipes' quick generator */
             at[k] = (int)(draw >> 8) % (SIDE_POINTS / 2) + k * SIDE_POINTS / 2;
             draw = draw * 1664525u + 1013904223u;
@@ -189,7 +193,8 @@ static void settle(const Profiles *profiles, double near, double a, double b, Si
     side->seen = (double)on / SIDE_POINTS;
 }
 
-/* Share of the points at which what lies inward is not background: near 0 for the rim of a shadow and the lines of a mat. */
+/* Share of the points at which what lies inward is not background: near 0 for the rim of a shadow and the lines of a mat.
+ */
 static double bounds_something(const Photo *photo, const Ground *ground, double unit, const Side *side) {
     PlacePoint along, out;
     directions(side, &along, &out);
@@ -205,12 +210,14 @@ static double bounds_something(const Photo *photo, const Ground *ground, double 
     return all == 0 ? 0 : (double)yes / all;
 }
 
-int side_find(const Photo *photo, const Ground *ground, double unit, double reach, const Side *near_side, Side found[SIDE_LINES]) {
+int side_find(const Photo *photo, const Ground *ground, double unit, double reach, const Side *near_side,
+              Side found[SIDE_LINES]) {
     Profiles profiles;
     double near = NEAR * unit, first = 0;
     int count = 0;
     read_profiles(photo, near_side, unit, reach, &profiles);
-    for (int k = 0; k < LINES && count < SIDE_LINES; k++) { /* one line after the other, each with its peaks taken from the next */
+    for (int k = 0; k < LINES && count < SIDE_LINES;
+         k++) { /* one line after the other, each with its peaks taken from the next */
         Line line;
         if (!agree(&profiles, near, -reach, reach, 1.5 * reach, &line)) break;
         Side side = *near_side;
@@ -231,7 +238,9 @@ int side_find(const Photo *photo, const Ground *ground, double unit, double reac
 double side_offset(const Side *side, const Side *from) {
     PlacePoint along, out;
     directions(from, &along, &out);
-    return ((side->from.x + side->to.x - from->from.x - from->to.x) * out.x + (side->from.y + side->to.y - from->from.y - from->to.y) * out.y) / 2;
+    return ((side->from.x + side->to.x - from->from.x - from->to.x) * out.x +
+            (side->from.y + side->to.y - from->from.y - from->to.y) * out.y) /
+           2;
 }
 
 bool side_meet(const Side *a, const Side *b, PlacePoint *at) {

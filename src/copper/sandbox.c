@@ -1,7 +1,8 @@
-/* The child is forked, gives up everything but computing (seccomp-bpf: a list of the system calls that memory, time and ending
- * need; every other one answers EPERM), and works. Fork, not a helper program: the bytes are already mapped, and a fork of a
- * small process takes a fraction of a millisecond. The parent never trusts what the child says, watches its processor clock
- * (so that a busy machine refuses nothing), and kills it when the time is up. Linux only, x86-64 and arm64. */
+/* The child is forked, gives up everything but computing (seccomp-bpf: a list of the system calls that memory, time and
+ * ending need; every other one answers EPERM), and works. Fork, not a helper program: the bytes are already mapped, and a
+ * fork of a small process takes a fraction of a millisecond. The parent never trusts what the child says, watches its
+ * processor clock (so that a busy machine refuses nothing), and kills it when the time is up. Linux only, x86-64 and arm64.
+ */
 #include "copper/sandbox.h"
 
 #include <errno.h>
@@ -62,14 +63,14 @@ void *sandbox_shared(size_t bytes) {
 #define REFUSE ANSWER(SECCOMP_RET_ERRNO | EPERM)
 #define ALLOW(name) BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, __NR_##name, 0, 1), ANSWER(SECCOMP_RET_ALLOW)
 /* one argument's low half (little endian) decides: all of `bits` set, or none of them */
-#define ALLOW_WITH(name, argument, bits)                                                                                       \
-    BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, __NR_##name, 0, 4), LOAD(args[argument]),                                              \
+#define ALLOW_WITH(name, argument, bits)                                                                                   \
+    BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, __NR_##name, 0, 4), LOAD(args[argument]),                                          \
         BPF_JUMP(BPF_JMP | BPF_JSET | BPF_K, (bits), 0, 1), ANSWER(SECCOMP_RET_ALLOW), REFUSE
-#define ALLOW_WITHOUT(name, argument, bits)                                                                                    \
-    BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, __NR_##name, 0, 4), LOAD(args[argument]),                                              \
+#define ALLOW_WITHOUT(name, argument, bits)                                                                                \
+    BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, __NR_##name, 0, 4), LOAD(args[argument]),                                          \
         BPF_JUMP(BPF_JMP | BPF_JSET | BPF_K, (bits), 1, 0), ANSWER(SECCOMP_RET_ALLOW), REFUSE
-#define ALLOW_WHEN(name, argument, value)                                                                                      \
-    BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, __NR_##name, 0, 4), LOAD(args[argument]),                                              \
+#define ALLOW_WHEN(name, argument, value)                                                                                  \
+    BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, __NR_##name, 0, 4), LOAD(args[argument]),                                          \
         BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, (value), 0, 1), ANSWER(SECCOMP_RET_ALLOW), REFUSE
 
 /* No way back: from here on this process computes. */
@@ -141,7 +142,8 @@ _Noreturn static void be_child(const SandboxTask *task, pid_t parent) {
     struct rlimit none = {0, 0};
     prctl(PR_SET_PDEATHSIG, SIGKILL);
     static const int faults[] = {SIGSEGV, SIGBUS, SIGILL, SIGFPE, SIGABRT, SIGTRAP, SIGSYS, SIGTERM, SIGINT};
-    for (size_t i = 0; i < sizeof faults / sizeof faults[0]; i++) signal(faults[i], SIG_DFL); /* the parent's ways to go on are not ours */
+    for (size_t i = 0; i < sizeof faults / sizeof faults[0]; i++)
+        signal(faults[i], SIG_DFL); /* the parent's ways to go on are not ours */
     bool ready = getppid() == parent && prctl(PR_SET_DUMPABLE, SANITIZED) == 0 && setrlimit(RLIMIT_CORE, &none) == 0 &&
                  setrlimit(RLIMIT_FSIZE, &none) == 0 && setrlimit(RLIMIT_NOFILE, &none) == 0 && box.base > 0 &&
                  limit_memory(&box, task->memory, task->memory_most) && give_up_rights();
@@ -176,7 +178,8 @@ static pid_t watch(const SandboxTask *task, pid_t child, int *status, bool *too_
     }
     if (*too_long) {
         kill(child, SIGKILL);
-        while ((ended = waitpid(child, status, 0)) < 0 && errno == EINTR) {}
+        while ((ended = waitpid(child, status, 0)) < 0 && errno == EINTR) {
+        }
     }
     if (handle >= 0) close(handle);
     return ended;
@@ -191,7 +194,7 @@ SandboxEnd sandbox_run(const SandboxTask *task) {
     pid_t ended = watch(task, child, &status, &too_long);
     if (too_long) return SANDBOX_TOO_LONG;
     if (ended != child || !WIFEXITED(status)) return SANDBOX_CRASHED;
-    return WEXITSTATUS(status) == EXIT_DONE ? SANDBOX_DONE
+    return WEXITSTATUS(status) == EXIT_DONE          ? SANDBOX_DONE
            : WEXITSTATUS(status) == EXIT_UNPROTECTED ? SANDBOX_NO_CHILD
                                                      : SANDBOX_CRASHED;
 }

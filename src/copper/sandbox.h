@@ -1,5 +1,6 @@
 /* Work on bytes of strangers, done in a child process that can compute and nothing else: no file, no socket, no process, no
- * signal to others (threads of its own, as shut in as it is); bounded in memory and processor time. Results come back through memory shared with it. */
+ * signal to others (threads of its own, as shut in as it is); bounded in memory and processor time. Results come back
+ * through memory shared with it. */
 #ifndef UNPICK_COPPER_SANDBOX_H
 #define UNPICK_COPPER_SANDBOX_H
 
@@ -9,12 +10,12 @@
 typedef struct Sandbox Sandbox;
 
 typedef struct SandboxTask {
-    void (*prepare)(void *given); /* in the child, still free: opens what the work will need; may be NULL */
+    void (*prepare)(void *given);            /* in the child, still free: opens what the work will need; may be NULL */
     void (*work)(Sandbox *box, void *given); /* in the child, shut in; on return the child ends */
     double (*seconds)(const void *given);    /* processor time it may take, asked again and again as it goes on */
     void *given;                             /* to all three; changes to it come back only where it is shared memory */
-    size_t memory;                           /* bytes it may take beyond what this process maps, sandbox_allow can change that ... */
-    size_t memory_most;                      /* ... up to here */
+    size_t memory;      /* bytes it may take beyond what this process maps, sandbox_allow can change that ... */
+    size_t memory_most; /* ... up to here */
 } SandboxTask;
 
 typedef enum SandboxEnd {
