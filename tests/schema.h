@@ -107,6 +107,7 @@ static inline bool schema_keyword(Schema *schema, const char *key, json_t *wante
     if (strcmp(key, "enum") == 0) return schema_any_equal(wanted, value);
     if (strcmp(key, "items") == 0) return !json_is_array(value) || schema_items(schema, wanted, value, path);
     if (strcmp(key, "minItems") == 0) return !json_is_array(value) || (double)json_array_size(value) >= limit;
+    if (strcmp(key, "maxItems") == 0) return !json_is_array(value) || (double)json_array_size(value) <= limit;
     if (strcmp(key, "minLength") == 0) return !json_is_string(value) || (double)json_string_length(value) >= limit;
     if (strcmp(key, "minimum") == 0) return !json_is_number(value) || number >= limit;
     if (strcmp(key, "maximum") == 0) return !json_is_number(value) || number <= limit;

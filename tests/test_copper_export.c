@@ -1,6 +1,7 @@
 /* copper: what is told to others. The Gerber file is drawn by an independent reader in test_gerber.sh. */
 #include "tests/check.h"
 #include "tests/copper_draw.h"
+#include "tests/schema.h"
 
 #include "base/file.h"
 #include "copper/export.h"
@@ -83,6 +84,13 @@ static void json_tells_nets_and_figures(void **state) {
                 &(ExportFound){.corners = {{1, 2}, {3, 2}, {3, 4}, {1, 4}}, .has_corners = true, .corners_sure = 1});
     json_t *root = json_loadb(out.at, out.len, JSON_REJECT_DUPLICATES, NULL);
     assert_non_null(root);
+    json_error_t error;
+    Schema schema = {.root = json_load_file("doc/unpick.schema.json", JSON_REJECT_DUPLICATES, &error)};
+    if (schema.root == NULL) fail_msg("doc/unpick.schema.json:%d: %s", error.line, error.text);
+    if (!schema_holds(&schema, schema_ref(&schema, "#/$defs/copper"), root, "copper"))
+        fail_msg("against the schema: %s", schema.why);
+    assert_true(schema_one_of(&schema, json_object_get(schema.root, "oneOf"), root, "answer"));
+    json_decref(schema.root);
     assert_int_equal(json_array_size(json_object_get(root, "nets")), 4);
     assert_int_equal(json_array_size(json_object_get(root, "pads")), 3);
     assert_int_equal(json_array_size(json_object_get(root, "holes")), 2);
@@ -90,11 +98,11 @@ static void json_tells_nets_and_figures(void **state) {
     assert_string_equal(json_string_value(json_object_get(json_object_get(root, "board"), "name")), "A \"b\"");
     const json_t *net = json_array_get(json_object_get(root, "nets"), 0), *figures = json_object_get(root, "figures");
     assert_string_equal(json_string_value(json_object_get(net, "name")), "VBAT");
-    assert_true(fabs(number(net, "neck") - 0.3) < 0.03);
-    assert_true(fabs(number(figures, "narrowest") - 0.3) < 0.03);
+    assert_true(fabs(number(net, "neck_mm") - 0.3) < 0.03);
+    assert_true(fabs(number(figures, "narrowest_mm") - 0.3) < 0.03);
     /* IPC-2221: 0.3 mm of 35 um copper, 10 K: 1.0 A */
     assert_true(fabs(number(figures, "narrowest_ampere") - 1.0) < 0.08);
-    assert_true(number(figures, "smallest_gap") > 0 && number(figures, "smallest_gap") < 0.3);
+    assert_true(number(figures, "gap_mm") > 0 && number(figures, "gap_mm") < 0.3);
     json_decref(root);
     sample_free(&sample);
 }

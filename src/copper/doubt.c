@@ -247,7 +247,7 @@ static PlacePoint probe(const Forest *forest, uint32_t region, PlacePoint from) 
     PlacePoint best = trace_mm(forest->trace, forest->trace->regions.at[region - 1].peak_at);
     for (uint32_t i = 0; i < forest->copper->pads.count; i++) {
         const CopperPad *pad = &forest->copper->pads.at[i];
-        double far = hypot(pad->at.x - from.x, pad->at.y - from.y);
+        double x = pad->at.x - from.x, y = pad->at.y - from.y, far = x * x + y * y;
         if (forest->region_of_pad[i] == region && far < least) least = far, best = pad->at;
     }
     return best;

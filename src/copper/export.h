@@ -29,7 +29,7 @@ typedef struct ExportFound {
 bool export_labels(const char *path, const Copper *copper, double scale);
 
 /* {"unpick": 1, "board": {...}, "figures": {...}, "nets": [...], "pads": [...], "holes": [...], "doubts": [...],
- * "conflicts": [...]}; lengths in mm, areas in mm2 (doc/json.md). */
+ * "conflicts": [...]} (doc/json.md). */
 void export_json(Out *out, const Copper *copper, const ExportNames *names, const ExportFound *found);
 
 /* The same for a person at a terminal: figures, the first nets, the most telling doubts, all conflicts. */

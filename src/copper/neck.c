@@ -85,16 +85,19 @@ static uint32_t part_of(uint32_t *up, uint32_t at) {
     return at;
 }
 
-/* The deepest pixel of a pad's net within the pad: where its current enters the copper. */
+/* The deepest pixel of a pad's net within the pad: where its current enters the copper. Of a large pad not every pixel is
+ * asked. */
 static size_t middle_of_pad(const Necks *necks, const CopperPad *pad) {
+    enum { ASKED_ALONG = 256 };
     const Trace *trace = necks->trace;
     double x0 = fmax(0, (pad->at.x - pad->width / 2) * trace->scale),
-           y0 = fmax(0, (pad->at.y - pad->height / 2) * trace->scale);
-    double x1 = fmin(trace->width, (pad->at.x + pad->width / 2) * trace->scale);
-    double y1 = fmin(trace->height, (pad->at.y + pad->height / 2) * trace->scale);
+           x1 = fmin(trace->width, x0 + pad->width * trace->scale);
+    double y0 = fmax(0, (pad->at.y - pad->height / 2) * trace->scale),
+           y1 = fmin(trace->height, y0 + pad->height * trace->scale);
+    uint32_t step = 1 + (uint32_t)(fmax(x1 - x0, y1 - y0) / ASKED_ALONG);
     size_t best = 0;
-    for (uint32_t y = (uint32_t)y0; y < y1; y++)
-        for (uint32_t x = (uint32_t)x0; x < x1; x++) {
+    for (uint32_t y = (uint32_t)y0; y < y1; y += step)
+        for (uint32_t x = (uint32_t)x0; x < x1; x += step) {
             size_t at = trace_at(trace, x, y);
             if (necks->copper->labels[(size_t)y * trace->width + x] != pad->net) continue;
             if (best == 0 || trace->deep[at] > trace->deep[best]) best = at;
@@ -183,7 +186,7 @@ static int by_width(const void *a, const void *b) {
 }
 
 typedef struct Samples {
-    uint32_t ridge, seen, count;
+    uint32_t ridge, seen, tried, count;
     double width[SAMPLES];
 } Samples;
 
@@ -199,7 +202,8 @@ static void sample(const Trace *trace, const Copper *copper, Samples *samples, u
                 of->ridge++;
                 continue;
             }
-            if (of->count == SAMPLES || (uint64_t)of->seen++ * SAMPLES < (uint64_t)of->count * of->ridge) continue;
+            if (of->tried == SAMPLES || (uint64_t)of->seen++ * SAMPLES < (uint64_t)of->tried * of->ridge) continue;
+            of->tried++;
             double width = chord_least(trace, trace_mm(trace, at), CHORD_ANY, NECK_MOST_MM, SAMPLE_TURNS).width;
             if (width > 0) of->width[of->count++] = width;
         }
