@@ -1,30 +1,50 @@
-/* A file's bytes to pixels: the file is mapped, a child decodes it (sandbox.h) straight into memory that both see, and the
- * unused rest of that memory is given back. So a photo costs its own 3 bytes a pixel and what its decoder needs, no copy.
- * What the child says of size and faults is checked here as a stranger's word. */
+/* A file's bytes to pixels: the file is mapped, a child decodes it (sandbox.h), and its rows come through a small window
+ * (photo_window.h) while it goes on; here they are laid where they belong upright. So decoding and the first touch of the
+ * photo's memory, which costs as much, go side by side on two cores, and the child never sees where the pixels end up. All
+ * that it says of size, turning and faults is a stranger's word, read once and checked. */
 #include "copper/photo_inside.h"
 
 #include <errno.h>
 #include <fcntl.h>
-#include <limits.h>
+#include <math.h>
 #include <stdio.h>
 #include <sys/mman.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 static const uint64_t FILE_MOST = 1 << 30;
-static const double BYTES_A_PIXEL = 3; /* of a decoder, at most, beside the photo's own 3 */
-/* Processor time: for reading what kind of photo it is, and then for each pixel. HEIC, the slowest, takes about 60 ns, here
- * measured. A file whose bytes can't fill its pixels with a picture (fewer than one bit in eight pixels) gets no time for
- * them. */
-static const double SECONDS_TO_BEGIN = 0.6, SECONDS_A_PIXEL = 150e-9, PIXELS_A_BYTE = 64;
+static const double BYTES_A_PIXEL = 8; /* of a decoder's addresses, at most */
+/* Processor time: for reading what kind of photo it is, and then for each pixel. HEIC, the slowest, was measured at 90 ns
+ * (bench/bench_photo.c). A file whose bytes can't fill its pixels with a picture gets no time for them. */
+static const double SECONDS_TO_BEGIN = 0.6, SECONDS_A_PIXEL = 200e-9, PIXELS_A_BYTE = 64;
+
+enum { LARGE = 1 << 20 /* pixels */ };
+
+/* The parent's side of a job. */
+typedef struct Taking {
+    PhotoJob *job; /* shared with the child */
+    size_t file_bytes;
+    uint32_t width, height; /* as stored, once checked; 0 until then */
+    unsigned turn;          /* as the rows are laid down */
+    unsigned turn_after;    /* and what is left to do when the child is gone */
+    uint32_t row, slots;    /* taken so far */
+    bool bad;               /* no memory, or nonsense from the child */
+    Photo photo;
+} Taking;
 
 static size_t rgb_bytes(uint64_t width, uint64_t height) { return (size_t)(3 * width * height); }
 
 bool photo_new(uint32_t width, uint32_t height, Photo *photo) {
     *photo = (Photo){.width = width, .height = height};
     uint64_t pixels = (uint64_t)width * height;
-    photo->rgb = pixels == 0 || pixels > PHOTO_PIXELS_MOST ? NULL : sandbox_shared(rgb_bytes(width, height));
-    return photo->rgb != NULL;
+    if (pixels == 0 || pixels > PHOTO_PIXELS_MOST) return false;
+    void *at =
+        mmap(NULL, rgb_bytes(width, height), PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS | MAP_NORESERVE, -1, 0);
+    if (at == MAP_FAILED) return false;
+    if (pixels > LARGE)
+        madvise(at, rgb_bytes(width, height), MADV_HUGEPAGE); /* fewer faults, where the kernel has such pages */
+    photo->rgb = at;
+    return true;
 }
 
 void photo_free(Photo *photo) {
@@ -32,19 +52,57 @@ void photo_free(Photo *photo) {
     *photo = (Photo){0};
 }
 
-static void prepare(void *given) { photo_open(given); }
+static void prepare(void *given) { photo_open(((Taking *)given)->job); }
 
 static void work(Sandbox *box, void *given) {
-    PhotoJob *job = given;
+    PhotoJob *job = ((Taking *)given)->job;
     job->box = box;
     photo_decode_job(job);
+    window_end(job->window);
 }
 
 static double seconds(const void *given) {
-    const volatile PhotoJob *job = given;
-    double pixels = (double)job->width * (double)job->height, filled = PIXELS_A_BYTE * (double)job->bytes.len;
-    if (pixels > PHOTO_PIXELS_MOST) pixels = PHOTO_PIXELS_MOST;
-    return SECONDS_TO_BEGIN + SECONDS_A_PIXEL * (pixels < filled ? pixels : filled);
+    const Taking *taking = given;
+    double pixels = (double)taking->width * taking->height, filled = PIXELS_A_BYTE * (double)taking->file_bytes;
+    const volatile PhotoJob *job = taking->job;
+    if (taking->width == 0)
+        pixels =
+            fmin((double)job->width * (double)job->height, PHOTO_PIXELS_MOST); /* of a decoder that gives all at its end */
+    return SECONDS_TO_BEGIN + SECONDS_A_PIXEL * fmin(pixels, filled);
+}
+
+/* Takes the child's word for the photo's size, once, if it is one. What turns a photo on its side touches all of it with
+ * the first rows: not while the child holds as much itself. */
+static bool begin_taking(Taking *taking) {
+    const volatile PhotoJob *job = taking->job;
+    uint32_t width = job->width, height = job->height;
+    unsigned turn = job->turn;
+    if (width == 0 || height == 0 || width > PHOTO_SIDE_MOST || height > PHOTO_SIDE_MOST ||
+        (uint64_t)width * height > PHOTO_PIXELS_MOST || turn < 1 || turn > 8)
+        return false;
+    bool after = job->heavy && photo_turns_aside(turn), aside = photo_turns_aside(turn) && !after;
+    taking->turn = after ? 1 : turn;
+    taking->turn_after = after ? turn : 1;
+    taking->width = width;
+    taking->height = height;
+    return photo_new(aside ? height : width, aside ? width : height, &taking->photo);
+}
+
+static bool take_rows(void *given, double longest) {
+    Taking *taking = given;
+    PhotoWindow *window = taking->job->window;
+    const unsigned char *rows = window_wait(window, taking->slots, longest);
+    if (rows == NULL) return longest > 0 && !atomic_load(&window->ended);
+    if (taking->bad || (taking->width == 0 && !begin_taking(taking)) || taking->row == taking->height) {
+        taking->bad = true;
+        return false;
+    }
+    uint32_t count = photo_slot_rows(taking->width), left = taking->height - taking->row;
+    if (count > left) count = left;
+    photo_turn(rows, taking->row, count, taking->width, taking->height, taking->turn, taking->photo.rgb);
+    window_take(window, taking->slots++);
+    taking->row += count;
+    return taking->row < taking->height;
 }
 
 /* A text that the child wrote: ended, and of plain characters, whatever it did. */
@@ -68,15 +126,20 @@ static const char *end_text(SandboxEnd end) {
     }
 }
 
-/* Takes the pixels over when the job went well. False with a problem. */
-static bool take_over(PhotoJob *job, SandboxEnd end, Text name, Photo *photo, Diags *problems) {
-    uint64_t pixels = (uint64_t)job->width * job->height;
-    if (end == SANDBOX_DONE && job->whole && pixels > 0 && pixels <= job->pixels_most) {
-        bool aside = photo_turns_aside(job->turn);
-        *photo = (Photo){aside ? job->height : job->width, aside ? job->width : job->height, job->rgb,
-                         job->focal_35mm > 0 && job->focal_35mm < 10000 ? job->focal_35mm : 0};
-        return true;
-    }
+/* What was left to turn when the child was there. */
+static bool turn_after(Taking *taking) {
+    if (taking->turn_after == 1) return true;
+    Photo upright;
+    if (!photo_new(taking->height, taking->width, &upright)) return false;
+    photo_turn(taking->photo.rgb, 0, taking->height, taking->width, taking->height, taking->turn_after, upright.rgb);
+    photo_free(&taking->photo);
+    taking->photo = upright;
+    return true;
+}
+
+/* Says what went wrong: the child in its words, or how it ended. */
+static void tell(Taking *taking, SandboxEnd end, Text name, Diags *problems) {
+    PhotoJob *job = taking->job;
     Text message = child_text(problems->arena, job->message, sizeof job->message);
     Text expected = child_text(problems->arena, job->expected, sizeof job->expected);
     if (message.len == 0 || end == SANDBOX_NO_CHILD) {
@@ -84,33 +147,39 @@ static bool take_over(PhotoJob *job, SandboxEnd end, Text name, Photo *photo, Di
         expected = TEXT("a JPEG, PNG, WebP or HEIC photo as the camera wrote it");
     }
     diag_add(problems, (Diag){.place.file = name, .message = message, .expected = expected});
-    return false;
 }
 
 bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems) {
-    *photo = (Photo){0};
-    long page = sysconf(_SC_PAGESIZE);
-    size_t room = rgb_bytes(PHOTO_PIXELS_MOST, 1), used = 0;
-    room += (size_t)page - room % (size_t)page;
-    PhotoJob *job = sandbox_shared(sizeof *job);
-    unsigned char *rgb = sandbox_shared(room);
+    Taking taking = {.job = sandbox_shared(sizeof *taking.job), .file_bytes = bytes.len};
+    PhotoWindow *window = sandbox_shared(sizeof *window);
     bool done = false;
-    if (job == NULL || rgb == NULL) {
+    *photo = (Photo){0};
+    if (taking.job == NULL || window == NULL) {
         diag_add(problems,
                  (Diag){.place.file = name, .message = TEXT("no memory for a photo"), .hint = text_of(strerror(errno))});
     } else {
-        *job = (PhotoJob){.bytes = bytes, .pixels_most = PHOTO_PIXELS_MOST, .rgb = rgb, .turn = 1};
-        PhotoJob asked = *job; /* the child's changes to these are not believed */
-        SandboxEnd end = sandbox_run(&(SandboxTask){prepare, work, seconds, job, PHOTO_BESIDE,
-                                                    PHOTO_BESIDE + (size_t)(BYTES_A_PIXEL * PHOTO_PIXELS_MOST)});
-        job->rgb = asked.rgb;
-        job->pixels_most = asked.pixels_most;
-        done = take_over(job, end, name, photo, problems);
+        *taking.job = (PhotoJob){.bytes = bytes, .pixels_most = PHOTO_PIXELS_MOST, .window = window, .turn = 1};
+        SandboxEnd end =
+            sandbox_run(&(SandboxTask){.prepare = prepare,
+                                       .work = work,
+                                       .meanwhile = take_rows,
+                                       .seconds = seconds,
+                                       .given = &taking,
+                                       .memory = PHOTO_BESIDE,
+                                       .memory_most = PHOTO_BESIDE + (size_t)(BYTES_A_PIXEL * PHOTO_PIXELS_MOST)});
+        done = end == SANDBOX_DONE && taking.job->whole && !taking.bad && taking.width > 0 && taking.row == taking.height &&
+               turn_after(&taking);
+        if (!done) tell(&taking, end, name, problems);
     }
-    if (done) used = rgb_bytes(photo->width, photo->height) + (size_t)page - 1;
-    used -= used % (size_t)page;
-    if (rgb != NULL && used < room) munmap(rgb + used, room - used);
-    if (job != NULL) munmap(job, sizeof *job);
+    if (done) {
+        double focal = taking.job->focal_35mm;
+        *photo = taking.photo;
+        photo->focal_35mm = focal > 0 && focal < 10000 ? focal : 0;
+    } else {
+        photo_free(&taking.photo);
+    }
+    if (window != NULL) munmap(window, sizeof *window);
+    if (taking.job != NULL) munmap(taking.job, sizeof *taking.job);
     return done;
 }
 

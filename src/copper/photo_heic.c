@@ -114,8 +114,9 @@ static bool decode(PhotoJob *job, const PhotoHeif *heif, const struct heif_image
     heif->decoding_options_free(options);
     Planes planes;
     if (!went_well(job, error) || !take_planes(job, heif, *image, &planes)) return false;
-    for (uint32_t y = 0; y < job->height; y++) {
-        draw_row(&planes, y, job->width, photo_rows(job, 1));
+    while (job->row < job->height) {
+        uint32_t one = 1;
+        draw_row(&planes, job->row, job->width, photo_rows(job, &one));
         photo_rows_done(job, 1);
     }
     return true;

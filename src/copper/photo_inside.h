@@ -1,14 +1,15 @@
 /* What the files photo*.c share: one job, a file's bytes to upright pixels. Everything here but photo.c runs in the
- * sandbox. */
+ * sandbox, and photo_turn outside it as well. */
 #ifndef UNPICK_COPPER_PHOTO_INSIDE_H
 #define UNPICK_COPPER_PHOTO_INSIDE_H
 
 #include "copper/photo.h"
+#include "copper/photo_window.h"
 #include "copper/sandbox.h"
 
 enum {
-    PHOTO_BAND = 32 /* rows turned at a time */,
-    PHOTO_BESIDE = 64 << 20 /* bytes besides what grows with the pixels */
+    PHOTO_SIDE_MOST = 100 * 1000, /* pixels: a row fits into a slot of the window */
+    PHOTO_BESIDE = 64 << 20       /* bytes besides what grows with the pixels */
 };
 
 typedef enum PhotoSort { PHOTO_NONE, PHOTO_JPEG, PHOTO_PNG, PHOTO_WEBP, PHOTO_HEIC } PhotoSort;
@@ -20,18 +21,21 @@ typedef struct PhotoHeif PhotoHeif;
 typedef struct PhotoJob {
     Text bytes;
     uint64_t pixels_most;
-    unsigned char *rgb; /* upright pixels, room for pixels_most; zero */
-    Sandbox *box;       /* NULL outside one */
-    PhotoHeif *heif;    /* libheif, once photo_open has been called on a HEIC photo */
+    PhotoWindow *window; /* where the rows go; NULL: */
+    unsigned char *rgb;  /* ... here, upright, room for pixels_most */
+    Sandbox *box;        /* NULL outside one */
+    PhotoHeif *heif;     /* libheif, once photo_open has been called on a HEIC photo */
 
     uint32_t width, height; /* as stored; 0 until photo_begin */
     unsigned turn;          /* EXIF orientation, 1 to 8 */
+    bool heavy;             /* the decoder itself holds about as much as the photo */
     double focal_35mm;
     bool whole; /* all pixels are there */
     char message[160], expected[160];
 
-    unsigned char *band;  /* rows not yet turned, or NULL when they need no turning */
-    uint32_t row, banded; /* rows handed over so far; of them in the band */
+    unsigned char *slot, *own_slot; /* rows not yet handed over; memory for them where there is no window */
+    uint32_t row, in_slot;          /* rows filled so far; of them in the slot */
+    size_t dropped;                 /* bytes of the file given back */
 } PhotoJob;
 
 PhotoSort photo_sort(Text bytes);
@@ -51,10 +55,17 @@ bool photo_refuse(PhotoJob *job, const char *expected, const char *format, ...) 
 /* The size as stored and the EXIF block (empty: none) are known; beside: bytes a pixel that the decoder itself will hold.
  */
 bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, double beside);
-/* Where the next `count` rows (at most PHOTO_BAND) are to be written, 3 * width bytes each; photo_rows_done hands them
- * over. */
-unsigned char *photo_rows(PhotoJob *job, uint32_t count);
+/* How many rows go through the window at a time. */
+uint32_t photo_slot_rows(uint32_t width);
+/* Where the next rows are to be written, 3 * width bytes each. count in: how many are wanted, at least one; out: how many
+ * there is room for, at least one. photo_rows_done hands them over. */
+unsigned char *photo_rows(PhotoJob *job, uint32_t *count);
 void photo_rows_done(PhotoJob *job, uint32_t count);
+/* Hands over the rows up to `end` from a whole picture, and gives their memory back to the system. */
+void photo_rows_from(PhotoJob *job, unsigned char *picture, uint32_t end);
+
+/* The first so many bytes of the file won't be looked at again: their memory goes back to the system now and then. */
+void photo_done_with(PhotoJob *job, size_t bytes);
 
 /* Orientation (1 when it isn't said) and focal length of an EXIF block, with or without its "Exif\0\0". */
 void photo_exif(Text exif, unsigned *turn, double *focal_35mm);

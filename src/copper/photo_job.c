@@ -1,15 +1,17 @@
-/* What the decoders have in common: which format it is, whether its size is one of a photo, and where its rows go. Rows of
- * an upright photo are decoded in place; others are gathered in bands and turned from there, so that turning costs one
- * band. */
+/* What the decoders have in common: which format it is, whether its size is one of a photo, and where its rows go: a slot
+ * of the window at a time to the parent, which turns them upright. */
 #include "copper/photo_inside.h"
 
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <sys/mman.h>
+#include <unistd.h>
 
 /* A file with fewer bits than this for each pixel holds no photo: a JPEG of one flat grey takes 0.14. Below so many pixels
  * it can do no harm. */
 static const double BITS_A_PIXEL = 0.06;
+enum { PIECE = 1 << 20 /* bytes of a file given back at a time */ };
 static const uint64_t HARMLESS_PIXELS = 16 * 1000 * 1000;
 
 bool photo_refuse(PhotoJob *job, const char *expected, const char *format, ...) {
@@ -70,14 +72,15 @@ bool photo_decode_job(PhotoJob *job) {
     }
     if (done && job->row != job->height)
         done = photo_refuse(job, "all of its rows", "%u rows are missing", job->height - job->row);
-    free(job->band);
-    job->band = NULL;
+    free(job->own_slot);
+    job->own_slot = NULL;
     job->whole = done;
     return done;
 }
 
 bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, double beside) {
-    if (width == 0 || height == 0 || width > job->pixels_most || height > job->pixels_most / width)
+    if (width == 0 || height == 0 || width > PHOTO_SIDE_MOST || height > PHOTO_SIDE_MOST ||
+        width * height > job->pixels_most)
         return photo_refuse(job, "a photo of 1 to 200 million pixels", "%llu x %llu pixels", (unsigned long long)width,
                             (unsigned long long)height);
     if (width * height > HARMLESS_PIXELS && 8 * (double)job->bytes.len < BITS_A_PIXEL * (double)(width * height))
@@ -86,29 +89,52 @@ bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, doub
     photo_exif(exif, &job->turn, &job->focal_35mm);
     job->width = (uint32_t)width;
     job->height = (uint32_t)height;
+    job->heavy = beside >= 2;
     if (job->box != NULL) sandbox_allow(job->box, PHOTO_BESIDE + (size_t)(beside * (double)(width * height)));
-    if (job->turn == 1) return true;
-    job->band = malloc((size_t)width * 3 * PHOTO_BAND);
-    return job->band != NULL || photo_refuse(job, "fewer pixels", "no memory to turn it upright");
+    if (job->window == NULL) job->own_slot = malloc(WINDOW_BYTES);
+    return job->window != NULL || job->own_slot != NULL || photo_refuse(job, "fewer pixels", "no memory to read it");
 }
 
-static void turn_band(PhotoJob *job) {
-    photo_turn(job->band, job->row - job->banded, job->banded, job->width, job->height, job->turn, job->rgb);
-    job->banded = 0;
-}
+uint32_t photo_slot_rows(uint32_t width) { return WINDOW_BYTES / (3 * width); }
 
-unsigned char *photo_rows(PhotoJob *job, uint32_t count) {
-    size_t line = (size_t)job->width * 3;
-    if (job->band == NULL) return job->rgb + job->row * line;
-    if (job->banded + count > PHOTO_BAND) turn_band(job);
-    return job->band + job->banded * line;
+unsigned char *photo_rows(PhotoJob *job, uint32_t *count) {
+    uint32_t room = photo_slot_rows(job->width) - job->in_slot;
+    if (job->in_slot == 0) job->slot = job->window != NULL ? window_next(job->window) : job->own_slot;
+    if (*count > room) *count = room;
+    return job->slot + (size_t)job->in_slot * job->width * 3;
 }
 
 void photo_rows_done(PhotoJob *job, uint32_t count) {
     job->row += count;
-    if (job->band == NULL) return;
-    job->banded += count;
-    if (job->row == job->height) turn_band(job);
+    job->in_slot += count;
+    if (job->in_slot < photo_slot_rows(job->width) && job->row < job->height) return;
+    if (job->window != NULL)
+        window_put(job->window);
+    else
+        photo_turn(job->slot, job->row - job->in_slot, job->in_slot, job->width, job->height, job->turn, job->rgb);
+    job->in_slot = 0;
+}
+
+void photo_done_with(PhotoJob *job, size_t bytes) {
+    if (job->window == NULL || bytes < job->dropped + PIECE) return; /* not in a child: the bytes are the caller's */
+    uintptr_t page = (uintptr_t)sysconf(_SC_PAGESIZE), at = (uintptr_t)job->bytes.at;
+    uintptr_t from = (at + job->dropped + page - 1) / page * page, to = (at + bytes) / page * page;
+    if (from < to) madvise((void *)from, to - from, MADV_DONTNEED);
+    job->dropped = bytes;
+}
+
+void photo_rows_from(PhotoJob *job, unsigned char *picture, uint32_t end) {
+    size_t line = (size_t)job->width * 3;
+    uintptr_t page = (uintptr_t)sysconf(_SC_PAGESIZE), from = (uintptr_t)picture + job->row * line;
+    from = (job->row == 0 ? from + page - 1 : from) / page * page; /* what lies before the picture is not its own */
+    while (job->row < end) {
+        uint32_t count = end - job->row;
+        unsigned char *rows = photo_rows(job, &count);
+        memcpy(rows, picture + job->row * line, count * line);
+        photo_rows_done(job, count);
+    }
+    uintptr_t to = ((uintptr_t)picture + end * line) / page * page;
+    if (from < to) madvise((void *)from, to - from, MADV_DONTNEED);
 }
 
 /* Where the pixel at (x, y) of the stored picture belongs (Exif 2.32, tag 0x0112): 1 as it is, 2 left and right changed, 3
@@ -130,6 +156,10 @@ void photo_turn(const unsigned char *rows, uint32_t from, uint32_t count, uint32
                 unsigned char *upright) {
     ptrdiff_t start, right, down;
     turn_steps(turn, width, height, &start, &right, &down);
+    if (turn == 1) {
+        memcpy(upright + (size_t)from * width * 3, rows, (size_t)count * width * 3);
+        return;
+    }
     bool aside = photo_turns_aside(turn); /* then a column of the band is a row upright: walk it along what lies together */
     uint32_t outer = aside ? width : count, inner = aside ? count : width;
     for (uint32_t o = 0; o < outer; o++) {

@@ -1,4 +1,4 @@
-/* JPEG by libjpeg-turbo, line by line, straight to where the pixels stay. A file that breaks off is refused before anything
+/* JPEG by libjpeg-turbo, line by line into the window. A file that breaks off is refused before anything
  * is decoded, by walking its markers (ISO/IEC 10918-1, annex B), which costs what a memory search does. A progressive file
  * is kept as coefficients until its last scan (6 bytes a pixel at most); they are handed back to the system row by row as
  * they are drawn, so that coefficients and pixels never stand in memory together. */
@@ -13,7 +13,11 @@
 /* after jpeglib.h, which it needs */
 #include <jerror.h>
 
-enum { SCANS_MOST = 100 /* of progressive files; cameras and programs write about ten */, COMPONENTS_MOST = 4 };
+enum {
+    SCANS_MOST = 100 /* of progressive files; cameras and programs write about ten */,
+    COMPONENTS_MOST = 4,
+    LINES_AT_ONCE = 16
+};
 static const char EXPECTED[] = "a JPEG as the camera wrote it";
 
 typedef struct Coefficients { /* of one component: the rows in use */
@@ -125,9 +129,9 @@ static bool decode(Jpeg *jpeg) {
         info->mem->access_virt_barray = access_and_hand_back;
     }
     while (info->output_scanline < info->output_height) {
-        JSAMPROW rows[PHOTO_BAND];
-        uint32_t left = info->output_height - info->output_scanline, count = left < PHOTO_BAND ? left : PHOTO_BAND;
-        unsigned char *first = photo_rows(job, count);
+        JSAMPROW rows[LINES_AT_ONCE];
+        uint32_t left = info->output_height - info->output_scanline, count = left < LINES_AT_ONCE ? left : LINES_AT_ONCE;
+        unsigned char *first = photo_rows(job, &count);
         for (uint32_t i = 0; i < count; i++) rows[i] = first + (size_t)i * 3 * job->width;
         for (uint32_t done = 0; done < count;) done += jpeg_read_scanlines(info, rows + done, count - done);
         photo_rows_done(job, count);

@@ -1,6 +1,6 @@
-/* PNG by libpng, line by line; 16 bits become 8, palettes and grey become RGB, what shows through is laid on white. An
- * interlaced picture comes in seven passes over the whole, so that one which has to be turned as well is gathered in a copy
- * of its own first (3 bytes a pixel more). */
+/* PNG by libpng, line by line into the window; 16 bits become 8, palettes and grey become RGB, what shows through is laid
+ * on white. An interlaced picture comes in seven passes over the whole, which is kept here until the last (3 bytes a
+ * pixel). */
 #include "copper/photo_inside.h"
 
 #include <setjmp.h>
@@ -24,6 +24,7 @@ static void feed(png_structp png, png_bytep out, size_t count) {
     }
     memcpy(out, source->job->bytes.at + source->at, count);
     source->at += count;
+    photo_done_with(source->job, source->at);
 }
 
 static void give_up(png_structp png, png_const_charp says) {
@@ -43,17 +44,16 @@ static void ask_for_rgb(png_structp png, png_infop info) {
 }
 
 static void read_passes(png_structp png, PhotoJob *job, int passes, unsigned char *copy) {
-    unsigned char *all = copy != NULL ? copy : job->rgb;
     size_t line = (size_t)job->width * 3;
     for (int pass = 0; pass < passes; pass++)
-        for (uint32_t y = 0; y < job->height; y++) png_read_row(png, all + y * line, NULL);
-    if (copy != NULL) photo_turn(copy, 0, job->height, job->width, job->height, job->turn, job->rgb);
-    job->row = job->height;
+        for (uint32_t y = 0; y < job->height; y++) png_read_row(png, copy + y * line, NULL);
+    photo_rows_from(job, copy, job->height);
 }
 
 static void read_lines(png_structp png, PhotoJob *job) {
-    for (uint32_t y = 0; y < job->height; y++) {
-        png_read_row(png, photo_rows(job, 1), NULL);
+    while (job->row < job->height) {
+        uint32_t one = 1;
+        png_read_row(png, photo_rows(job, &one), NULL);
         photo_rows_done(job, 1);
     }
 }
@@ -72,8 +72,8 @@ static bool decode(png_structp png, png_infop info, PhotoJob *job, unsigned char
     png_read_update_info(png, info);
     if (png_get_rowbytes(png, info) != (size_t)job->width * 3)
         return photo_refuse(job, EXPECTED, "colours of an unknown kind");
-    if (interlaced && job->turn != 1 && (*copy = malloc((size_t)job->width * job->height * 3)) == NULL)
-        return photo_refuse(job, "a photo without interlacing", "no memory to turn it upright");
+    if (interlaced && (*copy = malloc((size_t)job->width * job->height * 3)) == NULL)
+        return photo_refuse(job, "a photo without interlacing", "no memory for its passes");
     if (interlaced)
         read_passes(png, job, passes, *copy);
     else

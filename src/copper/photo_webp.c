@@ -1,5 +1,6 @@
-/* WebP by libwebp: into the photo's own memory when it stands upright, else into a copy that is turned from there (libwebp
- * gives no rows away). */
+/* WebP by libwebp, fed piece by piece: it writes into a picture of its own, whose rows go through the window as they are
+ * finished and are given back to the system behind it. A photo with losses then costs little more than its own 3 bytes a
+ * pixel; one without takes 4 more, since libwebp keeps all that it has decoded. */
 #include "copper/photo_inside.h"
 
 #include <stdlib.h>
@@ -7,6 +8,7 @@
 #include <webp/decode.h>
 #include <webp/demux.h>
 
+enum { PIECE = 256 * 1024 };
 static const char EXPECTED[] = "a WebP photo as it was written";
 
 /* The EXIF chunk; valid while the demuxer lives. */
@@ -15,41 +17,43 @@ static Text find_exif(WebPDemuxer *demuxer, WebPChunkIterator *chunk) {
     return (Text){(const char *)chunk->chunk.bytes, chunk->chunk.size};
 }
 
-/* Frames of a film are refused by the decoder itself; of alpha only what it covers is lost. */
-static bool decode_into(PhotoJob *job, WebPDecoderConfig *config, unsigned char *rgb) {
-    config->output.colorspace = MODE_RGB;
-    config->output.is_external_memory = 1;
-    config->output.u.RGBA.rgba = rgb;
-    config->output.u.RGBA.stride = (int)job->width * 3;
-    config->output.u.RGBA.size = (size_t)job->width * job->height * 3;
-    VP8StatusCode status = WebPDecode((const uint8_t *)job->bytes.at, job->bytes.len, config);
-    if (status == VP8_STATUS_OK) return true;
-    bool short_file = status == VP8_STATUS_NOT_ENOUGH_DATA || status == VP8_STATUS_SUSPENDED;
-    return photo_refuse(job, EXPECTED, short_file ? "a WebP that breaks off before its end" : "a WebP that is damaged (%d)",
-                        (int)status);
-}
-
-bool photo_webp(PhotoJob *job) {
-    WebPDecoderConfig config;
-    WebPData data = {(const uint8_t *)job->bytes.at, job->bytes.len};
-    if (!WebPInitDecoderConfig(&config)) return photo_refuse(job, EXPECTED, "libwebp does not fit");
-    VP8StatusCode status = WebPGetFeatures(data.bytes, data.size, &config.input);
-    if (status != VP8_STATUS_OK) return photo_refuse(job, EXPECTED, "no WebP photo (%d)", (int)status);
-    if (config.input.has_animation) return photo_refuse(job, "a still photo", "a moving WebP picture");
+static bool begin(PhotoJob *job, const WebPBitstreamFeatures *features) {
     WebPChunkIterator chunk = {0};
-    WebPDemuxer *demuxer = WebPDemux(&data);
-    bool lossless = config.input.format == 2;
-    bool done = photo_begin(job, (uint64_t)config.input.width, (uint64_t)config.input.height, find_exif(demuxer, &chunk),
+    WebPDemuxer *demuxer = WebPDemux(&(WebPData){(const uint8_t *)job->bytes.at, job->bytes.len});
+    bool lossless = features->format == 2;
+    bool done = photo_begin(job, (uint64_t)features->width, (uint64_t)features->height, find_exif(demuxer, &chunk),
                             lossless ? 8 : 4);
     if (demuxer != NULL) WebPDemuxReleaseChunkIterator(&chunk);
     WebPDemuxDelete(demuxer);
-    if (!done) return false;
-    unsigned char *copy = job->turn == 1 ? NULL : malloc((size_t)job->width * job->height * 3);
-    if (job->turn != 1 && copy == NULL) return photo_refuse(job, "fewer pixels", "no memory to turn it upright");
-    done = decode_into(job, &config, copy != NULL ? copy : job->rgb);
-    if (done && copy != NULL) photo_turn(copy, 0, job->height, job->width, job->height, job->turn, job->rgb);
-    job->row = done ? job->height : 0;
-    free(copy);
-    WebPFreeDecBuffer(&config.output);
+    return done;
+}
+
+static bool decode(PhotoJob *job, WebPIDecoder *decoder, unsigned char *picture) {
+    VP8StatusCode status = VP8_STATUS_SUSPENDED;
+    for (size_t fed = 0; fed < job->bytes.len && status == VP8_STATUS_SUSPENDED;) {
+        fed = fed + PIECE < job->bytes.len ? fed + PIECE : job->bytes.len;
+        status = WebPIUpdate(decoder, (const uint8_t *)job->bytes.at, fed);
+        int ready = 0;
+        if (WebPIDecGetRGB(decoder, &ready, NULL, NULL, NULL) == NULL) ready = 0;
+        if ((status == VP8_STATUS_OK || status == VP8_STATUS_SUSPENDED) && ready > 0)
+            photo_rows_from(job, picture, (uint32_t)ready);
+    }
+    if (status == VP8_STATUS_OK) return true;
+    return photo_refuse(
+        job, EXPECTED, status == VP8_STATUS_SUSPENDED ? "a WebP that breaks off before its end" : "a WebP that is damaged");
+}
+
+bool photo_webp(PhotoJob *job) {
+    WebPBitstreamFeatures features;
+    if (WebPGetFeatures((const uint8_t *)job->bytes.at, job->bytes.len, &features) != VP8_STATUS_OK)
+        return photo_refuse(job, EXPECTED, "a WebP without a picture");
+    if (features.has_animation) return photo_refuse(job, "a still photo", "a moving WebP picture");
+    if (!begin(job, &features)) return false;
+    size_t size = (size_t)job->width * job->height * 3;
+    unsigned char *picture = malloc(size);
+    WebPIDecoder *decoder = picture == NULL ? NULL : WebPINewRGB(MODE_RGB, picture, size, (int)job->width * 3);
+    bool done = decoder == NULL ? photo_refuse(job, "fewer pixels", "no memory to read it") : decode(job, decoder, picture);
+    WebPIDelete(decoder);
+    free(picture);
     return done;
 }

@@ -9,6 +9,7 @@
 #include <linux/audit.h>
 #include <linux/filter.h>
 #include <linux/seccomp.h>
+#include <math.h>
 #include <poll.h>
 #include <sched.h>
 #include <signal.h>
@@ -45,6 +46,7 @@
 enum { EXIT_DONE = 0, EXIT_UNPROTECTED = 97 };
 /* A stopped or starved child: so many times its processor time on the wall, and it is killed as well. */
 static const double WALL_TIMES = 8;
+static const double LOOK_AGAIN = 0.05;   /* seconds: at most so late is a crash noticed */
 static const double SANITIZED_TIMES = 8; /* what the sanitizers slow down */
 
 struct Sandbox {
@@ -163,7 +165,7 @@ static double read_clock(clockid_t clock) {
 /* Until it ends or its time is up. Returns waitpid's answer; status as waitpid's. */
 static pid_t watch(const SandboxTask *task, pid_t child, int *status, bool *too_long) {
     clockid_t clock;
-    bool has_clock = clock_getcpuclockid(child, &clock) == 0;
+    bool has_clock = clock_getcpuclockid(child, &clock) == 0, busy = task->meanwhile != NULL;
     double start = read_clock(CLOCK_MONOTONIC);
     int handle = (int)syscall(SYS_pidfd_open, child, 0); /* -1 on kernels before 5.3: then poll only sleeps */
     pid_t ended = 0;
@@ -171,15 +173,21 @@ static pid_t watch(const SandboxTask *task, pid_t child, int *status, bool *too_
         ended = waitpid(child, status, WNOHANG);
         if (ended != 0 && !(ended < 0 && errno == EINTR)) break;
         double allowed = task->seconds(task->given) * (SANITIZED ? SANITIZED_TIMES : 1);
-        double left = allowed - (has_clock ? read_clock(clock) : 0);
+        double left = allowed - (has_clock ? read_clock(clock) : 0), wait = fmin(fmax(left, 0.002), LOOK_AGAIN);
         *too_long = left <= 0 || read_clock(CLOCK_MONOTONIC) - start > WALL_TIMES * allowed;
-        int wait_ms = left > 0.1 ? 100 : left > 0.002 ? (int)(left * 1000) : 2;
-        if (!*too_long) poll(&(struct pollfd){.fd = handle, .events = POLLIN}, 1, handle < 0 ? 2 : wait_ms);
+        if (*too_long) break;
+        if (busy)
+            busy = task->meanwhile(task->given, wait);
+        else
+            poll(&(struct pollfd){.fd = handle, .events = POLLIN}, 1, handle < 0 ? 2 : (int)(wait * 1000));
     }
     if (*too_long) {
         kill(child, SIGKILL);
         while ((ended = waitpid(child, status, 0)) < 0 && errno == EINTR) {
         }
+    }
+    while (busy && !*too_long && task->meanwhile(task->given, 0)) { /* what it left behind */
+        if (read_clock(CLOCK_MONOTONIC) - start > WALL_TIMES * task->seconds(task->given)) break;
     }
     if (handle >= 0) close(handle);
     return ended;
