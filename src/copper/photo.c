@@ -25,10 +25,10 @@ typedef struct Taking {
     PhotoJob *job; /* shared with the child */
     size_t file_bytes;
     uint32_t width, height; /* as stored, once checked; 0 until then */
-    unsigned turn;          /* as the rows are laid down */
-    unsigned turn_after;    /* and what is left to do when the child is gone */
-    uint32_t row, slots;    /* taken so far */
-    bool bad;               /* no memory, or nonsense from the child */
+    unsigned turn;
+    bool in_blocks;      /* turned when the child is gone */
+    uint32_t row, slots; /* taken so far */
+    bool bad;            /* no memory, or nonsense from the child */
     Photo photo;
 } Taking;
 
@@ -80,12 +80,15 @@ static bool begin_taking(Taking *taking) {
     if (width == 0 || height == 0 || width > PHOTO_SIDE_MOST || height > PHOTO_SIDE_MOST ||
         (uint64_t)width * height > PHOTO_PIXELS_MOST || turn < 1 || turn > 8)
         return false;
-    bool after = job->heavy && photo_turns_aside(turn), aside = photo_turns_aside(turn) && !after;
-    taking->turn = after ? 1 : turn;
-    taking->turn_after = after ? turn : 1;
+    bool aside = photo_turns_aside(turn);
+    taking->in_blocks = job->heavy && aside;
+    taking->turn = turn;
     taking->width = width;
     taking->height = height;
-    return photo_new(aside ? height : width, aside ? width : height, &taking->photo);
+    if (!photo_new(aside ? height : width, aside ? width : height, &taking->photo)) return false;
+    if (taking->in_blocks)
+        madvise(taking->photo.rgb, rgb_bytes(width, height), MADV_NOHUGEPAGE); /* touched here and there */
+    return true;
 }
 
 static bool take_rows(void *given, double longest) {
@@ -99,7 +102,11 @@ static bool take_rows(void *given, double longest) {
     }
     uint32_t count = photo_slot_rows(taking->width), left = taking->height - taking->row;
     if (count > left) count = left;
-    photo_turn(rows, taking->row, count, taking->width, taking->height, taking->turn, taking->photo.rgb);
+    if (taking->in_blocks)
+        photo_keep_blocks(rows, taking->row, count, taking->width, taking->height, taking->photo.rgb);
+    else
+        photo_turn(rows, (PhotoPart){0, taking->row, taking->width, count}, taking->width, taking->height, taking->turn,
+                   taking->photo.rgb);
     window_take(window, taking->slots++);
     taking->row += count;
     return taking->row < taking->height;
@@ -127,11 +134,11 @@ static const char *end_text(SandboxEnd end) {
 }
 
 /* What was left to turn when the child was there. */
-static bool turn_after(Taking *taking) {
-    if (taking->turn_after == 1) return true;
+static bool turn_blocks(Taking *taking) {
+    if (!taking->in_blocks) return true;
     Photo upright;
-    if (!photo_new(taking->height, taking->width, &upright)) return false;
-    photo_turn(taking->photo.rgb, 0, taking->height, taking->width, taking->height, taking->turn_after, upright.rgb);
+    if (!photo_new(taking->photo.width, taking->photo.height, &upright)) return false;
+    photo_turn_blocks(taking->photo.rgb, taking->width, taking->height, taking->turn, upright.rgb);
     photo_free(&taking->photo);
     taking->photo = upright;
     return true;
@@ -168,7 +175,7 @@ bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems) {
                                        .memory = PHOTO_BESIDE,
                                        .memory_most = PHOTO_BESIDE + (size_t)(BYTES_A_PIXEL * PHOTO_PIXELS_MOST)});
         done = end == SANDBOX_DONE && taking.job->whole && !taking.bad && taking.width > 0 && taking.row == taking.height &&
-               turn_after(&taking);
+               turn_blocks(&taking);
         if (!done) tell(&taking, end, name, problems);
     }
     if (done) {

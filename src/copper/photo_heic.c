@@ -1,4 +1,4 @@
-/* HEIC by libheif, which turns it upright itself (its `irot` and `imir` boxes stand above what EXIF says). The picture is
+/* HEIC by libheif; which way is up its own boxes say (photo_heic_turn.c), which stand above EXIF. The picture is
  * taken as the codec has it in all but rare files, luma and halved chroma (4:2:0, 1.5 bytes a pixel), and made RGB here row
  * by row: libheif's own conversion would hold a second whole picture. Colours by ITU-T H.273, table 4 (from memory).
  *
@@ -7,6 +7,7 @@
 #include "copper/photo_inside.h"
 
 #include <dlfcn.h>
+#include <malloc.h>
 #include <stdlib.h>
 
 #include <libheif/heif.h>
@@ -97,21 +98,30 @@ static void draw_row(const Planes *planes, uint32_t y, uint32_t width, unsigned 
     }
 }
 
+/* Turned here, row by row, where the file says how; by libheif, which holds more, where it is cut out of a larger picture.
+ */
 static bool decode(PhotoJob *job, const PhotoHeif *heif, const struct heif_image_handle *handle,
                    struct heif_image **image) {
-    int width = heif->image_handle_get_width(handle), height = heif->image_handle_get_height(handle);
+    unsigned turn = 1, said;
+    double focal;
+    bool ours = photo_heic_turn(job->bytes, &turn);
+    int wide = heif->image_handle_get_width(handle), high = heif->image_handle_get_height(handle); /* upright */
+    bool aside = ours && photo_turns_aside(turn);
+    int width = aside ? high : wide, height = aside ? wide : high;
     char *block = NULL;
-    Text exif = find_exif(heif, handle, &block);
-    unsigned turn = 1;
-    double focal = 0;
-    photo_exif(exif, &turn, &focal);
+    photo_exif(find_exif(heif, handle, &block), &said, &focal);
     free(block);
     if (!photo_begin(job, width < 0 ? 0 : (uint64_t)width, height < 0 ? 0 : (uint64_t)height, TEXT(""), 8)) return false;
+    job->heavy = false; /* what it holds is gone before the first row */
+    job->turn = ours ? turn : 1;
     job->focal_35mm = focal;
     struct heif_decoding_options *options = heif->decoding_options_alloc();
-    if (options != NULL) options->strict_decoding = 1;
+    if (options == NULL) return photo_refuse(job, EXPECTED, "no memory to read it");
+    options->strict_decoding = 1;
+    options->ignore_transformations = ours;
     struct heif_error error = heif->decode_image(handle, image, heif_colorspace_YCbCr, heif_chroma_420, options);
     heif->decoding_options_free(options);
+    malloc_trim(0); /* the decoder's own memory, now free, back to the system */
     Planes planes;
     if (!went_well(job, error) || !take_planes(job, heif, *image, &planes)) return false;
     while (job->row < job->height) {

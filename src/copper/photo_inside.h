@@ -1,5 +1,5 @@
 /* What the files photo*.c share: one job, a file's bytes to upright pixels. Everything here but photo.c runs in the
- * sandbox, and photo_turn outside it as well. */
+ * sandbox, and the turning outside it as well. */
 #ifndef UNPICK_COPPER_PHOTO_INSIDE_H
 #define UNPICK_COPPER_PHOTO_INSIDE_H
 
@@ -49,6 +49,9 @@ bool photo_png(PhotoJob *job);
 bool photo_webp(PhotoJob *job);
 bool photo_heic(PhotoJob *job);
 void photo_heic_open(PhotoJob *job);
+/* The EXIF orientation that a HEIC file's own boxes amount to. False: it can't be told, or the photo is cut out of a larger
+ * one. */
+bool photo_heic_turn(Text bytes, unsigned *turn);
 
 /* Sets what is wrong, unless something is already. Returns false. */
 bool photo_refuse(PhotoJob *job, const char *expected, const char *format, ...) __attribute__((format(printf, 3, 4)));
@@ -69,9 +72,19 @@ void photo_done_with(PhotoJob *job, size_t bytes);
 
 /* Orientation (1 when it isn't said) and focal length of an EXIF block, with or without its "Exif\0\0". */
 void photo_exif(Text exif, unsigned *turn, double *focal_35mm);
-/* Writes `count` rows that start at row `from` of a width x height picture to where `turn` puts them. */
-void photo_turn(const unsigned char *rows, uint32_t from, uint32_t count, uint32_t width, uint32_t height, unsigned turn,
+/* A part of the stored picture. */
+typedef struct PhotoPart {
+    uint32_t x, y, width, height;
+} PhotoPart;
+
+/* Writes a part of a width x height picture, its rows one after the other, to where `turn` puts it. */
+void photo_turn(const unsigned char *pixels, PhotoPart part, uint32_t width, uint32_t height, unsigned turn,
                 unsigned char *upright);
+/* The same in two steps: rows are kept in blocks (size 3 * width * height, from mmap), which are used up when they are
+ * turned. */
+void photo_keep_blocks(const unsigned char *rows, uint32_t from, uint32_t count, uint32_t width, uint32_t height,
+                       unsigned char *blocks);
+void photo_turn_blocks(unsigned char *blocks, uint32_t width, uint32_t height, unsigned turn, unsigned char *upright);
 static inline bool photo_turns_aside(unsigned turn) { return turn >= 5; } /* width and height change places */
 
 #endif

@@ -111,7 +111,8 @@ void photo_rows_done(PhotoJob *job, uint32_t count) {
     if (job->window != NULL)
         window_put(job->window);
     else
-        photo_turn(job->slot, job->row - job->in_slot, job->in_slot, job->width, job->height, job->turn, job->rgb);
+        photo_turn(job->slot, (PhotoPart){0, job->row - job->in_slot, job->width, job->in_slot}, job->width, job->height,
+                   job->turn, job->rgb);
     job->in_slot = 0;
 }
 
@@ -132,42 +133,8 @@ void photo_rows_from(PhotoJob *job, unsigned char *picture, uint32_t end) {
         unsigned char *rows = photo_rows(job, &count);
         memcpy(rows, picture + job->row * line, count * line);
         photo_rows_done(job, count);
-    }
-    uintptr_t to = ((uintptr_t)picture + end * line) / page * page;
-    if (from < to) madvise((void *)from, to - from, MADV_DONTNEED);
-}
-
-/* Where the pixel at (x, y) of the stored picture belongs (Exif 2.32, tag 0x0112): 1 as it is, 2 left and right changed, 3
- * both ways round, 4 up and down changed; 5 to 8 with rows and columns in each other's place first. Given as an offset and
- * two steps, in pixels. */
-static void turn_steps(unsigned turn, ptrdiff_t width, ptrdiff_t height, ptrdiff_t *start, ptrdiff_t *right,
-                       ptrdiff_t *down) {
-    bool aside = photo_turns_aside(turn);
-    bool flip_x = turn == 2 || turn == 3 || turn == 6 || turn == 7,
-         flip_y = turn == 3 || turn == 4 || turn == 7 || turn == 8;
-    ptrdiff_t w = aside ? height : width, h = aside ? width : height; /* upright */
-    ptrdiff_t x_step = flip_x ? -1 : 1, y_step = flip_y ? -w : w;
-    *start = (flip_x ? w - 1 : 0) + (flip_y ? (h - 1) * w : 0);
-    *right = aside ? y_step : x_step;
-    *down = aside ? x_step : y_step;
-}
-
-void photo_turn(const unsigned char *rows, uint32_t from, uint32_t count, uint32_t width, uint32_t height, unsigned turn,
-                unsigned char *upright) {
-    ptrdiff_t start, right, down;
-    turn_steps(turn, width, height, &start, &right, &down);
-    if (turn == 1) {
-        memcpy(upright + (size_t)from * width * 3, rows, (size_t)count * width * 3);
-        return;
-    }
-    bool aside = photo_turns_aside(turn); /* then a column of the band is a row upright: walk it along what lies together */
-    uint32_t outer = aside ? width : count, inner = aside ? count : width;
-    for (uint32_t o = 0; o < outer; o++) {
-        for (uint32_t i = 0; i < inner; i++) {
-            uint32_t x = aside ? o : i, y = aside ? i : o;
-            const unsigned char *in = rows + 3 * ((size_t)y * width + x);
-            unsigned char *out = upright + 3 * (start + (ptrdiff_t)x * right + (ptrdiff_t)(from + y) * down);
-            out[0] = in[0], out[1] = in[1], out[2] = in[2];
-        }
+        uintptr_t to = ((uintptr_t)picture + job->row * line) / page * page;
+        if (from < to) madvise((void *)from, to - from, MADV_DONTNEED);
+        from = to > from ? to : from;
     }
 }

@@ -8,7 +8,7 @@
 #include <webp/decode.h>
 #include <webp/demux.h>
 
-enum { PIECE = 256 * 1024 };
+enum { PIECES = 64 };
 static const char EXPECTED[] = "a WebP photo as it was written";
 
 /* The EXIF chunk; valid while the demuxer lives. */
@@ -30,8 +30,9 @@ static bool begin(PhotoJob *job, const WebPBitstreamFeatures *features) {
 
 static bool decode(PhotoJob *job, WebPIDecoder *decoder, unsigned char *picture) {
     VP8StatusCode status = VP8_STATUS_SUSPENDED;
+    size_t piece = job->bytes.len / PIECES + 4096;
     for (size_t fed = 0; fed < job->bytes.len && status == VP8_STATUS_SUSPENDED;) {
-        fed = fed + PIECE < job->bytes.len ? fed + PIECE : job->bytes.len;
+        fed = fed + piece < job->bytes.len ? fed + piece : job->bytes.len;
         status = WebPIUpdate(decoder, (const uint8_t *)job->bytes.at, fed);
         int ready = 0;
         if (WebPIDecGetRGB(decoder, &ready, NULL, NULL, NULL) == NULL) ready = 0;
