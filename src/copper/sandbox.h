@@ -12,9 +12,9 @@ typedef struct Sandbox Sandbox;
 typedef struct SandboxTask {
     void (*prepare)(void *given);            /* in the child, still free: opens what the work will need; may be NULL */
     void (*work)(Sandbox *box, void *given); /* in the child, shut in; on return the child ends */
-    bool (*meanwhile)(void *given,
-                      double longest);    /* in the parent, again and again: waits for something to do for so many
-                                           * seconds at most (0: only what is there now) and does it; false: nothing more to come. May be NULL */
+    /* In the parent, again and again: waits for something to do for so many seconds at most (0: only what is there now) and does
+     * it; false: nothing more to come. May be NULL. */
+    bool (*meanwhile)(void *given, double longest);
     double (*seconds)(const void *given); /* processor time it may take, asked again and again as it goes on */
     void *given;                          /* to all of them; changes to it come back only where it is shared memory */
     size_t memory;      /* bytes it may take beyond what this process maps, sandbox_allow can change that ... */
