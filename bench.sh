@@ -4,7 +4,7 @@ set -u
 cd "$(dirname "$0")" || exit 2
 tools/install.sh build test || exit 2
 mkdir -p build
-{ tools/configure.sh build -Dtests=enabled && ninja -C build; } >build/build.log 2>&1 || {
+{ tools/configure.sh build -Db_lto=true -Dtests=enabled && ninja -C build; } >build/build.log 2>&1 || {
     cat build/build.log >&2
     exit 2
 }

@@ -5,7 +5,7 @@ set -eu
 cd "$(dirname "$0")"
 tools/install.sh build
 mkdir -p build
-{ tools/configure.sh build && ninja -C build src/unpick; } >build/build.log 2>&1 || {
+{ tools/configure.sh build -Db_lto=true && ninja -C build src/unpick; } >build/build.log 2>&1 || {
     cat build/build.log >&2
     exit 1
 }

@@ -14,7 +14,7 @@ _unpick() {
     command=${words[1]}
     COMPREPLY=()
     if ((cword == 1)); then
-        mapfile -t COMPREPLY < <(compgen -W 'new note look why mark shelf report help --help --version' -- "$cur")
+        mapfile -t COMPREPLY < <(compgen -W 'new note look why mark shelf copper report help --help --version' -- "$cur")
         return
     fi
     case $prev in
@@ -22,7 +22,7 @@ _unpick() {
         mapfile -t COMPREPLY < <(compgen -W "$(unpick mark --kinds 2>/dev/null)" -- "$cur")
         return
         ;;
-    --shelf | --output | -o)
+    --shelf | --output | -o | --labels | --svg | --gerber | --netlist)
         mapfile -t COMPREPLY < <(compgen -f -- "$cur")
         return
         ;;
@@ -36,7 +36,8 @@ _unpick() {
     report) options='--output --json --shelf --help' dirs=true ;;
     mark) options='--as --kinds --package --body --pitch --leads --span --height --json --help' ;;
     shelf) options='--package --pins --shelf --json --help' ;;
-    help) options='new note look why mark shelf report' ;;
+    copper) options='--board --corners --bottom --copper --bare --joined --apart --cut --bridge --hidden --labels --scale --svg --gerber --netlist --json --help' ;;
+    help) options='new note look why mark shelf copper report' ;;
     *) return ;;
     esac
     if [[ $cur == -* || $command == help ]]; then

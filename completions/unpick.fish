@@ -5,7 +5,7 @@ function __unpick_claims
     unpick why $words[3] 2>/dev/null | string match -r '^[^ ]+'
 end
 
-set -l commands new note look why mark shelf report help
+set -l commands new note look why mark shelf copper report help
 complete -c unpick -f
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a new -d 'start a teardown folder'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a note -d 'check a note and append it'
@@ -13,11 +13,12 @@ complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a look -d 'ha
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a why -d 'the tally of evidence behind one claim'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a mark -d 'what a marking may mean; which package fits'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a shelf -d 'the parts catalogue'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a copper -d 'a photo of a board side to its copper nets'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a report -d 'write report.html'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a help -d 'what a command does'
 complete -c unpick -n "__fish_seen_subcommand_from $commands" -l help -d 'what it does, with examples'
 complete -c unpick -n "__fish_seen_subcommand_from new note look why report" -a '(__fish_complete_directories)'
-complete -c unpick -n "__fish_seen_subcommand_from look why mark shelf report" -l json -d 'facts as JSON'
+complete -c unpick -n "__fish_seen_subcommand_from look why mark shelf copper report" -l json -d 'facts as JSON'
 complete -c unpick -n "__fish_seen_subcommand_from look why shelf report" -l shelf -r -F -d 'parts catalogue'
 complete -c unpick -n "__fish_seen_subcommand_from report" -s o -l output -r -F -d 'write there'
 complete -c unpick -n "__fish_seen_subcommand_from why" -a '(__unpick_claims)'
@@ -31,4 +32,12 @@ complete -c unpick -n "__fish_seen_subcommand_from mark" -l span -x -d 'over the
 complete -c unpick -n "__fish_seen_subcommand_from mark" -l height -x -d 'of the body, mm'
 complete -c unpick -n "__fish_seen_subcommand_from shelf" -a 'find load'
 complete -c unpick -n "__fish_seen_subcommand_from shelf" -l pins -x -d 'how many pins'
+complete -c unpick -n "__fish_seen_subcommand_from copper" -F
+for place in board corners copper bare joined apart cut bridge hidden scale
+    complete -c unpick -n "__fish_seen_subcommand_from copper" -l $place -x
+end
+complete -c unpick -n "__fish_seen_subcommand_from copper" -l bottom -d 'the photo shows the bottom'
+for file in labels svg gerber netlist
+    complete -c unpick -n "__fish_seen_subcommand_from copper" -l $file -r -F
+end
 complete -c unpick -n "__fish_seen_subcommand_from help" -a "$commands"

@@ -1,6 +1,6 @@
 /* Writes C that holds the given files' bytes (used by the build):
  *   embed OUT.c FILE...             the lore, as LORE_FILES of lore/lore.h
- *   embed OUT.c --text NAME FILE    one file, as the string NAME */
+ *   embed OUT.c --text NAME FILE    one file, as the string NAME, its length NAME_LEN */
 #include <stdio.h>
 #include <string.h>
 
@@ -23,6 +23,7 @@ static int failed(const char *path) {
 static int embed_text(FILE *out, const char *name, const char *path) {
     fprintf(out, "extern const char %s[];\nconst char %s[] = {", name, name);
     if (!bytes(out, path)) return failed(path);
+    fprintf(out, "#include <stddef.h>\nextern const size_t %s_LEN;\nconst size_t %s_LEN = sizeof %s - 1;\n", name, name, name);
     return fclose(out) == 0 ? 0 : 1;
 }
 

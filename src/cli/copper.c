@@ -50,7 +50,7 @@ static bool straighten(Cli *cli, const CopperAsked *asked, const char *path, Fla
     }
     bool done = find_place(asked, path, &photo, &place, found);
     if (!done) *exit = CLI_NO;
-    if (done && !(done = flat_from_photo(&photo, &place, 0, flat)))
+    if (done && !(done = flat_from_photo(&photo, &place, LAYER_SCALE, flat)))
         say("%s: the board can't be straightened: too little of it is in the photo", path);
     photo_free(&photo);
     return done;
@@ -132,7 +132,7 @@ const CliCommand CLI_COPPER = {
     "  --board AxB         width and height as seen: 46.5x21mm, 2x1inch\n"
     "  --corners PLACES    its corners in the photo, pixels: top-left first, clockwise; else they are looked for\n"
     "  --bottom            the photo shows the bottom: what is written is mirrored into the top's view\n"
-    "  --copper X,Y        here is copper; --bare X,Y: here is none\n"
+    "  --copper X,Y        here is copper, a spot of 0.2 mm; --bare X,Y: here is none\n"
     "  --joined \"X,Y X,Y\"  a meter beeped between the two; --apart \"X,Y X,Y\": it did not\n"
     "  --cut X,Y           a track is cut here\n"
     "  --bridge \"X,Y X,Y\"  solder or a wire joins the two\n"

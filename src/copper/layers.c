@@ -50,8 +50,22 @@ static bool run_tiles(const Net *net, const Flat *flat, Layers *layers) {
     return !failed;
 }
 
+static const double HINT_RADIUS_MM = 0.1; /* what a finger or a probe tip points at */
+
+/* A person's word on a spot beats the picture there. */
+static void draw_hint(Layers *layers, const LayerHint *hint) {
+    double radius = HINT_RADIUS_MM * layers->scale, x = hint->at.x * layers->scale, y = hint->at.y * layers->scale;
+    if (!(x >= 0 && y >= 0 && x < layers->width && y < layers->height)) return;
+    for (int64_t j = (int64_t)(y - radius); j <= (int64_t)(y + radius); j++)
+        for (int64_t i = (int64_t)(x - radius); i <= (int64_t)(x + radius); i++) {
+            double dx = (double)i + 0.5 - x, dy = (double)j + 0.5 - y;
+            if (i < 0 || j < 0 || i >= layers->width || j >= layers->height || dx * dx + dy * dy > radius * radius) continue;
+            layers->at[LAYER_COPPER][(size_t)j * layers->width + (size_t)i] = hint->copper ? 255 : 0;
+            layers->at[LAYER_UNSEEN][(size_t)j * layers->width + (size_t)i] = 0;
+        }
+}
+
 bool layers_from_flat(const Flat *flat, const LayerHint *hints, size_t hint_count, Layers *layers) {
-    (void)hints, (void)hint_count;
     *layers = (Layers){.scale = flat->scale, .width = flat->width, .height = flat->height};
     Arena *arena = arena_new();
     Diags problems = diags_new(arena);
@@ -62,6 +76,7 @@ bool layers_from_flat(const Flat *flat, const LayerHint *hints, size_t hint_coun
     done = done && run_tiles(net, flat, layers);
     for (size_t i = 0; done && i < pixels; i++)
         if (flat->unseen[i] > layers->at[LAYER_UNSEEN][i]) layers->at[LAYER_UNSEEN][i] = flat->unseen[i];
+    for (size_t i = 0; done && i < hint_count; i++) draw_hint(layers, &hints[i]);
     arena_free(arena);
     if (!done) layers_free(layers);
     return done;

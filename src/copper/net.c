@@ -227,7 +227,7 @@ typedef struct ConvRow {
                r->out + at * LANES + x * r->out_step, r->out_step, r->op->relu, (pixels), (vectors))
 
 /* One row of output, blocks of vectors by blocks of pixels; the clone that fits the processor is chosen when it runs. */
-__attribute__((target_clones("arch=haswell", "default"))) static void conv_row(const ConvRow *r) {
+__attribute__((target_clones("fma", "default"))) static void conv_row(const ConvRow *r) {
     uint32_t vectors = padded(r->op->out) / LANES;
     const float *weights = r->op->weights;
     for (uint32_t at = 0; at < vectors; at += block_at(vectors, at)) {

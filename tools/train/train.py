@@ -15,6 +15,7 @@ import torch
 import torch.nn as nn
 import torch.nn.functional as F
 
+THIN_WEIGHT = 3  # more, for gaps and necks: one wrong pixel there joins or parts two nets
 SIDE, PLANES = 256, 5  # copper, pad, hole, unseen, weight
 
 
@@ -37,6 +38,7 @@ class Conv(nn.Module):
         x = self.conv(x)
         return x if self.norm is None else F.relu(self.norm(x))
 
+    @torch.no_grad()
     def folded(self):
         w = self.conv.weight.detach().double()
         if self.norm is None:
@@ -81,6 +83,7 @@ class CopperNet(nn.Module):
             elif w[0] == 'join': x = torch.cat([x, kept[w[1]]], 1)
         return x
 
+    @torch.no_grad()
     def write(self, path):
         lines, blobs = ['unpick-net 1'], []
         for w in self.plan:
@@ -104,13 +107,13 @@ def augment(batch):
     x = batch[:, :3].float() / 255
     y = batch[:, 3:].float() / 255
     dev = x.device
-    gain = torch.exp(0.25 * torch.randn(n, 1, 1, 1, device=dev) + 0.08 * torch.randn(n, 3, 1, 1, device=dev))
-    gamma = torch.exp(0.18 * torch.randn(n, 1, 1, 1, device=dev))
+    gain = torch.exp(0.15 * torch.randn(n, 1, 1, 1, device=dev) + 0.06 * torch.randn(n, 3, 1, 1, device=dev))
+    gamma = torch.exp(0.12 * torch.randn(n, 1, 1, 1, device=dev))
     x = (x.clamp(1e-3).pow(gamma) * gain)
     grey = x.mean(1, keepdim=True)
     saturation = 1 + 0.25 * torch.randn(n, 1, 1, 1, device=dev)
     x = grey + (x - grey) * saturation
-    x = x + torch.randn_like(x) * (0.03 * torch.rand(n, 1, 1, 1, device=dev))
+    x = x + torch.randn_like(x) * (0.02 * torch.rand(n, 1, 1, 1, device=dev))
     return x.clamp(0, 1) * 2 - 1, y
 
 
@@ -118,6 +121,7 @@ def loss_of(logits, y):
     target, weight = y[:, :4], y[:, 4:5] + 0.05
     unseen = target[:, 3:4]
     each = F.binary_cross_entropy_with_logits(logits, target, reduction='none')
+    weight = weight + THIN_WEIGHT * (weight > 1).float()
     copper = (each[:, :1] * weight * (1 - 0.95 * unseen)).mean()
     return copper + 0.25 * each[:, 1:].mean()
 
