@@ -57,6 +57,10 @@ void names_reserve(Names *names, uint32_t count) {
     names->texts.room = count;
 }
 
+void names_expect(const Names *names, Text name) {
+    __builtin_prefetch(&names->slots[hash_of(name) & (names->slot_count - 1)]);
+}
+
 uint32_t names_add(Names *names, Text name) {
     uint32_t hash = hash_of(name);
     Slot *slot = slot_for(names, name, hash);

@@ -265,10 +265,20 @@ static void resolve_parts_in_reads(Build *b) {
     }
 }
 
+enum { AHEAD = 2, AHEAD_PINS = 4 };
+
+/* The slots of a note's pins are fetched while the notes before it are worked on: most of the time here is waiting for them. */
+static void expect_pins(Build *b, const Note *note) {
+    if (note->verb != NOTE_JOIN && note->verb != NOTE_NET && note->verb != NOTE_APART) return;
+    for (uint32_t i = 0; i < note->net.count && i < AHEAD_PINS; i++)
+        if (note->net.terminals[i].pin.len > 0) names_expect(b->bench->joins->spelled, whole_of(b, note->net.terminals[i]));
+}
+
 void build_pins(Build *b) {
     const Notebook *book = b->bench->notebook;
     for (uint32_t i = 0; i < book->notes.count; i++) {
         const Note *note = &book->notes.at[i];
+        if (i + AHEAD < book->notes.count) expect_pins(b, note + AHEAD);
         switch (note->verb) {
         case NOTE_JOIN:
             add_statement(b, &b->joins, i, note->net.terminals, note->net.count, TEXT(""));
