@@ -172,11 +172,11 @@ static bool take_clause(Parser *p, NotePart *part, Clause clause) {
     return true;
 }
 
-/* A slip such as `markd "J3Y"` would else pass for a kind of part, and the marking for a remark. */
-static bool slip_of_marked(Token token, Lexer behind) {
+/* A slip such as `markd "J3Y"` would else pass for a kind of part, and the marking for a remark. Refused wherever it stands:
+ * a remark may come before it, and the note printed puts it behind. */
+static bool slip_of_marked(Token token) {
     return token.kind == LEX_WORD && token.text.len >= 5 && token.text.len <= 7 && token.text.at[0] == 'm' &&
-           text_distance(token.text, CLAUSES[CLAUSE_MARKED], 2) <= 2 && lex_take(&behind).kind == LEX_WORD &&
-           lex_peek(&behind).kind == LEX_STRING;
+           text_distance(token.text, CLAUSES[CLAUSE_MARKED], 2) <= 2;
 }
 
 /* part = "part" REF { item | cells | clause } */
@@ -196,7 +196,7 @@ bool note_rule_part(Parser *p, Note *note) {
         Clause clause = clause_of(lex_peek(&p->lex));
         if (clause != CLAUSE_NONE) {
             if (!take_clause(p, part, clause)) return false;
-        } else if (slip_of_marked(lex_peek(&p->lex), p->lex)) {
+        } else if (slip_of_marked(lex_peek(&p->lex))) {
             return parser_stray(p, CLAUSES, sizeof CLAUSES / sizeof CLAUSES[0]);
         } else if (is_cross(lex_peek(&p->lex))) {
             return parser_wanted(p, "a number before and a cell behind, once: 4 x LR03", TEXT(""));
