@@ -143,8 +143,19 @@ static void words_strings_signs(void **state) {
     assert_int_equal(lex_peek(&lexer).kind, LEX_OPEN_STRING);
 }
 
+/* XML 1.0, section 2.4 (what must be a reference) and 2.2 (which characters there are). */
+static void markup_is_written_as_references(void **state) {
+    (void)state;
+    Arena *arena = arena_new();
+    Out out = out_new(arena);
+    out_markup(&out, TEXT("a<b> & \"c\" 'd'\x01\n\xC2\xB5"));
+    assert_true(text_is(out_text(&out), "a&lt;b&gt; &amp; &quot;c&quot; &#39;d&#39;  \xC2\xB5"));
+    arena_free(arena);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(markup_is_written_as_references),
         cmocka_unit_test(letter_notation),
         cmocka_unit_test(units_and_prefixes),
         cmocka_unit_test(tolerances_and_ranges),

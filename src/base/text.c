@@ -194,4 +194,20 @@ void out_fmt(Out *out, const char *format, ...) {
     va_end(again);
 }
 
+void out_markup(Out *out, Text text) {
+    for (size_t i = 0; i < text.len; i++) {
+        char c = text.at[i];
+        const char *reference = c == '&'    ? "&amp;"
+                                : c == '<'  ? "&lt;"
+                                : c == '>'  ? "&gt;"
+                                : c == '"'  ? "&quot;"
+                                : c == '\'' ? "&#39;"
+                                            : NULL;
+        if (reference != NULL)
+            out_add(out, text_of(reference));
+        else
+            out_char(out, (unsigned char)c < ' ' ? ' ' : c);
+    }
+}
+
 Text out_text(const Out *out) { return (Text){out->at == NULL ? "" : out->at, out->len}; }

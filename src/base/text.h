@@ -59,6 +59,8 @@ Out out_new(Arena *arena);
 void out_add(Out *out, Text text);
 void out_char(Out *out, char c);
 void out_fmt(Out *out, const char *format, ...) __attribute__((format(printf, 2, 3)));
+/* As text within HTML or XML: & < > " ' as references; controls, which XML forbids, as blanks. */
+void out_markup(Out *out, Text text);
 Text out_text(const Out *out);
 #define out_lit(out, literal) out_add((out), TEXT(literal))
 

@@ -76,25 +76,6 @@ static void put_photo(Out *out, const Copper *copper, const Flat *flat) {
     free(bytes);
 }
 
-static void put_escaped(Out *out, Text text) {
-    for (size_t i = 0; i < text.len; i++) switch (text.at[i]) {
-        case '<':
-            out_lit(out, "&lt;");
-            break;
-        case '>':
-            out_lit(out, "&gt;");
-            break;
-        case '&':
-            out_lit(out, "&amp;");
-            break;
-        case '"':
-            out_lit(out, "&quot;");
-            break;
-        default:
-            out_char(out, (unsigned char)text.at[i] < ' ' ? ' ' : text.at[i]);
-        }
-}
-
 static void put_net(Out *out, const Copper *copper, const ExportNames *names, uint32_t number) {
     const CopperNet *net = &copper->nets.at[number - 1];
     double hue = number * GOLDEN_ANGLE;
@@ -105,7 +86,7 @@ static void put_net(Out *out, const Copper *copper, const ExportNames *names, ui
         out_char(out, 'Z');
     }
     out_lit(out, "\"><title>");
-    put_escaped(out, export_net_name(out->arena, names, number));
+    out_markup(out, export_net_name(out->arena, names, number));
     out_fmt(out, ": %.2f mm2", net->area);
     if (net->neck > 0) out_fmt(out, ", narrowest %.2f mm", net->neck);
     out_lit(out, "</title></path>\n");
@@ -115,7 +96,7 @@ static void put_doubt(Out *out, const CopperDoubt *doubt, uint32_t number) {
     out_fmt(out, "<g><title>%u: taken as %s, joined ", number, doubt->joined ? "joined" : "apart");
     probability_print(out, doubt->p_joined);
     out_lit(out, ": ");
-    put_escaped(out, doubt->looks);
+    out_markup(out, doubt->looks);
     out_fmt(out, "</title><circle cx=\"%.3f\" cy=\"%.3f\" r=\"0.5\"/>", doubt->at.x, doubt->at.y);
     out_fmt(out, "<text x=\"%.3f\" y=\"%.3f\">%u</text></g>\n", doubt->at.x + 0.6, doubt->at.y, number);
 }

@@ -4,34 +4,16 @@
 void html_escape(Out *out, Text text) {
     Text whole = text;
     while (text.len > 0) {
-        Text before = text;
+        Text one = text;
         uint32_t code = words_next(&text);
-        size_t at = whole.len - before.len;
-        switch (code) {
-        case '&':
-            out_lit(out, "&amp;");
-            break;
-        case '<':
-            out_lit(out, "&lt;");
-            break;
-        case '>':
-            out_lit(out, "&gt;");
-            break;
-        case '"':
-            out_lit(out, "&quot;");
-            break;
-        case '\'':
-            out_lit(out, "&#39;");
-            break;
-        case ' ':
-            if (words_glued(text_sub(whole, 0, at), text))
-                out_lit(out, "&nbsp;");
-            else
-                out_char(out, ' ');
-            break;
-        default:
-            words_clean(out, text_sub(before, 0, before.len - text.len));
-        }
+        size_t at = whole.len - one.len;
+        one.len -= text.len;
+        if (code == ' ' && words_glued(text_sub(whole, 0, at), text))
+            out_lit(out, "&nbsp;");
+        else if (words_unsafe(code) || code > 0x7F)
+            words_clean(out, one);
+        else
+            out_markup(out, one);
     }
 }
 
