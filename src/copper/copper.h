@@ -1,6 +1,7 @@
 /* A board's copper: nets in millimetres, with what is doubtful. The table of contents of this room:
  *   photo.h   a file to pixels             place.h   pixels to millimetres       flat.h   the board straightened
- *   layers.h  what each pixel is           copper.h  nets, pads, holes, doubts   export.h labels, SVG, Gerber, IPC-D-356A, JSON */
+ *   layers.h  what each pixel is           copper.h  nets, pads, holes, doubts   export.h labels, SVG, Gerber, IPC-D-356A, JSON
+ *   board.h   a board from the photos of its sides */
 #ifndef UNPICK_COPPER_COPPER_H
 #define UNPICK_COPPER_COPPER_H
 
