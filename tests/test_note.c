@@ -199,6 +199,59 @@ static void the_nearest_right_spelling_is_named(void **state) {
     }
 }
 
+/* ---- the copper ---- */
+
+static void the_copper_is_said_by_places_on_a_board(void **state) {
+    (void)state;
+    const Note *cut = one("cut A bottom at 31.5,9.2 by eye \"scored with a knife\"");
+    assert_int_equal(cut->verb, NOTE_CUT);
+    assert_text(cut->with->board, "A");
+    assert_int_equal(cut->with->side, NOTE_SIDE_BOTTOM);
+    assert_near(cut->with->at.x, 31.5);
+    assert_true(note_same(cut, one("cut at 31.5,9.2 on A bottom by eye \"scored with a knife\"")));
+    const Note *bridge = one("bridge A 3.2,4.1 5,4.1");
+    assert_int_equal(bridge->points.count, 2);
+    assert_near(bridge->points.at[1].x, 5);
+    const Note *hidden = one("hidden bottom 20,1 29,1 29,8 20,8");
+    assert_int_equal(hidden->points.count, 4);
+    assert_int_equal(hidden->with->board.len, 0);
+    assert_int_equal(hidden->with->side, NOTE_SIDE_BOTTOM);
+    const Note *hole = one("hole A at 2.5,2.5 3.2 mm bare");
+    assert_near(hole->hole->diameter.quantity.value, 3.2e-3);
+    assert_int_equal(hole->hole->plating, NOTE_BARE_HOLE);
+    assert_near(one("hole at 2,2 plated 0.8")->hole->diameter.quantity.value, 0.8e-3);
+    assert_int_equal(one("copper A at 1,2")->verb, NOTE_COPPER);
+    assert_int_equal(one("bare top at 1,2")->verb, NOTE_BARE);
+    assert_int_equal(one("part R1 0805 on A bottom at 3,4")->with->side, NOTE_SIDE_BOTTOM);
+}
+
+static void a_place_stands_where_a_pin_may(void **state) {
+    (void)state;
+    const Note *join = one("join U1.8 3.2,4.1 R1.1 18.7 , 4.4 on A bottom by meter");
+    assert_int_equal(join->net.count, 2);
+    assert_text(join->net.terminals[1].part, "R1");
+    assert_int_equal(join->net.place_count, 2);
+    assert_near(join->net.places[1].y, 4.4);
+    assert_round_trip(join);
+    assert_int_equal(one("apart 3,4 5,6 on A")->net.place_count, 2);
+    assert_text(one("net 3.3V 3.3V2 7,8")->net.terminals[0].part, "3.3V2");
+}
+
+static void what_is_wrong_about_copper_is_said(void **state) {
+    (void)state;
+    assert_text(problem("cut A")->expected, "where it is: at X,Y in mm, seen from the top");
+    assert_text(problem("cut A at 1,2 on A")->message, "`on` stands twice in this note");
+    assert_text(problem("cut on A B at 1,2")->message, "`B` says again on which board");
+    assert_text(problem("hidden A 1,2 3,4")->expected, "three places or more, the corners of what can't be seen");
+    assert_text(problem("bridge A 1,2")->expected, "the two places that solder or a wire joins: 3.2,4.1 5.0,4.1");
+    assert_text(problem("hole A at 1,2 3 V")->message, "`3` is no hole's diameter");
+    assert_text(problem("hole A at 1,2 platd")->hint, "did you mean `plated`?");
+    assert_text(problem("join 3.2,4.1 on A")->expected, "two pins or more, such as U1.8 R1.1");
+    assert_text(problem("join U1.1 3.2, R1.1")->message, "`R1.1` is not a plain number");
+    assert_text(problem("brigde A 1,2 3,4")->hint, "did you mean `bridge`?");
+    assert_text(problem("join U1.1 U1.2 by photo")->message, "`photo` is not a source");
+}
+
 static void what_is_wrong_is_said(void **state) {
     (void)state;
     assert_text(problem("ask \"why")->message, "the quote that opens at column 5 is never closed");
@@ -370,6 +423,9 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_reading_takes_the_unit_of_its_function, set_up, tear_down),
         cmocka_unit_test_setup_teardown(days_are_days_of_the_calendar, set_up, tear_down),
         cmocka_unit_test_setup_teardown(the_nearest_right_spelling_is_named, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(the_copper_is_said_by_places_on_a_board, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(a_place_stands_where_a_pin_may, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(what_is_wrong_about_copper_is_said, set_up, tear_down),
         cmocka_unit_test_setup_teardown(what_is_wrong_is_said, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_strike_voids_a_line_before_or_after_it, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_strike_can_be_struck_by_a_later_one, set_up, tear_down),

@@ -76,7 +76,7 @@ static void qualifiers(Chance *c, unsigned *left) {
             PICK(c, "in idle ", "in pumping ");
             break;
         case 3:
-            PICK(c, "on A ", "on MAIN ");
+            PICK(c, "on A ", "on MAIN ", "on A bottom ", "on 2 top ", "on top ", "on plated bottom ");
             break;
         case 4:
             out_lit(c->out, "at "), point(c);
@@ -90,7 +90,7 @@ static void qualifiers(Chance *c, unsigned *left) {
     }
 }
 
-enum { PLACE_LEFT = 1 << 4 };
+enum { BOARD_LEFT = 1 << 3, PLACE_LEFT = 1 << 4 };
 
 static void part(Chance *c, unsigned *left) {
     PICK(c, "R1 ", "C22 ", "U3 ", "BT1 ", "Q1 ", "MK2 ");
@@ -124,7 +124,13 @@ static void part(Chance *c, unsigned *left) {
 }
 
 static void terminals(Chance *c, unsigned *left, unsigned least) {
-    for (unsigned i = least + below(c, 12); i > 0; i--) terminal(c), qualifiers(c, left);
+    for (unsigned i = least + below(c, 12); i > 0; i--) {
+        if (below(c, 4) == 0)
+            point(c);
+        else
+            terminal(c);
+        qualifiers(c, left);
+    }
 }
 
 static void reading(Chance *c, unsigned *left) {
@@ -142,11 +148,20 @@ static void board(Chance *c, unsigned *left) {
     if (below(c, 2) == 0) PICK(c, "FR4 ", "paper-phenolic ", "x ", "layers ");
 }
 
+/* The board of a verb of the copper: first, or by its qualifier later, or not at all. */
+static void where(Chance *c, unsigned *left) {
+    if (below(c, 3) == 0) return;
+    PICK(c, "A ", "A bottom ", "top ", "MAIN top ");
+    *left &= ~(unsigned)BOARD_LEFT;
+}
+
 static void statement(Chance *c) {
     unsigned left = 127;
     static const char *const verbs[NOTE_VERB_COUNT] = {"product", "bought", "rated", "step",  "board",
                                                        "photo",   "part",   "join",  "apart", "net",
-                                                       "mode",    "read",   "claim", "ask",   "strike"};
+                                                       "cut",     "bridge", "hidden", "hole", "copper",
+                                                       "bare",    "mode",    "read",   "claim", "ask",
+                                                       "strike"};
     NoteVerb verb = (NoteVerb)below(c, NOTE_VERB_COUNT);
     out_fmt(c->out, "%s ", verbs[verb]);
     switch (verb) {
@@ -177,6 +192,20 @@ static void statement(Chance *c) {
         break;
     case NOTE_NET:
         PICK(c, "VBAT ", "3.3V ", "GND "), terminals(c, &left, 1);
+        break;
+    case NOTE_CUT:
+    case NOTE_COPPER:
+    case NOTE_BARE:
+    case NOTE_HOLE:
+        where(c, &left), out_lit(c->out, "at "), point(c), left &= ~(unsigned)PLACE_LEFT, qualifiers(c, &left);
+        if (verb == NOTE_HOLE) PICK(c, "", "0.8 mm ", "3.2 ", "40 mil plated ", "plated ", "bare 1..2 mm "), qualifiers(c, &left);
+        break;
+    case NOTE_BRIDGE:
+        where(c, &left), point(c), qualifiers(c, &left), point(c);
+        break;
+    case NOTE_HIDDEN:
+        where(c, &left);
+        for (unsigned i = 3 + below(c, 5); i > 0; i--) point(c), qualifiers(c, &left);
         break;
     case NOTE_MODE:
         PICK(c, "idle ", "pumping ");

@@ -18,6 +18,12 @@ typedef enum NoteVerb {
     NOTE_JOIN,
     NOTE_APART,
     NOTE_NET,
+    NOTE_CUT,
+    NOTE_BRIDGE,
+    NOTE_HIDDEN,
+    NOTE_HOLE,
+    NOTE_COPPER,
+    NOTE_BARE,
     NOTE_MODE,
     NOTE_READ,
     NOTE_CLAIM,
@@ -35,6 +41,7 @@ typedef enum NoteSource {
     NOTE_BY_DATASHEET,
     NOTE_BY_LABEL,
     NOTE_BY_GUESS,
+    NOTE_BY_PHOTO, /* what the copper of a photo says; no note can say it */
     NOTE_SOURCE_COUNT
 } NoteSource;
 
@@ -52,15 +59,18 @@ typedef struct NotePoint {
     double x, y; /* mm on a board, pixels on a photo */
 } NotePoint;
 
+typedef enum NoteSide { NOTE_SIDE_UNSAID, NOTE_SIDE_TOP, NOTE_SIDE_BOTTOM } NoteSide;
+
 /* What may stand in any statement, in any order. */
 typedef struct NoteQualifiers {
     NoteSource by;
     bool placed;
+    NoteSide side;    /* of the board */
     double sure;      /* 0..1; NAN when unsaid */
     Text mode, board; /* empty when unsaid */
     Text photo;       /* file name, empty when unsaid */
     Text remark;      /* empty when there is none */
-    NotePoint at;     /* if placed: mm */
+    NotePoint at;     /* if placed: mm, seen from the top */
 } NoteQualifiers;
 
 typedef struct NoteProduct {
@@ -100,8 +110,6 @@ typedef struct NoteBoard {
     Text material;
 } NoteBoard;
 
-typedef enum NoteSide { NOTE_SIDE_UNSAID, NOTE_SIDE_TOP, NOTE_SIDE_BOTTOM } NoteSide;
-
 typedef struct NotePhoto {
     Text of; /* board name, or empty: of the product */
     NoteSide side;
@@ -131,8 +139,21 @@ typedef struct NotePart {
 typedef struct NoteNet {           /* join, apart, net */
     Text name;                     /* of `net`; empty in join and apart */
     const NoteTerminal *terminals; /* size count */
-    uint32_t count;
+    const NotePoint *places;       /* size place_count: on the copper of with->board, mm */
+    uint32_t count, place_count;
 } NoteNet;
+
+typedef struct NotePoints { /* bridge: two; hidden: the corners of an outline */
+    const NotePoint *at;    /* size count, mm */
+    uint32_t count;
+} NotePoints;
+
+typedef enum NotePlating { NOTE_PLATING_UNSAID, NOTE_PLATED, NOTE_BARE_HOLE } NotePlating;
+
+typedef struct NoteHole { /* where it is: with->at */
+    NoteQuantity diameter; /* UNIT_METRE; value 0 when unsaid */
+    NotePlating plating;
+} NoteHole;
 
 typedef struct NoteReading {
     Text function;             /* v, i, r, c, l, f, t, p, diode, beep ... */
@@ -159,6 +180,8 @@ typedef struct Note {
         const NotePhoto *photo;
         const NotePart *part;
         NoteNet net; /* join, apart, net */
+        NotePoints points;
+        const NoteHole *hole;
         Text mode;
         const NoteReading *reading;
         NoteClaim claim;
@@ -191,7 +214,7 @@ bool note_same(const Note *a, const Note *b);
 Text note_verb_name(NoteVerb verb);
 Text note_source_name(NoteSource source);
 
-enum { NOTE_FILE_MOST = 256 * 1024 * 1024, NOTE_LINE_MOST = 64 * 1024, NOTE_TERMINALS_MOST = 4096 };
+enum { NOTE_FILE_MOST = 256 * 1024 * 1024, NOTE_LINE_MOST = 64 * 1024, NOTE_TERMINALS_MOST = 4096, NOTE_POINTS_MOST = 256 };
 
 /* ---- the folder ---- */
 

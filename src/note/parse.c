@@ -9,7 +9,9 @@ static const Text VERBS[NOTE_VERB_COUNT] = {
     [NOTE_PRODUCT] = TEXT_INIT("product"), [NOTE_BOUGHT] = TEXT_INIT("bought"), [NOTE_RATED] = TEXT_INIT("rated"),
     [NOTE_STEP] = TEXT_INIT("step"),       [NOTE_BOARD] = TEXT_INIT("board"),   [NOTE_PHOTO] = TEXT_INIT("photo"),
     [NOTE_PART] = TEXT_INIT("part"),       [NOTE_JOIN] = TEXT_INIT("join"),     [NOTE_APART] = TEXT_INIT("apart"),
-    [NOTE_NET] = TEXT_INIT("net"),         [NOTE_MODE] = TEXT_INIT("mode"),     [NOTE_READ] = TEXT_INIT("read"),
+    [NOTE_NET] = TEXT_INIT("net"),         [NOTE_CUT] = TEXT_INIT("cut"),       [NOTE_BRIDGE] = TEXT_INIT("bridge"),
+    [NOTE_HIDDEN] = TEXT_INIT("hidden"),   [NOTE_HOLE] = TEXT_INIT("hole"),     [NOTE_COPPER] = TEXT_INIT("copper"),
+    [NOTE_BARE] = TEXT_INIT("bare"),       [NOTE_MODE] = TEXT_INIT("mode"),     [NOTE_READ] = TEXT_INIT("read"),
     [NOTE_CLAIM] = TEXT_INIT("claim"),     [NOTE_ASK] = TEXT_INIT("ask"),       [NOTE_STRIKE] = TEXT_INIT("strike"),
 };
 
@@ -17,52 +19,38 @@ static NoteRule *const RULES[NOTE_VERB_COUNT] = {
     [NOTE_PRODUCT] = note_rule_product, [NOTE_BOUGHT] = note_rule_bought, [NOTE_RATED] = note_rule_rated,
     [NOTE_STEP] = note_rule_step,       [NOTE_BOARD] = note_rule_board,   [NOTE_PHOTO] = note_rule_photo,
     [NOTE_PART] = note_rule_part,       [NOTE_JOIN] = note_rule_join,     [NOTE_APART] = note_rule_join,
-    [NOTE_NET] = note_rule_net,         [NOTE_MODE] = note_rule_mode,     [NOTE_READ] = note_rule_read,
+    [NOTE_NET] = note_rule_net,         [NOTE_CUT] = note_rule_cut,       [NOTE_BRIDGE] = note_rule_bridge,
+    [NOTE_HIDDEN] = note_rule_hidden,   [NOTE_HOLE] = note_rule_hole,     [NOTE_COPPER] = note_rule_cut,
+    [NOTE_BARE] = note_rule_cut,        [NOTE_MODE] = note_rule_mode,     [NOTE_READ] = note_rule_read,
     [NOTE_CLAIM] = note_rule_claim,     [NOTE_ASK] = note_rule_ask,       [NOTE_STRIKE] = note_rule_strike,
 };
 
 static const char ANY_VERB[] =
-    "product, bought, rated, step, board, photo, part, join, apart, net, mode, read, claim, ask or strike";
+    "product, bought, rated, step, board, photo, part, join, apart, net, cut, bridge, hidden, hole, copper, bare, mode, read, "
+    "claim, ask or strike";
 
 Text note_verb_name(NoteVerb verb) { return VERBS[verb]; }
 
-/* At most one verb begins with the same two letters, but for part and none else: a switch leaves two to compare. */
+/* By the verb's first letter, of which at most four verbs share one: each number plus one. */
 static NoteVerb verb_of(Text word) {
-    NoteVerb one = NOTE_VERB_COUNT, two = NOTE_VERB_COUNT, three = NOTE_VERB_COUNT;
-    switch (word.at[0]) {
-    case 'a':
-        one = NOTE_APART, two = NOTE_ASK;
-        break;
-    case 'b':
-        one = NOTE_BOARD, two = NOTE_BOUGHT;
-        break;
-    case 'c':
-        one = NOTE_CLAIM;
-        break;
-    case 'j':
-        one = NOTE_JOIN;
-        break;
-    case 'm':
-        one = NOTE_MODE;
-        break;
-    case 'n':
-        one = NOTE_NET;
-        break;
-    case 'p':
-        one = NOTE_PART, two = NOTE_PHOTO, three = NOTE_PRODUCT;
-        break;
-    case 'r':
-        one = NOTE_READ, two = NOTE_RATED;
-        break;
-    case 's':
-        one = NOTE_STEP, two = NOTE_STRIKE;
-        break;
-    default:
-        return NOTE_VERB_COUNT;
-    }
-    if (text_same(word, VERBS[one])) return one;
-    if (two != NOTE_VERB_COUNT && text_same(word, VERBS[two])) return two;
-    return three != NOTE_VERB_COUNT && text_same(word, VERBS[three]) ? three : NOTE_VERB_COUNT;
+    enum { SHARE_MOST = 4 };
+    static const unsigned char by_letter[26][SHARE_MOST] = {
+        ['a' - 'a'] = {NOTE_APART + 1, NOTE_ASK + 1},
+        ['b' - 'a'] = {NOTE_BOARD + 1, NOTE_BOUGHT + 1, NOTE_BRIDGE + 1, NOTE_BARE + 1},
+        ['c' - 'a'] = {NOTE_CLAIM + 1, NOTE_CUT + 1, NOTE_COPPER + 1},
+        ['h' - 'a'] = {NOTE_HOLE + 1, NOTE_HIDDEN + 1},
+        ['j' - 'a'] = {NOTE_JOIN + 1},
+        ['m' - 'a'] = {NOTE_MODE + 1},
+        ['n' - 'a'] = {NOTE_NET + 1},
+        ['p' - 'a'] = {NOTE_PART + 1, NOTE_PHOTO + 1, NOTE_PRODUCT + 1},
+        ['r' - 'a'] = {NOTE_READ + 1, NOTE_RATED + 1},
+        ['s' - 'a'] = {NOTE_STEP + 1, NOTE_STRIKE + 1},
+    };
+    if (word.at[0] < 'a' || word.at[0] > 'z') return NOTE_VERB_COUNT;
+    const unsigned char *some = by_letter[word.at[0] - 'a'];
+    for (int i = 0; i < SHARE_MOST && some[i] != 0; i++)
+        if (text_same(word, VERBS[some[i] - 1])) return (NoteVerb)(some[i] - 1);
+    return NOTE_VERB_COUNT;
 }
 
 Parser parser_new(Arena *arena, Text file, Diags *problems) {

@@ -20,6 +20,7 @@ typedef struct Parser {
     const NoteQualifiers *last_with; /* of an earlier line: kept once when the next says the same */
     unsigned last_said;
     LIST(NoteTerminal) terminals; /* gathered here, then kept in their exact number */
+    LIST(NotePoint) points;
     LIST(NoteItem) items;
     LIST(Text) words;
 } Parser;
@@ -47,6 +48,8 @@ bool parser_qualifiers(Parser *parser, bool remarks);
 /* The same with remarks; true when another word of the statement follows, false at the end or on a problem (failed). */
 bool parser_more(Parser *parser);
 bool qualifier_word(Text word);
+/* Says `on BOARD SIDE` for the note in another way than by the qualifier; empty and unsaid: not. False when said already. */
+bool parser_say_board(Parser *parser, Token token, Text board, NoteSide side);
 /* The qualifiers and then the end of the line; `words` as in parser_stray. */
 bool parser_end(Parser *parser, const Text *words, size_t count);
 bool qualifiers_same(const NoteQualifiers *a, const NoteQualifiers *b);
@@ -60,11 +63,14 @@ bool parser_name(Parser *parser, const char *what, Text *name); /* a word withou
 bool parser_whole(Parser *parser, const char *what, uint32_t *number);
 bool parser_number(Parser *parser, const char *what, double least, double most, double *number);
 bool parser_point(Parser *parser, NotePoint *point);
+bool parser_at_point(const Parser *parser); /* the next token begins one */
 bool parser_file(Parser *parser, Text *name);
 bool parser_terminal(Parser *parser, NoteTerminal *terminal);
 
 bool token_whole(Token token, uint32_t *number); /* digits alone, from 1 */
 bool letter_first(Text text);
+bool where_takes(Text word); /* a board's name that may stand right behind a verb of the copper */
+bool token_side(Token token, NoteSide *side); /* `top` or `bottom` */
 /* A decimal number of at most 15 digits, without exponent: exactly the nearest double. */
 bool text_decimal(Text text, double *number);
 
@@ -72,7 +78,8 @@ bool text_decimal(Text text, double *number);
 
 typedef bool NoteRule(Parser *parser, Note *note);
 NoteRule note_rule_product, note_rule_bought, note_rule_rated, note_rule_step, note_rule_board, note_rule_photo,
-    note_rule_part, note_rule_join, note_rule_net, note_rule_mode, note_rule_read, note_rule_claim, note_rule_ask,
+    note_rule_part, note_rule_join, note_rule_net, note_rule_cut, note_rule_bridge, note_rule_hidden, note_rule_hole,
+    note_rule_mode, note_rule_read, note_rule_claim, note_rule_ask,
     note_rule_strike;
 
 /* ---- files ---- */

@@ -132,6 +132,13 @@ bool parser_number(Parser *p, const char *what, double least, double most, doubl
     return (*number >= least && *number <= most) || parser_wrong(p, token, "is out of bounds", what, TEXT(""));
 }
 
+bool parser_at_point(const Parser *p) {
+    Lexer ahead = p->lex;
+    Token token = lex_take(&ahead);
+    return token.kind == LEX_WORD && (digit(token.text.at[0]) || strchr("+-", token.text.at[0]) != NULL) &&
+           lex_is(&ahead, ",");
+}
+
 /* point = number "," number */
 bool parser_point(Parser *p, NotePoint *point) {
     static const char what[] = "a point X,Y such as 21.2,9.8";
@@ -139,6 +146,15 @@ bool parser_point(Parser *p, NotePoint *point) {
     if (!parser_number(p, what, -far, far, &point->x)) return false;
     if (!lex_take_if(&p->lex, ",")) return parser_wanted(p, what, TEXT("a comma stands between X and Y"));
     return parser_number(p, what, -far, far, &point->y);
+}
+
+/* side = "top" | "bottom" */
+bool token_side(Token token, NoteSide *side) {
+    if (token.kind != LEX_WORD) return false;
+    *side = text_is(token.text, "top")      ? NOTE_SIDE_TOP
+            : text_is(token.text, "bottom") ? NOTE_SIDE_BOTTOM
+                                            : NOTE_SIDE_UNSAID;
+    return *side != NOTE_SIDE_UNSAID;
 }
 
 /* ---- files and terminals ---- */

@@ -1,8 +1,7 @@
 /* Notes as text again, in one spacing and order: the verb's own words, then on, at, in, by, sure, photo and the remark.
  * What was written as a quantity is printed as it was written, so that nothing is rounded; reading the line gives the same
  * note. */
-#include "base/lex.h"
-#include "note/note.h"
+#include "note/parser.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -25,6 +24,17 @@ static void print_point(Out *out, NotePoint point) {
     print_number(out, point.x);
     out_char(out, ',');
     print_number(out, point.y);
+}
+
+static void print_points(Out *out, const NotePoint *points, uint32_t count) {
+    for (uint32_t i = 0; i < count; i++) {
+        out_char(out, ' ');
+        print_point(out, points[i]);
+    }
+}
+
+static void print_side(Out *out, NoteSide side) {
+    if (side != NOTE_SIDE_UNSAID) out_add(out, side == NOTE_SIDE_TOP ? TEXT(" top") : TEXT(" bottom"));
 }
 
 static void print_word(Out *out, const char *before, Text word) {
@@ -62,6 +72,12 @@ static void print_net(Out *out, const NoteNet *net) {
         out_char(out, ' ');
         note_terminal_print(out, net->terminals[i]);
     }
+    print_points(out, net->places, net->place_count);
+}
+
+static void print_hole(Out *out, const NoteHole *hole) {
+    if (hole->diameter.written.len > 0) print_word(out, " ", hole->diameter.written);
+    if (hole->plating != NOTE_PLATING_UNSAID) out_add(out, hole->plating == NOTE_PLATED ? TEXT(" plated") : TEXT(" bare"));
 }
 
 static void print_bought(Out *out, const NoteBought *bought) {
@@ -81,23 +97,32 @@ static void print_board(Out *out, const NoteBoard *board) {
 
 static void print_photo(Out *out, const NotePhoto *photo) {
     if (photo->of.len > 0) print_word(out, " ", photo->of);
-    if (photo->side != NOTE_SIDE_UNSAID) out_add(out, photo->side == NOTE_SIDE_TOP ? TEXT(" top") : TEXT(" bottom"));
+    print_side(out, photo->side);
     out_char(out, ' ');
     print_file(out, photo->file);
     if (!photo->has_corners) return;
     out_lit(out, " corners");
-    for (int i = 0; i < 4; i++) {
-        out_char(out, ' ');
-        print_point(out, photo->corners[i]);
-    }
+    print_points(out, photo->corners, 4);
+}
+
+static void print_at(Out *out, const NoteQualifiers *with) {
+    if (!with->placed) return;
+    out_lit(out, " at ");
+    print_point(out, with->at);
+}
+
+/* The board first, as `cut A bottom at 3.2,4.1`; where that would be read otherwise, by `on`. */
+static void print_where(Out *out, const NoteQualifiers *with) {
+    if (with->board.len > 0) print_word(out, where_takes(with->board) ? " " : " on ", with->board);
+    print_side(out, with->side);
 }
 
 static void print_place(Out *out, const NoteQualifiers *with) {
-    if (with->board.len > 0) print_word(out, " on ", with->board);
-    if (with->placed) {
-        out_lit(out, " at ");
-        print_point(out, with->at);
+    if (with->board.len > 0) {
+        print_word(out, " on ", with->board);
+        print_side(out, with->side);
     }
+    print_at(out, with);
 }
 
 /* The place stands right behind the words, as people say it. */
@@ -172,6 +197,23 @@ static void print_statement(Out *out, const Note *note) {
     case NOTE_NET:
         print_net(out, &note->net);
         break;
+    case NOTE_CUT:
+    case NOTE_COPPER:
+    case NOTE_BARE:
+        print_where(out, note->with);
+        print_at(out, note->with);
+        break;
+    case NOTE_BRIDGE:
+    case NOTE_HIDDEN:
+        print_where(out, note->with);
+        print_points(out, note->points.at, note->points.count);
+        print_at(out, note->with);
+        break;
+    case NOTE_HOLE:
+        print_where(out, note->with);
+        print_at(out, note->with);
+        print_hole(out, note->hole);
+        break;
     case NOTE_MODE:
         print_word(out, " ", note->mode);
         break;
@@ -192,11 +234,14 @@ static void print_statement(Out *out, const Note *note) {
     }
 }
 
+/* Those that say the place among their own words. */
+static bool prints_place(NoteVerb verb) { return verb == NOTE_PART || (verb >= NOTE_CUT && verb <= NOTE_BARE); }
+
 void note_print(Out *out, const Note *note) {
     const NoteQualifiers *with = note->with;
     out_add(out, note_verb_name(note->verb));
     print_statement(out, note);
-    if (note->verb != NOTE_PART) print_place(out, with);
+    if (!prints_place(note->verb)) print_place(out, with);
     if (with->mode.len > 0) print_word(out, " in ", with->mode);
     if (with->by != NOTE_BY_UNSAID) print_word(out, " by ", note_source_name(with->by));
     if (!isnan(with->sure)) {

@@ -14,6 +14,7 @@ static const Text SOURCES[NOTE_SOURCE_COUNT] = {
     [NOTE_BY_DATASHEET] = TEXT_INIT("datasheet"),
     [NOTE_BY_LABEL] = TEXT_INIT("label"),
     [NOTE_BY_GUESS] = TEXT_INIT("guess"),
+    [NOTE_BY_PHOTO] = TEXT_INIT("photo"),
 };
 
 Text note_source_name(NoteSource source) { return SOURCES[source]; }
@@ -35,14 +36,14 @@ static bool by(Parser *p) {
     static const char what[] = "eye, meter, scope, datasheet, label or guess";
     Token token = lex_peek(&p->lex);
     if (token.kind != LEX_WORD) return parser_wanted(p, what, TEXT(""));
-    for (NoteSource source = NOTE_BY_EYE; source < NOTE_SOURCE_COUNT; source++) {
+    for (NoteSource source = NOTE_BY_EYE; source <= NOTE_BY_GUESS; source++) {
         if (!text_same(token.text, SOURCES[source])) continue;
         p->with.by = source;
         lex_take(&p->lex);
         return true;
     }
     return parser_wrong(p, token, "is not a source", what,
-                        parser_nearest(p, token.text, SOURCES + NOTE_BY_EYE, NOTE_SOURCE_COUNT - NOTE_BY_EYE));
+                        parser_nearest(p, token.text, SOURCES + NOTE_BY_EYE, NOTE_BY_GUESS + 1 - NOTE_BY_EYE));
 }
 
 enum { SURE_DIGITS_MOST = 7 }; /* with these, a hundredth printed times hundred reads as the same number */
@@ -75,7 +76,22 @@ static bool remark(Parser *p) {
     return true;
 }
 
-/* qualifier = by | sure | "in" MODE | "on" BOARD | "at" point | "photo" file | remark */
+/* on = "on" BOARD [ "top" | "bottom" ] */
+static bool on(Parser *p) {
+    if (!parser_name(p, "a board's name", &p->with.board)) return false;
+    if (token_side(lex_peek(&p->lex), &p->with.side)) lex_take(&p->lex);
+    return true;
+}
+
+bool parser_say_board(Parser *p, Token token, Text board, NoteSide side) {
+    if (p->said & SAID_ON)
+        return parser_wrong(p, token, "says again on which board", "the board once: first, or as `on A bottom`", TEXT(""));
+    p->said |= SAID_ON;
+    p->with.board = board, p->with.side = side;
+    return true;
+}
+
+/* qualifier = by | sure | "in" MODE | on | "at" point | "photo" file | remark */
 static bool qualifier(Parser *p, unsigned bit) {
     Token token = lex_peek(&p->lex);
     if (p->said & bit) return parser_wrong(p, token, "stands twice in this note", "each qualifier once", TEXT(""));
@@ -89,7 +105,7 @@ static bool qualifier(Parser *p, unsigned bit) {
     case SAID_IN:
         return parser_name(p, "a mode's name", &p->with.mode);
     case SAID_ON:
-        return parser_name(p, "a board's name", &p->with.board);
+        return on(p);
     case SAID_AT:
         p->with.placed = true;
         return parser_point(p, &p->with.at);

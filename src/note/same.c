@@ -16,7 +16,7 @@ static bool same_quantity(const Quantity *a, const Quantity *b) {
 }
 
 bool qualifiers_same(const NoteQualifiers *a, const NoteQualifiers *b) {
-    return a->by == b->by && a->placed == b->placed && same_number(a->sure, b->sure) && text_same(a->mode, b->mode) &&
+    return a->by == b->by && a->placed == b->placed && a->side == b->side && same_number(a->sure, b->sure) && text_same(a->mode, b->mode) &&
            text_same(a->board, b->board) && text_same(a->photo, b->photo) && text_same(a->remark, b->remark) &&
            same_point(a->at, b->at);
 }
@@ -38,8 +38,20 @@ static bool same_items(NoteItems a, NoteItems b) {
     return true;
 }
 
+static bool same_points(const NotePoint *a, const NotePoint *b, uint32_t count) {
+    for (uint32_t i = 0; i < count; i++)
+        if (!same_point(a[i], b[i])) return false;
+    return true;
+}
+
+static bool same_hole(const NoteHole *a, const NoteHole *b) {
+    return a->plating == b->plating && text_same(a->diameter.written, b->diameter.written) &&
+           same_quantity(&a->diameter.quantity, &b->diameter.quantity);
+}
+
 static bool same_net(const NoteNet *a, const NoteNet *b) {
-    if (a->count != b->count || !text_same(a->name, b->name)) return false;
+    if (a->count != b->count || a->place_count != b->place_count || !text_same(a->name, b->name)) return false;
+    if (!same_points(a->places, b->places, a->place_count)) return false;
     for (uint32_t i = 0; i < a->count; i++)
         if (!same_terminal(a->terminals[i], b->terminals[i])) return false;
     return true;
@@ -52,9 +64,7 @@ static bool same_board(const NoteBoard *a, const NoteBoard *b) {
 
 static bool same_photo(const NotePhoto *a, const NotePhoto *b) {
     if (!text_same(a->of, b->of) || a->side != b->side || !text_same(a->file, b->file)) return false;
-    for (int i = 0; i < 4; i++)
-        if (!same_point(a->corners[i], b->corners[i])) return false;
-    return a->has_corners == b->has_corners;
+    return a->has_corners == b->has_corners && same_points(a->corners, b->corners, 4);
 }
 
 static bool same_part(const NotePart *a, const NotePart *b) {
@@ -95,6 +105,15 @@ bool note_same(const Note *a, const Note *b) {
     case NOTE_APART:
     case NOTE_NET:
         return same_net(&a->net, &b->net);
+    case NOTE_CUT:
+    case NOTE_COPPER:
+    case NOTE_BARE:
+        return true; /* the place is a qualifier */
+    case NOTE_BRIDGE:
+    case NOTE_HIDDEN:
+        return a->points.count == b->points.count && same_points(a->points.at, b->points.at, a->points.count);
+    case NOTE_HOLE:
+        return same_hole(a->hole, b->hole);
     case NOTE_MODE:
         return text_same(a->mode, b->mode);
     case NOTE_READ:

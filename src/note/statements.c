@@ -1,5 +1,5 @@
-/* The statements, but for `board` and `part`: each rule stands above its function. A rule takes its own words in order;
- * parser_more takes the qualifiers wherever they stand between them. */
+/* The statements, but for `board`, `part`, `read` and those of nets and copper (copper.c): each rule stands above its function.
+ * A rule takes its own words in order; parser_more takes the qualifiers wherever they stand between them. */
 #include "note/parser.h"
 
 #include <math.h>
@@ -103,14 +103,6 @@ bool note_rule_step(Parser *p, Note *note) {
     return !p->failed;
 }
 
-static bool side_of(Token token, NoteSide *side) {
-    if (token.kind != LEX_WORD) return false;
-    *side = text_is(token.text, "top")      ? NOTE_SIDE_TOP
-            : text_is(token.text, "bottom") ? NOTE_SIDE_BOTTOM
-                                            : NOTE_SIDE_UNSAID;
-    return *side != NOTE_SIDE_UNSAID;
-}
-
 static bool names_file(Token token) {
     return token.kind == LEX_STRING || (token.kind == LEX_WORD && memchr(token.text.at, '.', token.text.len) != NULL);
 }
@@ -119,11 +111,11 @@ static bool names_file(Token token) {
 static bool photo_of(Parser *p, NotePhoto *photo) {
     static const Text sides[] = {TEXT_INIT("top"), TEXT_INIT("bottom")};
     if (!parser_qualifiers(p, false)) return false;
-    if (!names_file(lex_peek(&p->lex)) && !side_of(lex_peek(&p->lex), &photo->side) &&
+    if (!names_file(lex_peek(&p->lex)) && !token_side(lex_peek(&p->lex), &photo->side) &&
         !parser_name(p, "a board's name, a side or a file name", &photo->of))
         return false;
     if (!parser_qualifiers(p, false)) return false;
-    if (photo->side != NOTE_SIDE_UNSAID || side_of(lex_peek(&p->lex), &photo->side)) lex_take(&p->lex);
+    if (photo->side != NOTE_SIDE_UNSAID || token_side(lex_peek(&p->lex), &photo->side)) lex_take(&p->lex);
     if (!parser_qualifiers(p, false)) return false;
     Token token = lex_peek(&p->lex);
     if (token.kind == LEX_WORD && !names_file(token) && photo->side == NOTE_SIDE_UNSAID && photo->of.len > 0)
@@ -168,39 +160,4 @@ bool note_rule_strike(Parser *p, Note *note) {
 bool note_rule_claim(Parser *p, Note *note) {
     return parser_qualifiers(p, false) && parser_terminal(p, &note->claim.about) &&
            parser_string(p, "the claim between quotes", &note->claim.says) && parser_end(p, NULL, 0);
-}
-
-/* ---- join, apart, net ---- */
-
-/* terminals = terminal { terminal }, at least `least` */
-static bool terminals(Parser *p, NoteNet *net, uint32_t least) {
-    p->terminals.count = 0;
-    while (parser_more(p)) {
-        if (p->terminals.count == NOTE_TERMINALS_MOST)
-            return parser_wanted(p, "at most 4096 pins in one note", TEXT("go on in another note"));
-        if (!parser_terminal(p, list_add(p->scratch, &p->terminals))) return false;
-    }
-    if (p->failed) return false;
-    if (p->terminals.count < least)
-        return parser_wanted(p, least == 2 ? "two pins or more, such as U1.8 R1.1" : "a pin such as U1.8", TEXT(""));
-    NoteTerminal *kept = arena_many(p->arena, NoteTerminal, p->terminals.count);
-    memcpy(kept, p->terminals.at, p->terminals.count * sizeof *kept);
-    net->terminals = kept;
-    net->count = p->terminals.count;
-    return true;
-}
-
-/* join = "join" terminal terminal { terminal } ; apart = "apart" terminal terminal { terminal } */
-bool note_rule_join(Parser *p, Note *note) { return terminals(p, &note->net, 2); }
-
-/* net = "net" NAME terminal { terminal } ; a name such as 3.3V has a dot, one such as VCC.A would be pin A of VCC */
-bool note_rule_net(Parser *p, Note *note) {
-    if (!parser_qualifiers(p, false)) return false;
-    Token token = lex_peek(&p->lex);
-    NoteTerminal name;
-    if (token.kind != LEX_WORD) return parser_wanted(p, "the net's name, such as VBAT", TEXT(""));
-    if (!parser_terminal(p, &name)) return false;
-    if (name.pin.len > 0) return parser_wrong(p, token, "is a pin", "the net's name first, such as VBAT", TEXT(""));
-    note->net.name = name.part;
-    return terminals(p, &note->net, 1);
 }
