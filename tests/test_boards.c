@@ -1,6 +1,7 @@
 /* The generator of invented boards: the same seed gives the same bytes, the camera's arithmetic goes there and back, and
  * what stands in for JPEG leaves what libjpeg-turbo leaves. */
 #include "../tools/boards/crop.h"
+#include "../tools/boards/sheets.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -136,11 +137,57 @@ static void wear_is_jpeg(void **state) {
     free(crop), free(jpeg), free(noise);
 }
 
+/* Two pads of one piece of copper, one of them drilled in a ring without copper in its middle; a third beside them behind a
+ * gap; a hole in bare laminate; a track under mask, which is no pad. */
+static void sheets_become_pads_and_groups(void **state) {
+    (void)state;
+    enum { W = 12, H = 8, PADS = 3 };
+    const Shape pads[PADS] = {shape_disc(3, 3, 1.6f), shape_box(7, 3, 1, 2, 0, 0), shape_box(8.3f, 3, 1, 2, 0, 0)};
+    const Shape hole = shape_disc(3, 3, 0.8f), bore = shape_line(3, 6, 4, 6, 1), track = shape_line(3, 3, 7, 3, 0.3f),
+                body = shape_box(W / 2.0f, H / 2.0f, W, H, 0, 0);
+    Plane drawn = plane_new((int)((W + 4) * RASTER_SCALE), (int)((H + 4) * RASTER_SCALE)), sheets[SHEET_COUNT];
+    for (int i = 0; i < SHEET_COUNT; i++) {
+        memset(drawn.at, 0, (size_t)drawn.w * (size_t)drawn.h);
+        for (int k = 0; k < PADS && i <= SHEET_MASK; k++) plane_draw(&drawn, &pads[k], i == SHEET_MASK ? 0.05f : 0);
+        if (i == SHEET_COPPER) plane_draw(&drawn, &track, 0), plane_cut(&drawn, &hole, 0);
+        if (i == SHEET_DRILL) plane_draw(&drawn, &hole, 0), plane_draw(&drawn, &bore, 0);
+        if (i == SHEET_OUTLINE) plane_draw(&drawn, &body, 0);
+        sheets[i] = plane_new((int)(W * RASTER_SCALE), (int)(H * RASTER_SCALE));
+        for (int y = 0; y < sheets[i].h; y++)
+            memcpy(sheets[i].at + (long)y * sheets[i].w,
+                   drawn.at + (y + (long)(RASTER_MARGIN * RASTER_SCALE)) * drawn.w + (long)(RASTER_MARGIN * RASTER_SCALE),
+                   (size_t)sheets[i].w);
+    }
+    assert_null(sheets_board(sheets, W + 1, H, 1, 1)); /* of another size */
+    Board *board = sheets_board(sheets, W, H, 1, 1);
+    assert_non_null(board);
+    assert_int_equal(board->pad_count, PADS);
+    assert_int_equal(board->bore_count, 2);
+    int *label = malloc((size_t)board->w * (size_t)board->h * sizeof *label), group[PADS];
+    assert_non_null(label);
+    assert_int_equal(plane_label(&board->copper, label), 2);
+    for (int k = 0; k < PADS; k++) {
+        int i = 0;
+        while (i < PADS && hypotf(board->pads[i].x - pads[k].x, board->pads[i].y - pads[k].y) > 0.05f) i++;
+        assert_true(i < PADS);
+        const PadSample *sample = &board->samples[i];
+        assert_true(shape_distance(&pads[k], sample->x, sample->y) < 0 && sample->room > 0.1f);
+        assert_true(k > 0 ||
+                    (shape_distance(&hole, sample->x, sample->y) > 0.1f && fabsf(board->pads[i].hole - 0.8f) < 0.04f));
+        group[k] = label[(long)(int)plane_px(sample->y) * board->w + (int)plane_px(sample->x)];
+    }
+    assert_true(group[0] == group[1] && group[1] != group[2] && group[0] > 0 && group[2] > 0);
+    free(label);
+    layout_free(board);
+    plane_free(&drawn);
+    for (int i = 0; i < SHEET_COUNT; i++) plane_free(&sheets[i]);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(same_seed_same_bytes),  cmocka_unit_test(camera_goes_there_and_back),
-        cmocka_unit_test(distances_are_nearest), cmocka_unit_test(thin_gaps_weigh_most),
-        cmocka_unit_test(wear_is_jpeg),
+        cmocka_unit_test(distances_are_nearest), cmocka_unit_test(sheets_become_pads_and_groups),
+        cmocka_unit_test(thin_gaps_weigh_most),  cmocka_unit_test(wear_is_jpeg),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

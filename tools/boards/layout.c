@@ -81,7 +81,7 @@ void layout_free(Board *board) {
     plane_free(&board->outline), plane_free(&board->copper), plane_free(&board->drill);
     plane_free(&board->land), plane_free(&board->open), plane_free(&board->silk);
     free(board->solder), free(board->pads), free(board->tracks), free(board->parts);
-    free(board->openings), free(board->bores), free(board);
+    free(board->openings), free(board->bores), free(board->samples), free(board);
 }
 
 static void cut_notches(Board *board, Rng *rng) {
@@ -156,6 +156,14 @@ static void make_planes(Board *board) {
     board->land = plane_new(board->w, board->h);
     board->open = plane_new(board->w, board->h);
     board->silk = plane_new(board->w, board->h);
+}
+
+Board *layout_blank(float width, float height, Rng *rng) {
+    Board *board = board_new();
+    board->style = style_new(rng);
+    board->width = width, board->height = height;
+    make_planes(board);
+    return board;
 }
 
 Board *layout_new(uint64_t seed, uint64_t number) {

@@ -18,6 +18,11 @@ typedef struct Pad {
     bool via, tented, thermal, soldered;
 } Pad;
 
+/* A point on a pad's copper, away from its hole, and the room round it, mm; room 0: there is none. */
+typedef struct PadSample {
+    float x, y, room;
+} PadSample;
+
 typedef struct Track {
     Shape shape;
     int net;
@@ -48,6 +53,7 @@ typedef struct Board {
     Style style;
     Pad *pads; /* size pad_count */
     int pad_count;
+    PadSample *samples; /* size pad_count; NULL: not looked for yet */
     Track *tracks;
     int track_count;
     Part *parts;
@@ -63,6 +69,7 @@ typedef struct Board {
 } Board;
 
 Board *layout_new(uint64_t seed, uint64_t number);
+Board *layout_blank(float width, float height, Rng *rng); /* habits drawn by lot, planes empty */
 void layout_free(Board *board);
 
 /* Inside: each draws one stage on the board. */

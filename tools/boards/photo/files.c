@@ -1,5 +1,5 @@
-/* JPEG by libjpeg-turbo, PNG by libpng, and the truth as JSON. Groups are connected regions of the finished copper, holes
- * filled. */
+/* JPEG by libjpeg-turbo, PNG by libpng (sheets in, copper out), and the truth as JSON. Groups are connected regions of the
+ * finished copper, holes filled. */
 #include "photo.h"
 
 #include <errno.h>
@@ -33,6 +33,30 @@ bool photo_write_jpeg(const char *path, const Patch *photo, int quality, int chr
     return fclose(file) == 0;
 }
 
+static bool read_sheet(const char *path, Plane *sheet) {
+    const int most = (int)(SHEETS_MOST_MM * RASTER_SCALE) + 1;
+    png_image image = {.version = PNG_IMAGE_VERSION};
+    if (!png_image_begin_read_from_file(&image, path)) return false;
+    image.format = PNG_FORMAT_GRAY;
+    if (image.width > (png_uint_32)most || image.height > (png_uint_32)most) {
+        png_image_free(&image);
+        return false;
+    }
+    *sheet = plane_new((int)image.width, (int)image.height);
+    return png_image_finish_read(&image, &(png_color){0, 0, 0}, sheet->at, 0, NULL) != 0;
+}
+
+bool photo_read_sheets(const char *folder, Plane sheets[SHEET_COUNT], const char **at) {
+    memset(sheets, 0, SHEET_COUNT * sizeof *sheets);
+    for (int i = 0; i < SHEET_COUNT; i++) {
+        char path[4096];
+        *at = sheet_names[i];
+        int length = snprintf(path, sizeof path, "%s/%s.png", folder, sheet_names[i]);
+        if (length < 0 || length >= (int)sizeof path || !read_sheet(path, &sheets[i])) return false;
+    }
+    return true;
+}
+
 static int mask_width(const Board *board) { return (int)lrintf(board->width * RASTER_SCALE); }
 static int mask_height(const Board *board) { return (int)lrintf(board->height * RASTER_SCALE); }
 
@@ -50,11 +74,16 @@ bool photo_write_copper(const char *path, const Board *board) {
     return done != 0;
 }
 
-/* A point on a pad's copper and clear of its hole, the farthest from any edge among points on rings round its middle. Gives
- * that distance in mm. */
+/* A point on a pad's copper and clear of its hole, the farthest from any edge among points on rings round its middle, where
+ * the board has none. Gives that distance in mm. */
 static float sample_point(const Board *board, const Pad *pad, float *best_x, float *best_y) {
     Shape shape = layout_pad_shape(pad);
     float best = -1;
+    if (board->samples) {
+        const PadSample *sample = &board->samples[pad - board->pads];
+        *best_x = sample->x, *best_y = sample->y;
+        return sample->room;
+    }
     for (int k = 0; k < 200; k++) {
         float t = (float)(k % 40) * 0.15708f, r = hypotf(pad->w, pad->h) / 2 * (float)(k / 40) / 5,
               x = pad->x + cosf(t) * r, y = pad->y + sinf(t) * r;
@@ -88,19 +117,27 @@ static void write_pads(FILE *file, const Board *board, const int *label) {
     fprintf(file, "\n ],\n");
 }
 
+static void write_hole(FILE *file, int id, const Shape *hole) {
+    float x = (hole->x + hole->x2) / 2, y = (hole->y + hole->y2) / 2;
+    fprintf(file, "%s\n  {\"id\": %d, \"x_mm\": %.3f, \"y_mm\": %.3f, \"d_mm\": %.3f", id ? "," : "", id, (double)x,
+            (double)y, 2 * (double)hole->r);
+    if (hypotf(hole->x2 - hole->x, hole->y2 - hole->y) > 0.01f)
+        fprintf(file, ", \"slot_mm\": [%.3f, %.3f, %.3f, %.3f]", (double)hole->x, (double)hole->y, (double)hole->x2,
+                (double)hole->y2);
+    fprintf(file, "}");
+}
+
+/* Pads' holes, and all others; the holes of a board from sheets are all among the others. */
 static void write_holes(FILE *file, const Board *board) {
     int id = 0;
     fprintf(file, " \"holes\": [");
-    for (int i = 0; i < board->pad_count; i++)
-        if (board->pads[i].hole > 0)
-            fprintf(file, "%s\n  {\"id\": %d, \"x_mm\": %.3f, \"y_mm\": %.3f, \"d_mm\": %.3f}", id ? "," : "", id,
-                    (double)board->pads[i].x, (double)board->pads[i].y, (double)board->pads[i].hole),
-                id++;
+    for (int i = 0; i < board->pad_count; i++) {
+        const Pad *pad = &board->pads[i];
+        Shape hole = shape_disc(pad->x, pad->y, pad->hole);
+        if (pad->hole > 0 && !board->samples) write_hole(file, id++, &hole);
+    }
     for (int i = 0; i < board->bore_count; i++)
-        if (board->bores[i].sort == SHAPE_CAPSULE)
-            fprintf(file, "%s\n  {\"id\": %d, \"x_mm\": %.3f, \"y_mm\": %.3f, \"d_mm\": %.3f}", id ? "," : "", id,
-                    (double)board->bores[i].x, (double)board->bores[i].y, 2 * (double)board->bores[i].r),
-                id++;
+        if (board->bores[i].sort == SHAPE_CAPSULE) write_hole(file, id++, &board->bores[i]);
     fprintf(file, "\n ]\n}\n");
 }
 
@@ -117,10 +154,9 @@ bool photo_write_truth(const char *path, const PhotoWish *wish, const Board *boa
     }
     int groups = plane_label(&board->copper, label);
     const double corners[4][2] = {{0, 0}, {board->width, 0}, {board->width, board->height}, {0, board->height}};
-    fprintf(file,
-            "{\n \"name\": \"invented-%llu-%llu\",\n \"finish\": \"%s\",\n \"photo\": \"%s\",\n \"photo_px\": [%d, %d],\n",
-            (unsigned long long)wish->seed, (unsigned long long)wish->board, finish, base_name(wish->photo), camera->width,
-            camera->height);
+    fprintf(file, "{\n \"name\": \"%s-%llu-%llu\",\n \"finish\": \"%s\",\n \"photo\": \"%s\",\n \"photo_px\": [%d, %d],\n",
+            wish->layers ? "layers" : "invented", (unsigned long long)wish->seed, (unsigned long long)wish->board, finish,
+            base_name(wish->photo), camera->width, camera->height);
     fprintf(file,
             " \"width_mm\": %.4f,\n \"height_mm\": %.4f,\n \"px_per_mm\": %.2f,\n \"groups\": %d,\n \"corners_px\": [",
             (double)board->width, (double)board->height, (double)camera->scale, groups);

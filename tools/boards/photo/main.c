@@ -1,6 +1,7 @@
-/* boardphoto --photo OUT.jpg --truth OUT.json --copper OUT.png: one invented board, a whole photo of it, and what is true
- * of it, in the fields that a scorer of labels reads. The photo is an ordinary good one (no blinding glare, in focus),
- * since a person would take it again otherwise. Cost: a few seconds for 12 megapixels, and 20 bytes a pixel. */
+/* boardphoto --photo OUT.jpg --truth OUT.json --copper OUT.png: one board, invented or from layers drawn elsewhere, a whole
+ * photo of it, and what is true of it, in the fields that a scorer of labels reads. The photo is an ordinary good one (no
+ * blinding glare, in focus, and of a board from layers close enough to fill the frame), since a person would take it again
+ * otherwise. Cost: a few seconds for 12 megapixels, and 20 bytes a pixel. */
 #include "../crop.h"
 #include "../material.h"
 #include "photo.h"
@@ -29,13 +30,32 @@ static bool read_wish(int argc, char **argv, PhotoWish *wish) {
             wish->board = strtoull(value, NULL, 10);
         else if (!strcmp(argv[i], "--finish"))
             wish->finish = value;
-        else if (!strcmp(argv[i], "--scale"))
+        else if (!strcmp(argv[i], "--layers"))
+            wish->layers = value;
+        else if (!strcmp(argv[i], "--size")) {
+            if (sscanf(value, "%fx%f", &wish->width, &wish->height) != 2) return false;
+        } else if (!strcmp(argv[i], "--scale"))
             wish->scale = strtof(value, NULL);
         else
             return false;
         i++;
     }
-    return wish->photo && (wish->scale == 0 || (wish->scale >= 8 && wish->scale <= 100));
+    return wish->photo && !wish->layers == (wish->width <= 0) &&
+           (wish->scale == 0 || (wish->scale >= 8 && wish->scale <= 100));
+}
+
+static Board *wished_board(const PhotoWish *wish) {
+    if (!wish->layers) return layout_new(wish->seed, wish->board);
+    Plane sheets[SHEET_COUNT];
+    const char *at;
+    Board *board = NULL;
+    if (!photo_read_sheets(wish->layers, sheets, &at))
+        fprintf(stderr, "boardphoto: %s/%s.png can't be read as a sheet\n", wish->layers, at);
+    else if (!(board = sheets_board(sheets, wish->width, wish->height, wish->seed, wish->board)))
+        fprintf(stderr, "boardphoto: the sheets in %s are no board of %g x %g mm at %g pixels per mm\n", wish->layers,
+                (double)wish->width, (double)wish->height, (double)RASTER_SCALE);
+    for (int i = 0; i < SHEET_COUNT; i++) plane_free(&sheets[i]);
+    return board;
 }
 
 static const char *const finish_names[] = {"mask", "lacquer", "bare", "tinned"};
@@ -59,6 +79,7 @@ static Camera wished_camera(const Board *board, const PhotoWish *wish) {
         camera.exposure = fmaxf(0.7f, fminf(camera.exposure, 1.1f)), camera.shot_noise = fminf(camera.shot_noise, 0.02f);
         bool fits =
             wish->scale == 0 ? camera.scale >= 20 && camera.scale <= 34 : fabsf(camera.scale / wish->scale - 1) < 0.08f;
+        if (wish->layers) fits &= camera.scale * hypotf(board->width, board->height) > 0.6f * (float)camera.height;
         if (fits || tries > 3000) return camera;
     }
 }
@@ -96,11 +117,13 @@ int main(int argc, char **argv) {
     PhotoWish wish = {.seed = 1};
     if (!read_wish(argc, argv, &wish)) {
         fprintf(stderr, "usage: boardphoto --photo OUT.jpg [--truth OUT.json] [--copper OUT.png] [--seed S] [--board B]\n"
-                        "                  [--finish mask|lacquer|bare|tinned] [--scale PIXELS_PER_MM] [--plain]\n");
+                        "                  [--finish mask|lacquer|bare|tinned] [--scale PIXELS_PER_MM] [--plain]\n"
+                        "                  [--layers FOLDER --size AxB]\n");
         return 2;
     }
+    Board *board = wished_board(&wish);
+    if (!board) return 3;
     Noise *noise = noise_new();
-    Board *board = layout_new(wish.seed, wish.board);
     Look look = wished_look(board, &wish);
     Camera camera = wished_camera(board, &wish);
     Patch photo = whole_photo(board, &look, &camera, noise);
