@@ -1,4 +1,4 @@
-/* A small convolutional network in plain C: tensors of floats, one image at a time.
+/* A small convolutional network in plain C, one image at a time.
  *
  * The file says what to do, line by line, then holds the weights as 16-bit floats (IEEE 754 binary16, little endian):
  *
@@ -22,12 +22,10 @@ typedef struct Net Net;
 /* NULL with a problem when the bytes are no net. */
 Net *net_new(Arena *arena, Text name, Text bytes, Diags *problems);
 uint32_t net_channels_out(const Net *net);
-/* Pixels at each border of the input whose output depends on what lies outside, roughly: how far tiles should overlap. */
-uint32_t net_margin(const Net *net);
 
 /* in: size 3 * width * height, 0..255; out: net_channels_out planes of width * height, the logistic function of the last
- * layer in 255ths. Width and height multiples of 16. Takes its memory from the system and gives it back; false when there
- * is none. Safe to call from several threads. */
+ * layer in 255ths. Width and height multiples of the most pixels that the net makes one of (16). Takes its memory, some hundred
+ * rows of the picture, from the system and gives it back; false when there is none. Safe to call from several threads. */
 bool net_run(const Net *net, uint32_t width, uint32_t height, const unsigned char *in, unsigned char *out);
 
 #endif

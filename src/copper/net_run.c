@@ -1,0 +1,220 @@
+/* Rows are made when they are wanted, and kept only as long as a later row needs them: of each stage a ring of rows, as many as
+ * a trial without pixels found to be enough. So a picture of any height takes the memory of a few dozen rows of it, nothing is
+ * computed twice, and what one stage wrote is still in the cache when the next reads it. */
+#include "copper/net_inside.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { SIDE_MOST = 1 << 15 };
+
+/* The rows of one stage: channel c of row y lies at at + ((y % room) * channels + c) * pitch, behind NET_LEFT zeros. */
+typedef struct NetRows {
+    uint32_t width, height, room;
+    uint32_t made; /* rows, from the top */
+    size_t pitch;
+    float *at;
+} NetRows;
+
+typedef struct NetRun {
+    const Net *net;
+    NetRows rows[NET_STAGES_MOST];
+    const unsigned char *rgb;
+    float *zeros; /* a row outside the picture */
+    float *tile;
+    bool trial; /* only how many rows have to be kept is wanted */
+} NetRun;
+
+static float *row_at(const NetRun *run, uint32_t stage, uint32_t y) {
+    const NetRows *rows = &run->rows[stage];
+    return rows->at + (size_t)(y % rows->room) * run->net->stages[stage].channels * rows->pitch + NET_LEFT;
+}
+
+/* ---- rows of each sort of stage ---- */
+
+static void input_row(const NetRun *run, uint32_t y) {
+    const NetRows *rows = &run->rows[0];
+    const unsigned char *rgb = run->rgb + (size_t)y * rows->width * 3;
+    float *to = row_at(run, 0, y);
+    for (uint32_t x = 0; x < rows->width; x++, rgb += 3)
+        for (uint32_t c = 0; c < 3; c++) to[c * rows->pitch + x] = (float)rgb[c] / 127.5f - 1;
+}
+
+/* Pixel 0 of a part's channel in row y of what its view shows. */
+static const float *part_row(const NetRun *run, const NetPart *part, uint32_t y, uint32_t channel) {
+    return row_at(run, part->stage, y >> part->grown) + channel * run->rows[part->stage].pitch;
+}
+
+/* Channel c goes to 4 c, 4 c + 1 (right), 4 c + 2 (below), 4 c + 3. */
+static void fold_row(const NetRun *run, uint32_t number, uint32_t y) {
+    const NetView *in = &run->net->stages[number].in;
+    const NetRows *rows = &run->rows[number];
+    float *to = row_at(run, number, y);
+    for (uint32_t p = 0; p < in->count; p++)
+        for (uint32_t c = 0; c < in->parts[p].channels; c++)
+            for (uint32_t k = 0; k < 4; k++, to += rows->pitch) {
+                const float *from = part_row(run, &in->parts[p], 2 * y + k / 2, c);
+                for (uint32_t x = 0; x < rows->width; x++) to[x] = from[(2 * x + k % 2) >> in->parts[p].grown];
+            }
+}
+
+static void unfold_row(const NetRun *run, uint32_t number, uint32_t y) {
+    const NetView *in = &run->net->stages[number].in;
+    const NetRows *rows = &run->rows[number];
+    float *to = row_at(run, number, y);
+    for (uint32_t p = 0, c = 0; p < in->count; p++)
+        for (uint32_t k = 0; k < in->parts[p].channels; k++, c++) {
+            if (c % 4 / 2 != y % 2) continue;
+            const float *from = part_row(run, &in->parts[p], y / 2, k);
+            float *right = to + c / 4 * rows->pitch + c % 2;
+            for (uint32_t x = 0; x < rows->width / 2; x++) right[2 * x] = from[x >> in->parts[p].grown];
+        }
+}
+
+static void conv_rows(const NetRun *run, uint32_t number, uint32_t y, uint32_t count) {
+    const NetStage *stage = &run->net->stages[number];
+    NetConv conv = {.stage = stage, .out_step = run->rows[number].pitch, .width = run->rows[number].width, .tile = run->tile};
+    for (uint32_t p = 0; p < stage->in.count; p++) {
+        const NetPart *part = &stage->in.parts[p];
+        for (uint32_t t = 0; t < stage->lines; t++) {
+            int64_t at = (int64_t)y * stage->stride + ((int64_t)t - 1) * stage->dilation;
+            bool inside = at >= 0 && at < (int64_t)run->rows[part->stage].height << part->grown;
+            conv.lines[p][t] = inside ? (NetLine){part_row(run, part, (uint32_t)at, 0), run->rows[part->stage].pitch}
+                                      : (NetLine){run->zeros + NET_LEFT, 0};
+        }
+    }
+    for (uint32_t r = 0; r < count; r++) conv.out[r] = row_at(run, number, y + r);
+    net_conv(&conv);
+}
+
+/* ---- which row when ---- */
+
+/* The rows of its input that `count` rows from y on look at: from first to last, inside or not. */
+static void rows_wanted(const NetStage *stage, uint32_t y, uint32_t count, int64_t *first, int64_t *last) {
+    switch (stage->sort) {
+    case NET_CONV:
+        *first = (int64_t)y * stage->stride - stage->dilation;
+        *last = (int64_t)(y + count - 1) * stage->stride + stage->dilation;
+        break;
+    case NET_FOLD:
+        *first = 2 * (int64_t)y;
+        *last = *first + 1;
+        break;
+    default:
+        *first = *last = y / 2;
+    }
+}
+
+/* On trial: the rows from `first` on of a stage's input must still be there. */
+static void keep_from(NetRun *run, const NetStage *stage, int64_t first) {
+    for (uint32_t p = 0; p < stage->in.count; p++) {
+        NetRows *from = &run->rows[stage->in.parts[p].stage];
+        uint32_t low = (uint32_t)(first < 0 ? 0 : first) >> stage->in.parts[p].grown;
+        if (from->made - low > from->room) from->room = from->made - low;
+    }
+}
+
+/* Makes the rows of a stage up to one, and what they need of the stages before. */
+static void make_rows(NetRun *run, uint32_t number, uint32_t upto) {
+    const NetStage *stage = &run->net->stages[number];
+    NetRows *rows = &run->rows[number];
+    while (rows->made <= upto) {
+        uint32_t y = rows->made, count = stage->lines == NET_LINES_MOST ? NET_ROWS_MOST : 1;
+        if (count > rows->height - y) count = rows->height - y;
+        int64_t first, last;
+        rows_wanted(stage, y, count, &first, &last);
+        for (uint32_t p = 0; p < stage->in.count; p++) {
+            const NetPart *part = &stage->in.parts[p];
+            const NetRows *from = &run->rows[part->stage];
+            uint32_t high = (uint32_t)last >> part->grown;
+            make_rows(run, part->stage, high < from->height ? high : from->height - 1);
+        }
+        rows->made += count;
+        if (run->trial) {
+            if (rows->room < count) rows->room = count;
+            keep_from(run, stage, first);
+            continue;
+        }
+        if (stage->sort == NET_CONV) conv_rows(run, number, y, count);
+        if (stage->sort == NET_FOLD) fold_row(run, number, y);
+        if (stage->sort == NET_UNFOLD) unfold_row(run, number, y);
+        if (stage->sort == NET_INPUT) input_row(run, y);
+    }
+}
+
+/* ---- the whole ---- */
+
+/* 255 / (1 + exp(-x)), rounded; exp(-x) as a power of two times its Taylor series, within 1e-6. */
+static unsigned char logistic(float x) {
+    float power = (x < -20 ? 20 : x > 20 ? -20 : -x) * 1.44269504f; /* 1 / log 2 */
+    int whole = (int)(power + 64.5f) - 64;
+    float t = (power - (float)whole) * 0.693147181f;
+    float series = 1 + t * (1 + t * (1.f / 2 + t * (1.f / 6 + t * (1.f / 24 + t * (1.f / 120 + t * (1.f / 720))))));
+    union {
+        int32_t bits;
+        float value;
+    } scale = {(whole + 127) << 23};
+    return (unsigned char)(255 / (1 + series * scale.value) + 0.5f);
+}
+
+static void write_row(const NetRun *run, uint32_t y, unsigned char *out) {
+    uint32_t last = run->net->count - 1;
+    const NetRows *rows = &run->rows[last];
+    const float *from = row_at(run, last, y);
+    for (uint32_t c = 0; c < run->net->stages[last].channels; c++, from += rows->pitch) {
+        unsigned char *to = out + ((size_t)c * rows->height + y) * rows->width;
+        for (uint32_t x = 0; x < rows->width; x++) to[x] = logistic(from[x]);
+    }
+}
+
+/* How many rows each stage must keep, found by going through all of them without pixels. */
+static void try_rows(NetRun *run) {
+    uint32_t last = run->net->count - 1;
+    run->trial = true;
+    make_rows(run, last, run->rows[last].height - 1);
+    run->trial = false;
+    for (uint32_t i = 0; i <= last; i++) run->rows[i].made = 0;
+}
+
+static bool take_memory(NetRun *run) {
+    size_t widest = 0;
+    for (uint32_t i = 0; i < run->net->count; i++) {
+        NetRows *rows = &run->rows[i];
+        rows->pitch = (NET_LEFT + rows->width + NET_RIGHT + 15) / 16 * 16;
+        if (rows->pitch % 256 == 0) rows->pitch += 16; /* channels a few KiB apart would fall onto each other in the cache */
+        if (rows->pitch > widest) widest = rows->pitch;
+        rows->at = calloc((size_t)rows->room * run->net->stages[i].channels * rows->pitch, sizeof(float));
+        if (rows->at == NULL) return false;
+    }
+    run->zeros = calloc(widest, sizeof(float));
+    run->tile = aligned_alloc(64, NET_TILE * sizeof(float));
+    return run->zeros != NULL && run->tile != NULL;
+}
+
+/* Each stage's pixels are whole. */
+static bool net_fits(const Net *net, uint32_t width, uint32_t height) {
+    for (uint32_t i = 0; i < net->count; i++)
+        if ((width | height) & ((1u << net->stages[i].shrink) - 1)) return false;
+    return true;
+}
+
+bool net_run(const Net *net, uint32_t width, uint32_t height, const unsigned char *in, unsigned char *out) {
+    if (width == 0 || height == 0 || width > SIDE_MOST || height > SIDE_MOST || !net_fits(net, width, height)) return false;
+    NetRun *run = calloc(1, sizeof *run);
+    if (run == NULL) return false;
+    run->net = net;
+    run->rgb = in;
+    for (uint32_t i = 0; i < net->count; i++)
+        run->rows[i] = (NetRows){.width = width >> net->stages[i].shrink, .height = height >> net->stages[i].shrink};
+    try_rows(run);
+    bool done = take_memory(run);
+    for (uint32_t y = 0; done && y < height; y++) {
+        make_rows(run, net->count - 1, y);
+        write_row(run, y, out);
+    }
+    for (uint32_t i = 0; i < net->count; i++) free(run->rows[i].at);
+    free(run->zeros);
+    free(run->tile);
+    free(run);
+    return done;
+}
