@@ -14,6 +14,7 @@ bool board_trace(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diag
         memcpy(board->face[side].from_top, SAME, sizeof SAME);
         if (asked->face[side].photo != NULL) open[side] = face_open(arena, asked, side, &work[side], problems);
     }
+    if (open[BOARD_TOP] && open[BOARD_BOTTOM]) board->fit = board_align(work, &board->face[BOARD_BOTTOM], problems);
     for (BoardSide side = 0; side < BOARD_SIDES; side++)
         if (open[side] && face_trace(arena, &work[side], NULL, board, problems)) any = true;
     for (BoardSide side = 0; side < BOARD_SIDES; side++) face_close(&work[side]);

@@ -105,7 +105,7 @@ typedef struct BoardNet {
 typedef struct BoardFit {
     uint32_t holes;    /* seen on both; below BOARD_FIT_HOLES the outline alone brings the sides together */
     double mean, most; /* mm between their centres */
-    bool turned;       /* the corners found on the bottom were given half a turn, since the holes say so */
+    unsigned turns;    /* quarter turns that corners found by themselves were given since the holes say so */
 } BoardFit;
 
 enum { BOARD_FIT_HOLES = 3 };

@@ -8,7 +8,8 @@
 static const double SURE_ENOUGH = 0.5; /* of corners found: below, a person should look */
 static const double HALF_TURN = 3.14159265358979323846;
 static const double HOLE_LEAST_MM = 0.15; /* diameter: the finest drill in use (common practice) */
-enum { HOLE_SURE = 128 };                 /* a pixel is taken for a hole from this probability (of 255) on */
+static const double PAD_LEAST_MM = 0.5, PAD_MOST_MM = 5, PAD_OVAL = 0.25, PAD_FULL = 0.7; /* of one with a hole */
+enum { SURE = 128, HOLES_MOST = 4000 }; /* SURE: a pixel is taken for a hole from this probability (of 255) on */
 
 static void tell(Diags *problems, const FaceWork *work, Text message, Text expected, Text hint) {
     Text file = text_copy(problems->arena, text_of(work->asked->face[work->side].photo));
@@ -21,11 +22,11 @@ static void tell(Diags *problems, const FaceWork *work, Text message, Text expec
 static bool find_place(FaceWork *work, const Photo *photo, BoardPlace *place, Diags *problems) {
     const BoardAsked *asked = work->asked;
     const BoardFaceAsked *face = &asked->face[work->side];
-    if (work->seen.corners_sure == 0 && face->has_corners) {
+    if (!work->seen.placed && face->has_corners) {
         memcpy(work->seen.corners, face->corners, sizeof face->corners);
         work->seen.corners_sure = 1;
     }
-    if (work->seen.corners_sure == 0 &&
+    if (!work->seen.placed && !face->has_corners &&
         !place_find(photo, asked->width_mm, asked->height_mm, work->seen.corners, &work->seen.corners_sure)) {
         tell(problems, work, TEXT("no board stands out from its background"),
              text_fmt(problems->arena, "a board of %g x %g mm on a plain ground", asked->width_mm, asked->height_mm),
@@ -38,6 +39,7 @@ static bool find_place(FaceWork *work, const Photo *photo, BoardPlace *place, Di
              TEXT("a bottom is seen mirrored: its top-left is what lies at the top left of its own photo"));
         return false;
     }
+    work->seen.placed = true;
     place_refine(photo, place);
     return true;
 }
@@ -68,25 +70,54 @@ static bool make_layers(FaceWork *work, Diags *problems) {
 
 /* ---- holes ---- */
 
-static void find_holes(Arena *arena, FaceWork *work) {
-    const Layers *layers = &work->layers;
+static Components pieces(Arena *scratch, const Layers *layers, unsigned layer) {
+    ComponentPicture picture = {layers->at[layer], layers->width, layers->height, layers->width, SURE, NULL};
+    return components_of(scratch, &picture, arena_many(scratch, uint32_t, (size_t)layers->width * layers->height));
+}
+
+static PlacePoint middle_of(const Component *piece, double scale) {
+    return (PlacePoint){piece->sum_x / piece->weight / scale, piece->sum_y / piece->weight / scale};
+}
+
+/* The width of a piece that is about as high and fills a square as a disc does or better; 0 when it is not so. */
+static double width_of_pad(const Component *piece, double scale) {
+    double width = (piece->right - piece->left + 1) / scale, height = (piece->bottom - piece->top + 1) / scale;
+    bool round = fabs(width - height) <= PAD_OVAL * fmax(width, height);
+    bool full = piece->area >= PAD_FULL * width * height * scale * scale;
+    return round && full && width >= PAD_LEAST_MM && width <= PAD_MOST_MM ? (width + height) / 2 : 0;
+}
+
+static bool has_hole(const FaceSeen *seen, PlacePoint at, double width) {
+    for (uint32_t i = 0; i < seen->holes.count && !seen->holes.at[i].pad; i++)
+        if (hypot(seen->holes.at[i].at.x - at.x, seen->holes.at[i].at.y - at.y) < width / 2) return true;
+    return false;
+}
+
+static void find_holes(FaceWork *work) {
+    FaceSeen *seen = &work->seen;
+    double scale = work->layers.scale;
     Arena *scratch = arena_new();
-    ComponentPicture picture = {layers->at[LAYER_HOLE], layers->width, layers->height, layers->width, HOLE_SURE, NULL};
-    Components found =
-        components_of(scratch, &picture, arena_many(scratch, uint32_t, (size_t)layers->width * layers->height));
-    for (uint32_t i = 0; i < found.list.count; i++) {
-        const Component *piece = &found.list.at[i];
-        double diameter = 2 * sqrt(piece->area / HALF_TURN) / layers->scale;
-        PlacePoint at = {piece->sum_x / piece->weight / layers->scale, piece->sum_y / piece->weight / layers->scale};
-        if (diameter >= HOLE_LEAST_MM) list_push(arena, &work->seen.holes, ((FaceHole){at, diameter}));
+    seen->holes.count = 0;
+    Components found = pieces(scratch, &work->layers, LAYER_HOLE);
+    for (uint32_t i = 0; i < found.list.count && seen->holes.count < HOLES_MOST; i++) {
+        double diameter = 2 * sqrt(found.list.at[i].area / HALF_TURN) / scale;
+        if (diameter < HOLE_LEAST_MM) continue;
+        list_push(work->arena, &seen->holes, ((FaceHole){middle_of(&found.list.at[i], scale), diameter, false}));
+    }
+    found = pieces(scratch, &work->layers, LAYER_PAD);
+    for (uint32_t i = 0; i < found.list.count && seen->holes.count < HOLES_MOST; i++) {
+        PlacePoint at = middle_of(&found.list.at[i], scale);
+        double width = width_of_pad(&found.list.at[i], scale);
+        if (width == 0 || has_hole(seen, at, width)) continue;
+        list_push(work->arena, &seen->holes, ((FaceHole){at, width, true}));
     }
     arena_free(scratch);
 }
 
 bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, FaceWork *work, Diags *problems) {
-    *work = (FaceWork){.asked = asked, .side = side};
+    *work = (FaceWork){.arena = arena, .asked = asked, .side = side};
     if (!make_layers(work, problems)) return false;
-    find_holes(arena, work);
+    find_holes(work);
     if (work->seen.corners_sure < SURE_ENOUGH)
         tell(problems, work, TEXT("the corners are a guess"), TEXT("a board that stands out from its background"),
              TEXT("look at them, and say better ones"));
@@ -105,18 +136,27 @@ static void turn_layers(Layers *layers) {
         if (layers->at[i] != NULL) turn_bytes(layers->at[i], (size_t)layers->width * layers->height);
 }
 
-void face_turn(FaceWork *work) {
+PlacePoint face_turned(const FaceWork *work, PlacePoint mm, unsigned turns) {
+    double width = work->asked->width_mm, height = work->asked->height_mm;
+    for (unsigned i = 0; i < turns % 4; i++) mm = (PlacePoint){mm.y / height * width, (1 - mm.x / width) * height};
+    return mm;
+}
+
+bool face_turn(FaceWork *work, unsigned turns, Diags *problems) {
     PlacePoint kept[4];
     memcpy(kept, work->seen.corners, sizeof kept);
-    for (unsigned i = 0; i < 4; i++) work->seen.corners[i] = kept[(i + 2) % 4];
-    double width = round(work->asked->width_mm * LAYER_SCALE) / LAYER_SCALE, /* of the straightened picture */
-        height = round(work->asked->height_mm * LAYER_SCALE) / LAYER_SCALE;
-    for (uint32_t i = 0; i < work->seen.holes.count; i++) {
-        PlacePoint *at = &work->seen.holes.at[i].at;
-        *at = (PlacePoint){width - at->x, height - at->y};
+    for (unsigned i = 0; i < 4; i++) work->seen.corners[i] = kept[(i + turns) % 4];
+    work->turns = (work->turns + turns) % 4;
+    if (turns % 2 == 1) { /* the picture was stretched the wrong way */
+        layers_free(&work->layers);
+        if (!make_layers(work, problems)) return false;
+        find_holes(work);
+        return true;
     }
-    turn_layers(&work->layers);
-    work->turned = !work->turned;
+    for (uint32_t i = 0; i < work->seen.holes.count; i++)
+        work->seen.holes.at[i].at = face_turned(work, work->seen.holes.at[i].at, turns);
+    if (turns % 4 == 2) turn_layers(&work->layers);
+    return true;
 }
 
 /* ---- nets ---- */
@@ -194,8 +234,7 @@ bool face_trace(Arena *arena, FaceWork *work, const bool *left_out, BoardCopper 
 void face_close(FaceWork *work) { layers_free(&work->layers); }
 
 bool board_flat(const BoardAsked *asked, const BoardCopper *board, BoardSide side, Flat *flat, Diags *problems) {
-    FaceWork work = {.asked = asked, .side = side};
-    work.seen.corners_sure = board->face[side].corners_sure;
+    FaceWork work = {.asked = asked, .side = side, .seen = {.placed = true}};
     memcpy(work.seen.corners, board->face[side].corners, sizeof work.seen.corners);
     return asked->face[side].photo != NULL && board->face[side].known && straighten(&work, flat, problems);
 }

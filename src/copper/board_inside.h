@@ -4,38 +4,50 @@
 
 #include "copper/board.h"
 
-/* A hole as the layers show it, in its photo's view. */
+/* A hole as the layers show it, in its photo's view; or a pad, about as high as wide, whose hole may be filled with solder.
+ */
 typedef struct FaceHole {
     PlacePoint at;
-    double diameter; /* mm */
+    double diameter; /* mm, of the hole or of the pad */
+    bool pad;
 } FaceHole;
 
 /* What of a face is known before its nets are: enough to bring the sides together. */
 typedef struct FaceSeen {
     PlacePoint corners[4]; /* pixels */
     double corners_sure;
+    bool placed; /* the corners are known */
     LIST(FaceHole) holes;
 } FaceSeen;
 
 /* One face on its way. */
 typedef struct FaceWork {
+    Arena *arena;
     const BoardAsked *asked;
     BoardSide side;
     FaceSeen seen;
-    bool turned;   /* the view is given half a turn */
-    Layers layers; /* empty until needed */
-    bool decoded;  /* the photo was */
+    unsigned turns; /* quarter turns that the corners were named further */
+    Layers layers;  /* empty until needed */
+    bool decoded;   /* the photo was */
 } FaceWork;
 
 /* ---- board_face.c: one face from its photo to its nets ---- */
 /* Corners and holes. False, with a problem, when the photo can't be read or no board is found in it. */
 bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, FaceWork *work, Diags *problems);
-/* Half a turn: what the view called top-left is its bottom-right. */
-void face_turn(FaceWork *work);
+/* Names the corners so many quarter turns further: one makes the top-right corner the top-left. False, with a problem, when
+ * the photo is needed again and can't be had. */
+bool face_turn(FaceWork *work, unsigned turns, Diags *problems);
+/* Where a place of the view comes to lie by that, mm. */
+PlacePoint face_turned(const FaceWork *work, PlacePoint mm, unsigned turns);
 /* Its nets, into board->face[side], whose homographies must stand. `left_out`: a flag for each of its words, or NULL.
  * False, with a problem, when that can't be. */
 bool face_trace(Arena *arena, FaceWork *work, const bool *left_out, BoardCopper *board, Diags *problems);
 void face_close(FaceWork *work);
+
+/* ---- board_align.c: the sides brought together by holes and outline ---- */
+/* Sets the bottom's homographies, after naming corners that were found a turn further where the holes say so. Problems:
+ * corners given that the holes speak against. */
+BoardFit board_align(FaceWork work[BOARD_SIDES], BoardFace *bottom, Diags *problems);
 
 /* ---- board_join.c: the faces' nets to the board's ---- */
 void board_join(Arena *arena, const BoardAsked *asked, BoardCopper *board);
