@@ -51,12 +51,17 @@ static void flat_to_photo(const Flattening *flat, const Camera *camera, double x
 }
 
 typedef struct Window {
-    double x, y; /* mm, top left of the crop on the straightened board */
+    double x, y;        /* mm, top left of the crop on the straightened board */
+    double scale, side; /* pixels per mm; mm */
 } Window;
 
-static Window window_new(const Board *board, Rng *rng) {
-    double side = (double)CROP_SIDE / CROP_SCALE, slack_x = board->width - side, slack_y = board->height - side, over = 1;
-    Window w = {slack_x / 2, slack_y / 2};
+/* Three in four as fine as the photo bears out and a little finer or coarser, the others coarse, for a first look. */
+static Window window_new(const Board *board, const Camera *camera, Rng *rng) {
+    double scale = rng_chance(rng, 0.25f)
+                       ? (double)rng_between(rng, 12, 18)
+                       : fmin(fmax((double)(camera->scale * rng_between(rng, 0.85f, 1.35f)), 20), (double)rng_between(rng, 26, 33));
+    double side = CROP_SIDE / scale, slack_x = board->width - side, slack_y = board->height - side, over = 1;
+    Window w = {slack_x / 2, slack_y / 2, scale, side};
     if (slack_x > -over) w.x = (double)rng_unit(rng) * (slack_x + 2 * over) - over;
     if (slack_y > -over) w.y = (double)rng_unit(rng) * (slack_y + 2 * over) - over;
     return w;
@@ -64,7 +69,7 @@ static Window window_new(const Board *board, Rng *rng) {
 
 /* Blocks of the patch that the crop can't see, as far as blur and straightening errors reach, are left out. */
 static void mark_live(const Camera *camera, Window at, Patch *p) {
-    double side = (double)CROP_SIDE / CROP_SCALE, reach = 0.9 + 28 / camera->scale;
+    double side = at.side, reach = 0.9 + 28 / camera->scale;
     p->live = malloc((size_t)(p->w / 16) * (size_t)(p->h / 16));
     if (!p->live) abort();
     for (int j = 0; j < p->h / 16; j++)
@@ -78,7 +83,7 @@ static void mark_live(const Camera *camera, Window at, Patch *p) {
 
 /* The rectangle of the photo that the crop looks at, with room for blur and on the grid of JPEG's blocks. */
 static Patch patch_of(const Camera *camera, const Flattening *flat, Window at) {
-    double low_x = 1e9, low_y = 1e9, high_x = -1e9, high_y = -1e9, side = (double)CROP_SIDE / CROP_SCALE;
+    double low_x = 1e9, low_y = 1e9, high_x = -1e9, high_y = -1e9, side = at.side;
     for (int i = 0; i < 4; i++) {
         double px, py;
         flat_to_photo(flat, camera, at.x + (i % 2 ? side : 0), at.y + (i / 2 ? side : 0), &px, &py);
@@ -185,26 +190,26 @@ static void rgb_at(const Patch *p, float px, float py, int taps, float spread, u
     for (int c = 0; c < 3; c++) out[c] = (unsigned char)(sum[c] / (float)(taps * taps) + 0.5f);
 }
 
-/* Four samples of a plane within one pixel of the crop. */
-static unsigned char cover_at(const Plane *plane, float px, float py) {
-    float sum = 0, off = 0.25f * RASTER_SCALE / CROP_SCALE;
+/* Four samples of a plane within one pixel of the crop, `off` from its centre. */
+static unsigned char cover_at(const Plane *plane, float px, float py, float off) {
+    float sum = 0;
     for (int k = 0; k < 4; k++) sum += plane_sample(plane, px + (k % 2 ? off : -off), py + (k / 2 ? off : -off));
     return (unsigned char)(sum / 4 + 0.5f);
 }
 
-static unsigned char pad_at(const Board *board, const Look *look, float px, float py, unsigned char copper) {
+static unsigned char pad_at(const Board *board, const Look *look, float px, float py, float off, unsigned char copper) {
     int x = (int)floorf(px), y = (int)floorf(py);
     bool on = x >= 0 && y >= 0 && x < board->w && y < board->h;
     if (board->solder && on && board->solder[(long)y * board->w + x] > 0) return 255;
-    unsigned char land = cover_at(look->finish >= FINISH_BARE ? &board->land : &board->open, px, py);
+    unsigned char land = cover_at(look->finish >= FINISH_BARE ? &board->land : &board->open, px, py, off);
     return land < copper ? land : copper;
 }
 
-static unsigned char hole_at(const Board *board, float px, float py) {
+static unsigned char hole_at(const Board *board, float px, float py, float off) {
     int x = (int)floorf(px), y = (int)floorf(py);
     if (board->solder && x >= 0 && y >= 0 && x < board->w && y < board->h && board->solder[(long)y * board->w + x] > 0)
         return 0;
-    return cover_at(&board->drill, px, py);
+    return cover_at(&board->drill, px, py, off);
 }
 
 /* Where the pixel (i, j) of the crop looks: in the patch, in the board's raster, and the glare there. */
@@ -219,7 +224,7 @@ static void spots_fill(const Camera *camera, const Flattening *flat, Window at, 
     for (int k = 0; k < SPOTS * SPOTS; k++) {
         double px, py, x, y, i = k % SPOTS * SPOT_STEP + 0.5, j = k / SPOTS * SPOT_STEP + 0.5;
         float gain;
-        flat_to_photo(flat, camera, at.x + i / CROP_SCALE, at.y + j / CROP_SCALE, &px, &py);
+        flat_to_photo(flat, camera, at.x + i / at.scale, at.y + j / at.scale, &px, &py);
         camera_to_board(camera, px, py, &x, &y);
         camera_light(camera, (float)x, (float)y, &gain, &spots[k].glare);
         spots[k].px = (float)(px - p->x), spots[k].py = (float)(py - p->y);
@@ -245,20 +250,20 @@ static bool hidden_at(const Scene *s, float rx, float ry) {
     return x >= 0 && y >= 0 && x < s->w && y < s->h && s->hidden[(long)y * s->w + x];
 }
 
-static void sample(const Board *board, const Look *look, const Camera *camera, const Spot *spots, const Scene *s,
-                   const Patch *p, unsigned char *out) {
-    float ratio = camera->scale / CROP_SCALE;
-    int taps = ratio > 2.2f ? 3 : ratio > 1.2f ? 2 : 1;
+static void sample(const Board *board, const Look *look, const Camera *camera, const Spot *spots, float scale,
+                   const Scene *s, const Patch *p, unsigned char *out) {
+    float ratio = camera->scale / scale, off = 0.25f * RASTER_SCALE / scale;
+    int taps = ratio > 3.2f ? 4 : ratio > 2.2f ? 3 : ratio > 1.2f ? 2 : 1;
     for (int j = 0; j < CROP_SIDE; j++)
         for (int i = 0; i < CROP_SIDE; i++) {
             long k = (long)j * CROP_SIDE + i;
             Spot at = spot_at(spots, i, j);
             bool hidden = hidden_at(s, at.rx, at.ry);
-            unsigned char copper = cover_at(&board->copper, at.rx, at.ry);
+            unsigned char copper = cover_at(&board->copper, at.rx, at.ry, off);
             rgb_at(p, at.px, at.py, taps, ratio, out + 3 * k);
             out[3 * CROP_AREA + k] = copper;
-            out[4 * CROP_AREA + k] = hidden ? 0 : pad_at(board, look, at.rx, at.ry, copper);
-            out[5 * CROP_AREA + k] = hidden ? 0 : hole_at(board, at.rx, at.ry);
+            out[4 * CROP_AREA + k] = hidden ? 0 : pad_at(board, look, at.rx, at.ry, off, copper);
+            out[5 * CROP_AREA + k] = hidden ? 0 : hole_at(board, at.rx, at.ry, off);
             out[6 * CROP_AREA + k] = hidden || at.glare * camera->exposure > 0.8f ? 255 : 0;
         }
 }
@@ -266,10 +271,10 @@ static void sample(const Board *board, const Look *look, const Camera *camera, c
 static void crop_one(const Board *board, const Look *look, const Camera *camera, const Noise *noise, Rng *rng,
                      unsigned char *out) {
     Flattening flat = flattening_new(board, camera, rng);
-    Window at = window_new(board, rng);
+    Window at = window_new(board, camera, rng);
     Patch p = patch_of(camera, &flat, at);
-    int margin = (int)(0.8f * RASTER_SCALE), side = CROP_SIDE * (int)RASTER_SCALE / CROP_SCALE + 2 * margin;
-    double cx, cy, mid = CROP_SIDE / 2.0 / CROP_SCALE;
+    int margin = (int)(0.8f * RASTER_SCALE), side = (int)ceil(at.side * (double)RASTER_SCALE) + 2 * margin;
+    double cx, cy, mid = at.side / 2;
     flat_to_photo(&flat, camera, at.x + mid, at.y + mid, &cx, &cy);
     camera_to_board(camera, cx, cy, &cx, &cy);
     Scene s = scene_render(board, look, camera, noise, (int)plane_px((float)cx) - side / 2,
@@ -278,8 +283,8 @@ static void crop_one(const Board *board, const Look *look, const Camera *camera,
     camera_develop(camera, noise, rng, &p);
     Spot spots[SPOTS * SPOTS];
     spots_fill(camera, &flat, at, &p, spots);
-    sample(board, look, camera, spots, &s, &p, out);
-    crop_weigh(out + 3 * CROP_AREA, out + 7 * CROP_AREA);
+    sample(board, look, camera, spots, (float)at.scale, &s, &p, out);
+    crop_weigh(out + 3 * CROP_AREA, (float)at.scale, out + 7 * CROP_AREA);
     scene_free(&s);
     patch_free(&p);
 }

@@ -1,6 +1,7 @@
 /* Training records. A file of records has no header: record n starts at byte n * CROP_BYTES.
  *
- * One record, all unsigned bytes, rows from the top, CROP_SIDE = 256 pixels a side, 20 pixels per mm:
+ * One record, all unsigned bytes, rows from the top, CROP_SIDE = 256 pixels a side, 12 to 33 pixels per mm, which the
+ * record does not tell:
  *
  *   offset          bytes     what
  *   0               196608    rgb, three bytes a pixel: the photo straightened as the product does it
@@ -18,14 +19,14 @@
 
 #include "camera.h"
 
-enum { CROP_SIDE = 256, CROP_SCALE = 20, CROP_AREA = CROP_SIDE * CROP_SIDE, CROP_BYTES = 8 * CROP_AREA, CROPS_A_BOARD = 8 };
+enum { CROP_SIDE = 256, CROP_AREA = CROP_SIDE * CROP_SIDE, CROP_BYTES = 8 * CROP_AREA, CROPS_A_BOARD = 8 };
 
 /* Fills records `from` .. `from` + count - 1 (at most CROPS_A_BOARD, of one board) of the stream `seed`. out: count *
  * CROP_BYTES. */
 void crop_board(const Noise *noise, uint64_t seed, uint64_t board_number, int count, unsigned char *out);
 
-/* Weights from a copper plane (weigh.c), and the scene through the lens (crop.c; also for whole photos). */
-void crop_weigh(const unsigned char *copper, unsigned char *weight);
+/* Weights from a copper plane of `scale` pixels a mm (weigh.c), and the scene through the lens (crop.c; also for whole photos). */
+void crop_weigh(const unsigned char *copper, float scale, unsigned char *weight);
 struct Scene;
 void crop_project(const Camera *camera, struct Scene *scene, Patch *patch);
 

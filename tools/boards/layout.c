@@ -85,11 +85,12 @@ void layout_free(Board *board) {
 }
 
 static void cut_notches(Board *board, Rng *rng) {
-    int count = rng_chance(rng, 0.3f) ? rng_from(rng, 1, 3) : 0;
+    int count = rng_chance(rng, 0.35f) ? rng_from(rng, 1, 4) : 0;
+    bool windows = rng_chance(rng, 0.4f); /* large ones inside the board */
     for (int i = 0; i < count; i++) {
         float x = rng_between(rng, 0, board->width), y = rng_between(rng, 0, board->height);
-        float w = rng_between(rng, 0.8f, 5), h = rng_between(rng, 0.8f, 3.5f);
-        if (rng_chance(rng, 0.75f)) {
+        float w = rng_between(rng, 0.8f, windows ? 9 : 5), h = rng_between(rng, 0.8f, windows ? 7 : 3.5f);
+        if (rng_chance(rng, windows ? 0.3f : 0.75f)) {
             if (rng_chance(rng, 0.5f))
                 x = rng_chance(rng, 0.5f) ? 0 : board->width;
             else

@@ -149,6 +149,8 @@ static void draw_ground(Look *look, Rng *rng) {
     if (look->ground == GROUND_CLOTH)
         look->ground_a = colour_hsv(rng_between(rng, 0, 360), rng_between(rng, 0, 0.8f), rng_between(rng, 0.1f, 0.8f));
     look->ground_b = colour_scale(look->ground_a, rng_between(rng, 0.4f, 0.8f));
+    if (look->ground != GROUND_WOOD && rng_chance(rng, 0.4f))
+        look->ground_a = colour_hsv(rng_between(rng, 0, 360), rng_between(rng, 0.3f, 0.85f), rng_between(rng, 0.1f, 0.7f));
     if (look->ground == GROUND_MAT) look->ground_b = colour_hsv(rng_between(rng, 50, 70), 0.4f, 0.8f);
     look->ground_grain = grain_new(rng, 0.06f, look->ground == GROUND_WOOD ? 0.6f : 0.06f, look->ground_turn);
     look->ground_fine = grain_new(rng, 2, look->ground == GROUND_WOOD ? 6 : 2, look->ground_turn);

@@ -94,9 +94,26 @@ static void frame(Board *board, const Part *part, float grow, float width) {
     }
 }
 
+/* Two or three bars, or a cross, between the pads of a small part. */
+static void print_sign(Board *board, Rng *rng, const Part *part) {
+    float c = cosf(part->turn), s = sinf(part->turn), half = rng_between(rng, 0.2f, 0.6f);
+    float width = rng_between(rng, 0.12f, 0.3f), apart = width + rng_between(rng, 0.1f, 0.3f);
+    int bars = rng_from(rng, 1, 3);
+    for (int i = 0; i < bars; i++) {
+        float along = apart * ((float)i - 0.5f * (float)(bars - 1));
+        Shape bar = shape_line(part->x + c * along - s * half, part->y + s * along + c * half, part->x + c * along + s * half,
+                               part->y + s * along - c * half, width);
+        plane_draw(&board->silk, &bar, 0);
+    }
+    if (bars > 1 && rng_chance(rng, 0.7f)) return;
+    Shape bar = shape_line(part->x - c * half, part->y - s * half, part->x + c * half, part->y + s * half, width);
+    plane_draw(&board->silk, &bar, 0);
+}
+
 static void print_part(Board *board, Rng *rng, const Part *part) {
     char word[16];
     float width = board->style.silk_width, height = rng_between(rng, 0.8f, 1.9f);
+    if (part->sort == PART_CHIP && rng_chance(rng, 0.5f)) print_sign(board, rng, part);
     if (rng_chance(rng, 0.65f) && part->w > 0) {
         if (part->sort == PART_CAN) {
             Shape ring = {SHAPE_RING, part->x, part->y, part->w / 2, 6.2831f, width / 2, 0};

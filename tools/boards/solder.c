@@ -57,10 +57,36 @@ static Blob blob_new(Rng *rng, const Pad *pad, float fat) {
     return b;
 }
 
+/* Solder runs a little way along copper that is bare beside the pad: stubs of tracks and spokes. Pixels in reach take what
+ * their highest neighbour has, less a step, as often as the reach is long. */
+static void wet(Board *board, const Pad *pad, float reach, bool masked) {
+    int steps = (int)(reach * RASTER_SCALE), w = board->w, h = board->h;
+    float around = hypotf(pad->w, pad->h) / 2 + reach, fall = 0.3f / (float)(steps + 1);
+    int x0 = (int)fmaxf(plane_px(pad->x - around), 1), x1 = (int)fminf(plane_px(pad->x + around), (float)w - 2);
+    int y0 = (int)fmaxf(plane_px(pad->y - around), 1), y1 = (int)fminf(plane_px(pad->y + around), (float)h - 2);
+    float *grown = malloc((size_t)w * (size_t)(y1 > y0 ? y1 - y0 + 1 : 1) * sizeof *grown);
+    if (!grown) abort();
+    for (int step = 0; step < steps; step++) {
+        for (int y = y0; y <= y1; y++)
+            for (int x = x0; x <= x1; x++) {
+                long i = (long)y * w + x;
+                const float *at = board->solder + i;
+                float most = fmaxf(fmaxf(at[-1], at[1]), fmaxf(at[-w], at[w])) * (1 - fall) - 0.002f;
+                bool bare = board->copper.at[i] >= 128 && (!masked || board->open.at[i] >= 128);
+                grown[(long)(y - y0) * w + x] = bare && *at <= 0 && most > 0.01f ? fminf(most, 0.15f) : *at;
+            }
+        for (int y = y0; y <= y1; y++)
+            for (int x = x0; x <= x1; x++) board->solder[(long)y * w + x] = grown[(long)(y - y0) * w + x];
+    }
+    free(grown);
+}
+
 void layout_solder(Board *board, Rng *rng) {
     float through = rng_chance(rng, 0.5f) ? rng_chance(rng, 0.5f) ? 1 : rng_unit(rng) : 0,
           fat = rng_between(rng, 0.3f, 1.6f);
     float surface = rng_chance(rng, 0.3f) ? rng_between(rng, 0.5f, 1) : 0;
+    float reach = rng_chance(rng, 0.6f) ? rng_between(rng, 0.05f, 0.35f) : 0;
+    bool masked = rng_chance(rng, 0.75f);
     if (through <= 0 && surface <= 0) return;
     board->solder = calloc((size_t)board->w * (size_t)board->h, sizeof *board->solder);
     if (!board->solder) abort();
@@ -73,6 +99,7 @@ void layout_solder(Board *board, Rng *rng) {
         Blob blob = blob_new(rng, pad, fat);
         pad->soldered = true;
         paint_blob(board, &shape, &blob);
+        if (reach > 0) wet(board, pad, reach * rng_unit(rng), masked);
     }
     for (int i = 0; i < board->opening_count; i++) {
         Shape s = board->openings[i];

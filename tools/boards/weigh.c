@@ -4,7 +4,7 @@
 
 #include <string.h>
 
-enum { REACH = 18 }; /* 3.5 pixels of 20 a mm, in steps of 5 */
+static const float THIN = 0.175f; /* mm, half of what is thin */
 
 static int lesser(int a, int b) { return a < b ? a : b; }
 
@@ -31,24 +31,24 @@ static void chamfer(const unsigned char *in, int *d) {
 }
 
 /* Marks what an opening of the set takes away. */
-static void thin_parts(const unsigned char *set, unsigned char *thin) {
+static void thin_parts(const unsigned char *set, float scale, unsigned char *thin) {
     unsigned char other[CROP_AREA];
-    int d[CROP_AREA];
+    int d[CROP_AREA], reach = (int)(5 * THIN * scale + 0.5f); /* chamfer steps */
     for (int i = 0; i < CROP_AREA; i++) other[i] = !set[i];
     chamfer(other, d);
-    for (int i = 0; i < CROP_AREA; i++) other[i] = d[i] > REACH;
+    for (int i = 0; i < CROP_AREA; i++) other[i] = d[i] > reach;
     chamfer(other, d);
     for (int i = 0; i < CROP_AREA; i++)
-        if (set[i] && d[i] > REACH + 2) thin[i] = 1;
+        if (set[i] && d[i] > reach + 2) thin[i] = 1;
 }
 
-void crop_weigh(const unsigned char *copper, unsigned char *weight) {
+void crop_weigh(const unsigned char *copper, float scale, unsigned char *weight) {
     unsigned char set[CROP_AREA], thin[CROP_AREA];
     memset(thin, 0, sizeof thin);
     for (int i = 0; i < CROP_AREA; i++) set[i] = copper[i] >= 128;
-    thin_parts(set, thin);
+    thin_parts(set, scale, thin);
     for (int i = 0; i < CROP_AREA; i++) set[i] = copper[i] < 128;
-    thin_parts(set, thin);
+    thin_parts(set, scale, thin);
     for (int i = 0; i < CROP_AREA; i++) {
         bool mixed = copper[i] > 25 && copper[i] < 230;
         weight[i] = thin[i] ? 255 : 128;

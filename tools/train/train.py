@@ -1,13 +1,14 @@
 #!/usr/bin/env python3
 """Trains the copper net on generated boards and writes data/copper.net (see README.md beside this).
 
-usage: train.py FOLDER --minutes M --out copper.net [--check CHECK_RECORDS] [--from WEIGHTS.pt]
+usage: train.py FOLDER --minutes M --out copper.net [--check CHECK_RECORDS]
 
 FOLDER fills with files of records (tools/boards/crop.h), `*.rec`, while training goes on (run.sh); each is taken once it is there. Needs PyTorch and one GPU; nothing of the product needs either."""
 import argparse
 import copy
 import glob
 import os
+import threading
 import time
 
 import numpy as np
@@ -17,14 +18,14 @@ import torch.nn.functional as F
 
 THIN_WEIGHT = 3  # more, for gaps and necks: one wrong pixel there joins or parts two nets
 SIDE, PLANES = 256, 5  # copper, pad, hole, unseen, weight
+BINS, PRIOR_PIXELS, PRIOR_LEAST = 32, 20000, 2  # of the colour prior: steps of a colour, as many pixels in all, as many of each
 
 
-def read_mixed(path):
-    """A record: SIDE*SIDE RGB pixels, then PLANES planes of SIDE*SIDE."""
-    raw = np.fromfile(path, dtype=np.uint8).reshape(-1, SIDE * SIDE * (3 + PLANES))
-    rgb = raw[:, :SIDE * SIDE * 3].reshape(-1, SIDE, SIDE, 3).transpose(0, 3, 1, 2)
-    planes = raw[:, SIDE * SIDE * 3:].reshape(-1, PLANES, SIDE, SIDE)
-    return np.concatenate([rgb, planes], axis=1)
+def read_records(path):
+    """A record: SIDE*SIDE RGB pixels, then PLANES planes of SIDE*SIDE. To the GPU as [n, 3 + PLANES, SIDE, SIDE]."""
+    raw = torch.from_numpy(np.fromfile(path, dtype=np.uint8)).cuda().view(-1, SIDE * SIDE * (3 + PLANES))
+    rgb = raw[:, :SIDE * SIDE * 3].reshape(-1, SIDE, SIDE, 3).permute(0, 3, 1, 2)
+    return torch.cat([rgb, raw[:, SIDE * SIDE * 3:].reshape(-1, PLANES, SIDE, SIDE)], 1)
 
 
 class Conv(nn.Module):
@@ -48,18 +49,19 @@ class Conv(nn.Module):
 
 
 class CopperNet(nn.Module):
-    """Fold, three halvings with dilated middle, and back up with joins."""
+    """Fold, three halvings with dilated middle, and back up with joins. In: red, green, blue, and how the board's own colours
+    speak for copper at this pixel (colour_prior); out: copper, pad, hole, unseen."""
 
-    def __init__(self, a=24, b=40, c=64, d=96):
+    def __init__(self, a=24, b=40, c=72, d=96):
         super().__init__()
         self.steps = nn.ModuleList()
         self.plan = []  # ('conv', index) | ('fold',) | ('keep', n) | ('grow',) | ('join', n) | ('unfold',)
-        self.word('fold')
-        self.conv(12, a); self.conv(a, a); self.word('keep', 0)
+        self.word('take', 4); self.word('fold')
+        self.conv(16, a); self.conv(a, a); self.word('keep', 0)
         self.conv(a, b, 2); self.conv(b, b); self.word('keep', 1)
-        self.conv(b, c, 2); self.conv(c, c); self.word('keep', 2)
-        self.conv(c, d, 2); self.conv(d, d, 1, 2); self.conv(d, d, 1, 4); self.conv(d, d, 1, 2)
-        self.word('grow'); self.word('join', 2); self.conv(d + c, c)
+        self.conv(b, c, 2); self.conv(c, c); self.conv(c, c); self.word('keep', 2)
+        self.conv(c, d, 2); self.conv(d, d, 1, 2); self.conv(d, d, 1, 4); self.conv(d, d, 1, 6); self.conv(d, d, 1, 2); self.conv(d, d)
+        self.word('grow'); self.word('join', 2); self.conv(d + c, c); self.conv(c, c)
         self.word('grow'); self.word('join', 1); self.conv(c + b, b)
         self.word('grow'); self.word('join', 0); self.conv(b + a, a); self.conv(a, a)
         self.conv(a, 16, relu=False)
@@ -98,6 +100,42 @@ class CopperNet(nn.Module):
             out.write(data.tobytes())
 
 
+def colour_prior(x, copper, weight):
+    """How each pixel's colour speaks for copper: the logarithm of how often that colour is copper against not, over the picture,
+    in 4ths of -1..1. x: [n, 3, s, s] in -1..1; copper: what is known of it, 0..1; weight: how well. As src/copper/layers_prior.c."""
+    n, _, s, _ = x.shape
+    bins = ((x + 1) * (BINS / 2)).long().clamp(0, BINS - 1)
+    index = ((bins[:, 0] * BINS + bins[:, 1]) * BINS + bins[:, 2]).reshape(n, -1)
+    total = weight.sum((1, 2)).clamp(min=1).view(n, 1)
+    tables = []
+    for share in (weight * copper, weight * (1 - copper)):
+        table = torch.zeros(n, BINS ** 3, device=x.device).scatter_add_(1, index, share.reshape(n, -1))
+        table = (table * (PRIOR_PIXELS / total)).view(n, 1, BINS, BINS, BINS)
+        for _ in range(2): table = F.avg_pool3d(table, 3, 1, 1)
+        tables.append(table.view(n, -1))
+    prior = (torch.log((tables[0] + PRIOR_LEAST) / (tables[1] + PRIOR_LEAST)) / 4).clamp(-1, 1)
+    prior = prior.gather(1, index).view(n, 1, s, s)
+    return torch.round(prior * 127.5 + 127.5) / 127.5 - 1
+
+
+def rough_prior(x, y):
+    """The prior that a first look, or a person's hints, would give: from labels made wrong in places, over a part of the picture."""
+    n, _, s, _ = x.shape
+    dev = x.device
+    field = F.interpolate(torch.randn(n, 2, 5, 5, device=dev), size=(s, s), mode='bilinear', align_corners=True)
+    pick = lambda p: (torch.rand(n, 1, 1, device=dev) < p).float()
+    wrong = 0.25 * torch.rand(n, 1, 1, device=dev)
+    copper = y[:, 0] * (1 - wrong) + (1 - y[:, 0]) * wrong
+    blob = pick(0.35) * (field[:, 0] > 0.9).float()
+    copper = copper * (1 - blob) + (1 - copper) * blob
+    weight = (y[:, 1] < 0.5).float() * (y[:, 2] < 0.5).float() * (y[:, 3] < 0.5).float()
+    weight = weight * torch.maximum(1 - pick(0.5), (field[:, 1] > -0.3).float())
+    spots = F.max_pool2d((torch.rand(n, s, s, device=dev) < 6 / (s * s)).float(), 5, 1, 2)
+    hints = pick(0.1)
+    prior = colour_prior(x, torch.where(hints > 0, y[:, 0], copper), torch.where(hints > 0, weight * spots, weight) + 1e-6)
+    return torch.where(pick(0.3)[:, None] > 0, torch.full_like(prior, 128 / 127.5 - 1), prior)
+
+
 def augment(batch):
     """Turns, mirrors, exposure, colour cast, contrast curve and noise on the GPU; batch: uint8 [n, 8, s, s]."""
     n = batch.shape[0]
@@ -114,7 +152,8 @@ def augment(batch):
     saturation = 1 + 0.25 * torch.randn(n, 1, 1, 1, device=dev)
     x = grey + (x - grey) * saturation
     x = x + torch.randn_like(x) * (0.02 * torch.rand(n, 1, 1, 1, device=dev))
-    return x.clamp(0, 1) * 2 - 1, y
+    x = x.clamp(0, 1) * 2 - 1
+    return torch.cat([x, rough_prior(x, y)], 1), y
 
 
 def loss_of(logits, y):
@@ -131,9 +170,12 @@ def check(net, records):
     net.eval()
     inter = union = wrong = thin = 0
     for i in range(0, len(records), 64):
-        b = torch.from_numpy(records[i:i + 64]).cuda()
-        with torch.autocast('cuda', dtype=torch.bfloat16):
-            p = net(b[:, :3].float() / 127.5 - 1).float()[:, 0] > 0
+        b = records[i:i + 64]
+        x = b[:, :3].float() / 127.5 - 1
+        with torch.autocast('cuda', dtype=torch.bfloat16):  # looks twice, as the product does
+            first = torch.sigmoid(net(torch.cat([x, torch.full_like(x[:, :1], 128 / 127.5 - 1)], 1)).float())
+            prior = colour_prior(x, first[:, 0], (first[:, 1:].amax(1) < 0.5).float())
+            p = net(torch.cat([x, prior], 1)).float()[:, 0] > 0
         t, seen, w = b[:, 3] > 127, b[:, 6] < 128, b[:, 7] == 255
         inter += (p & t & seen).sum().item(); union += ((p | t) & seen).sum().item()
         wrong += ((p != t) & seen & w).sum().item(); thin += (seen & w).sum().item()
@@ -142,46 +184,56 @@ def check(net, records):
 
 
 class Crops:
-    """The newest files of records, on the GPU; a batch comes from one of them."""
+    """The newest files of records, on the GPU, read by a thread of its own; a batch comes from one of them."""
 
-    def __init__(self, folder, most=18):
+    def __init__(self, folder, most=20):
         self.folder, self.most, self.parts, self.seen = folder, most, [], set()
-        while not self.look(): time.sleep(0.5)
+        threading.Thread(target=self.read, daemon=True).start()
+        while not self.parts: time.sleep(0.5)
 
-    def look(self):
-        for path in sorted(glob.glob(self.folder + '/*.rec')):
-            if path in self.seen: continue
-            self.seen.add(path)
-            self.parts.append(torch.from_numpy(read_mixed(path)).cuda())
-            os.unlink(path)
-            if len(self.parts) > self.most: self.parts.pop(0)
-            break
-        return bool(self.parts)
+    def read(self):
+        while True:
+            for path in sorted(glob.glob(self.folder + '/*.rec')):
+                if path in self.seen: continue
+                self.seen.add(path)
+                try:
+                    part = read_records(path)
+                except FileNotFoundError:  # run.sh keeps the newest only
+                    continue
+                self.parts = self.parts[-(self.most - 1):] + [part]
+            time.sleep(1)
 
     def batch(self, size):
-        part = self.parts[int(torch.randint(len(self.parts), ()))]
+        parts = self.parts
+        part = parts[int(torch.randint(len(parts), ()))]
         return part[torch.randint(len(part), (size,), device='cuda')]
 
 
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument('folder'); ap.add_argument('--minutes', type=float, default=5)
-    ap.add_argument('--check'); ap.add_argument('--out', default='copper.net'); ap.add_argument('--from', dest='start')
+    ap.add_argument('--check'); ap.add_argument('--out', default='copper.net')
     ap.add_argument('--batch', type=int, default=128); ap.add_argument('--rate', type=float, default=2e-3)
     ap.add_argument('--seed', type=int, default=1)
+    ap.add_argument('--span', type=float, nargs=2, default=(0, 1), help='which part of the schedule, when several runs share one')
+    ap.add_argument('--wide', action='store_true', help='more channels where pixels are many')
     args = ap.parse_args()
     torch.manual_seed(args.seed)
     torch.backends.cudnn.benchmark = True
     start, step = time.time(), 0
     end = start + args.minutes * 60
     crops = Crops(args.folder)
-    net = CopperNet().cuda().to(memory_format=torch.channels_last)
-    if args.start: net.load_state_dict(torch.load(args.start))
+    net = (CopperNet(32, 48, 72, 88) if args.wide else CopperNet()).cuda().to(memory_format=torch.channels_last)
     mean = copy.deepcopy(net).eval()  # of the weights, over the last thousand steps or so
+    state = os.path.join(args.folder, os.path.basename(args.out) + '.pt')  # of the run before, in the same folder
+    if os.path.exists(state):
+        before = torch.load(state)
+        net.load_state_dict(before['net']); mean.load_state_dict(before['mean'])
+        print('goes on from', state, flush=True)
     print(f'{time.time() - start:.0f} s: first crops, {sum(p.numel() for p in net.parameters())} parameters', flush=True)
     opt = torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-4)
     while time.time() < end:
-        part = (time.time() - start) / (end - start)
+        part = args.span[0] + (args.span[1] - args.span[0]) * (time.time() - start) / (end - start)
         for g in opt.param_groups: g['lr'] = args.rate * min(1, step / 200 + 0.02) * (0.5 + 0.5 * np.cos(np.pi * part)) + 1e-6
         x, y = augment(crops.batch(args.batch))
         with torch.autocast('cuda', dtype=torch.bfloat16):
@@ -195,21 +247,21 @@ def main():
             for m, n in zip(mean.state_dict().values(), net.state_dict().values()):
                 if m.dtype.is_floating_point: m.mul_(keep).add_(n, alpha=1 - keep)
         step += 1
-        if step % 200 == 0: crops.look()
         if step % 1000 == 0:
             print(f'{time.time() - start:6.0f} s step {step} loss {loss.item():.4f} parts seen {len(crops.seen)}', flush=True)
-        if step % 4000 == 0: leave(mean, args)
-    leave(mean, args)
+        if step % 4000 == 0: leave(net, mean, args)
+    leave(net, mean, args)
     print(f'{step} steps', flush=True)
 
 
-def leave(net, args):
-    net.write(args.out)
-    torch.save(net.state_dict(), args.out + '.pt')
+def leave(net, mean, args):
+    mean.write(args.out)
+    for folder in (args.folder, os.path.dirname(args.out) or '.'):
+        torch.save({'net': net.state_dict(), 'mean': mean.state_dict()}, os.path.join(folder, os.path.basename(args.out) + '.pt'))
     if args.check and os.path.exists(args.check):
-        iou, thin = check(net, read_mixed(args.check))
+        iou, thin = check(mean, read_records(args.check))
         print(f'  check: IoU {iou:.4f}, wrong in thin places {thin:.4f}', flush=True)
-        net.eval()
+        mean.eval()
 
 
 if __name__ == '__main__':
