@@ -74,7 +74,7 @@ static void thin_gaps_weigh_most(void **state) {
         bool gap = (x >= 80 && x < 85) || (x >= 160 && x < 180);
         copper[i] = gap ? 0 : 255;
     }
-    crop_weigh(copper, weight);
+    crop_weigh(copper, 20, weight);
     assert_int_equal(weight[128 * CROP_SIDE + 82], 255);
     assert_int_equal(weight[128 * CROP_SIDE + 170], 128);
     assert_int_equal(weight[128 * CROP_SIDE + 40], 128);
