@@ -1,12 +1,23 @@
-/* The straightened board cut into tiles with a margin, each run through the net; two threads share the tiles. The margin lets a
- * pixel at a tile's rim see its surroundings; what lies beyond the board is given as the nearest board pixel. */
+/* The straightened board cut into tiles with a margin, each run through the net; two threads share the tiles, which are as many
+ * and as large as makes them done soonest. The margin lets a pixel at a tile's rim see its surroundings; what lies beyond the
+ * board is given as the nearest board pixel. */
 #include "copper/layers.h"
 #include "copper/net.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-enum { TILE = 384, MARGIN = 64, SIDE = TILE + 2 * MARGIN };
+enum {
+    MARGIN = 64,
+    GRAIN = 16, /* what the net wants a picture's sides to be multiples of */
+    THREADS = 2,
+    TILE_WIDE = 1024, /* at most: a few rows of all channels stay in a cache of 1 MiB */
+    TILE_HIGH = 2048  /* at most: what a tile yields is held until it is done */
+};
+
+typedef struct Tiling {
+    uint32_t across, down, width, height; /* tiles; pixels of one, without margin */
+} Tiling;
 
 /* The weights, compiled in (data/copper.net). */
 extern const char COPPER_NET[];
@@ -14,38 +25,59 @@ extern const size_t COPPER_NET_LEN;
 
 static uint32_t clamp_to(int64_t at, uint32_t size) { return at < 0 ? 0 : at >= size ? size - 1 : (uint32_t)at; }
 
-static void take_tile(const Flat *flat, uint32_t left, uint32_t top, unsigned char *tile) {
-    for (uint32_t y = 0; y < SIDE; y++) {
+static uint32_t parts_of(uint32_t size, uint32_t count) { return ((size + count - 1) / count + GRAIN - 1) / GRAIN * GRAIN; }
+
+/* The tiling under which the thread with the most to do has least of it. */
+static Tiling find_tiling(uint32_t width, uint32_t height) {
+    uint32_t across = (width + TILE_WIDE - 1) / TILE_WIDE, down = (height + TILE_HIGH - 1) / TILE_HIGH;
+    uint64_t least = UINT64_MAX;
+    Tiling best = {0};
+    for (uint32_t a = across; a <= across + 1; a++)
+        for (uint32_t d = down; d <= down + 1; d++) {
+            Tiling t = {a, d, parts_of(width, a), parts_of(height, d)};
+            uint64_t work = (uint64_t)((a * d + THREADS - 1) / THREADS) * (t.width + 2 * MARGIN) * (t.height + 2 * MARGIN);
+            if (work < least) least = work, best = t;
+        }
+    return best;
+}
+
+static void take_tile(const Flat *flat, const Tiling *t, uint32_t left, uint32_t top, unsigned char *tile) {
+    uint32_t wide = t->width + 2 * MARGIN, high = t->height + 2 * MARGIN;
+    for (uint32_t y = 0; y < high; y++) {
         const unsigned char *row = flat->rgb + (size_t)clamp_to((int64_t)top + y - MARGIN, flat->height) * flat->width * 3;
-        for (uint32_t x = 0; x < SIDE; x++)
-            memcpy(tile + ((size_t)y * SIDE + x) * 3, row + (size_t)clamp_to((int64_t)left + x - MARGIN, flat->width) * 3, 3);
+        for (uint32_t x = 0; x < wide; x++)
+            memcpy(tile + ((size_t)y * wide + x) * 3, row + (size_t)clamp_to((int64_t)left + x - MARGIN, flat->width) * 3, 3);
     }
 }
 
-static void put_tile(Layers *layers, uint32_t left, uint32_t top, const unsigned char *planes) {
+static void put_tile(Layers *layers, const Tiling *t, uint32_t left, uint32_t top, const unsigned char *planes) {
+    uint32_t wide = t->width + 2 * MARGIN, high = t->height + 2 * MARGIN;
+    uint32_t count = layers->width - left < t->width ? layers->width - left : t->width;
     for (uint32_t layer = 0; layer < LAYER_COUNT; layer++)
-        for (uint32_t y = 0; y < TILE && top + y < layers->height; y++) {
-            uint32_t count = layers->width - left < TILE ? layers->width - left : TILE;
+        for (uint32_t y = 0; y < t->height && top + y < layers->height; y++)
             memcpy(layers->at[layer] + (size_t)(top + y) * layers->width + left,
-                   planes + ((size_t)layer * SIDE + y + MARGIN) * SIDE + MARGIN, count);
-        }
+                   planes + ((size_t)layer * high + y + MARGIN) * wide + MARGIN, count);
+}
+
+static bool run_tile(const Net *net, const Flat *flat, const Tiling *t, uint32_t left, uint32_t top, Layers *layers) {
+    uint32_t wide = t->width + 2 * MARGIN, high = t->height + 2 * MARGIN;
+    unsigned char *tile = malloc((size_t)wide * high * 3), *planes = malloc((size_t)wide * high * LAYER_COUNT);
+    bool done = tile != NULL && planes != NULL;
+    if (done) take_tile(flat, t, left, top, tile);
+    done = done && net_run(net, wide, high, tile, planes);
+    if (done) put_tile(layers, t, left, top, planes);
+    free(tile);
+    free(planes);
+    return done;
 }
 
 static bool run_tiles(const Net *net, const Flat *flat, Layers *layers) {
-    uint32_t columns = (flat->width + TILE - 1) / TILE, rows = (flat->height + TILE - 1) / TILE;
+    Tiling tiling = find_tiling(flat->width, flat->height);
     int failed = 0;
-#pragma omp parallel for schedule(dynamic) reduction(| : failed)
-    for (uint32_t t = 0; t < columns * rows; t++) {
-        unsigned char *tile = malloc((size_t)SIDE * SIDE * 3), *planes = malloc((size_t)SIDE * SIDE * LAYER_COUNT);
-        bool done = tile != NULL && planes != NULL;
-        if (done) {
-            take_tile(flat, t % columns * TILE, t / columns * TILE, tile);
-            done = net_run(net, SIDE, SIDE, tile, planes);
-        }
-        if (done) put_tile(layers, t % columns * TILE, t / columns * TILE, planes);
-        if (!done) failed = 1;
-        free(tile);
-        free(planes);
+#pragma omp parallel for num_threads(THREADS) schedule(dynamic) reduction(| : failed)
+    for (uint32_t t = 0; t < tiling.across * tiling.down; t++) {
+        uint32_t left = t % tiling.across * tiling.width, top = t / tiling.across * tiling.height;
+        if (left < flat->width && top < flat->height) failed |= !run_tile(net, flat, &tiling, left, top, layers);
     }
     return !failed;
 }
