@@ -71,7 +71,8 @@ typedef struct BoardHole {
     uint32_t on_face[BOARD_SIDES]; /* its number among that face's copper.holes, or UINT32_MAX */
     BoardPlating plating;          /* as noted, or PLATED when found on both faces with copper round it */
     double p_plated;               /* probability */
-    uint32_t line;                 /* of the note that tells of it, or 0 */
+    bool noted;
+    uint32_t line; /* of the note, or 0 */
 } BoardHole;
 
 /* A place where one measurement decides whether two of the board's nets are one: a neck or gap of a face, or a hole that

@@ -160,6 +160,9 @@ static void fit_pairs(Pairing *pairing) {
         if (pairing->of_top[i] == UINT32_MAX) continue;
         const FaceHole *top = &pairing->top[i], *bottom = &pairing->bottom[pairing->of_top[i]];
         double off = off_by(top, bottom) / half;
+        PlacePoint now = board_apply(pairing->h, bottom->at);
+        double misses = hypot(now.x - top->at.x, now.y - top->at.y) / (2 * half * off);
+        off *= sqrt(1 + misses * misses); /* one that lies off by more than it should counts for less */
         add_pair(&fit, small(pairing, bottom->at, half), small(pairing, top->at, half), 1 / (off * off));
     }
     for (int i = 0; i < 4; i++) {

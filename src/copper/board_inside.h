@@ -49,8 +49,24 @@ void face_close(FaceWork *work);
  * corners given that the holes speak against. */
 BoardFit board_align(FaceWork work[BOARD_SIDES], BoardFace *bottom, Diags *problems);
 
+/* ---- board_holes.c: the holes of both faces and of notes ---- */
+typedef struct HoleNets {
+    uint32_t face[BOARD_SIDES]; /* the net that rings it, by the face's own number; 0: none */
+    bool filled;                /* on one face, by solder */
+    bool open;                  /* only one photo shows it, and the other may hide its pad */
+} HoleNets;
+/* Fills board->holes, all but their nets, which come back: size holes.count. The faces' copper and homographies must stand.
+ */
+HoleNets *holes_find(Arena *arena, const BoardAsked *asked, BoardCopper *board);
+
 /* ---- board_join.c: the faces' nets to the board's ---- */
-void board_join(Arena *arena, const BoardAsked *asked, BoardCopper *board);
+/* left_out: of each face a flag for each word that was left out of its tracing since this face shows no way for it, or
+ * NULL.
+ */
+void board_join(Arena *arena, const BoardAsked *asked, const bool *left_out[BOARD_SIDES], BoardCopper *board);
+
+/* ---- board_tell.c: doubts, conflicts and figures in the board's terms ---- */
+void board_tell(Arena *arena, const HoleNets *holes, BoardCopper *board);
 
 /* ---- board_look.c ---- */
 /* A homography (row by row) applied. */

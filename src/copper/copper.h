@@ -62,6 +62,7 @@ typedef struct CopperConflict {
     PlacePoint at;
     Text says;
     uint32_t line;
+    uint32_t no_way; /* index + 1 of the word that says joined where this side shows no way; 0: another sort of conflict */
 } CopperConflict;
 
 typedef struct Copper {

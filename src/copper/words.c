@@ -203,6 +203,13 @@ static void unite(Trace *trace, uint32_t a, uint32_t b) {
     trace->regions.at[trace_root(trace, b) - 1].up = trace_root(trace, a);
 }
 
+static void tell_no_way(Settle *settle, size_t i) {
+    const CopperWord *word = &settle->words[i];
+    conflict(settle->arena, settle->copper, word, word->at[0],
+             text_fmt(settle->arena, "%s says joined, the photo shows no way for it on this side", said_by(word)));
+    settle->copper->conflicts.at[settle->copper->conflicts.count - 1].no_way = (uint32_t)i + 1;
+}
+
 static void join(Settle *settle, size_t i) {
     Trace *trace = settle->trace;
     const CopperWord *word = &settle->words[i];
@@ -228,8 +235,7 @@ static void join(Settle *settle, size_t i) {
     if (word->sort == COPPER_BRIDGE)
         list_push(trace->arena, &trace->bridges, ((TraceBridge){word->at[0], word->at[1], a}));
     else
-        conflict(settle->arena, settle->copper, word, word->at[0],
-                 text_fmt(settle->arena, "%s says joined, the photo shows no way for it on this side", said_by(word)));
+        tell_no_way(settle, i);
 }
 
 static void keep_apart(Settle *settle, size_t i) {
