@@ -96,12 +96,12 @@ static Net *invented(Arena *arena, const char *steps, int count, double **weight
 }
 
 /* A picture by lot: as bytes, and as the net sees it. */
-static unsigned char *invented_picture(Arena *arena, int width, int height, Planes *in) {
-    unsigned char *rgb = arena_take(arena, (size_t)(3 * width * height));
-    *in = planes(arena, 3, width, height);
-    for (int i = 0; i < 3 * width * height; i++) rgb[i] = (unsigned char)(128 + 100 * dice());
-    for (int i = 0; i < 3 * width * height; i++) in->at[i % 3 * width * height + i / 3] = rgb[i] / 127.5 - 1;
-    return rgb;
+static unsigned char *invented_picture(Arena *arena, int count, int width, int height, Planes *in) {
+    unsigned char *pixels = arena_take(arena, (size_t)(count * width * height));
+    *in = planes(arena, count, width, height);
+    for (int i = 0; i < count * width * height; i++) pixels[i] = (unsigned char)(128 + 100 * dice());
+    for (int i = 0; i < count * width * height; i++) in->at[i % count * width * height + i / count] = pixels[i] / 127.5 - 1;
+    return pixels;
 }
 
 static void expect(Arena *arena, const Net *net, const unsigned char *rgb, Planes logits) {
@@ -129,7 +129,7 @@ static void convolutions_are_those_of_the_definition(void **state) {
     const Net *net = invented(arena, "conv 3 11 2 1 relu\nconv 11 16 1 2 none\nunfold\n", 11 * (3 * 9 + 1) + 16 * (11 * 9 + 1), &weights);
     const double *next = weights;
     Planes in;
-    const unsigned char *rgb = invented_picture(arena, 32, 32, &in);
+    const unsigned char *rgb = invented_picture(arena, 3, 32, 32, &in);
     Planes middle = naive(arena, in, &next, 11, 2, 1, true);
     expect(arena, net, rgb, unfolded(arena, naive(arena, middle, &next, 16, 1, 2, false)));
     arena_free(arena);
@@ -141,12 +141,12 @@ static void what_was_kept_is_joined_again(void **state) {
     Arena *arena = arena_new();
     double *weights;
     const Net *net = invented(arena,
-                              "fold\nconv 12 9 1 1 relu\nkeep 0\nconv 9 10 2 1 relu\nconv 10 10 1 1 none\nconv 10 7 1 3 relu\n"
+                              "take 4\nfold\nconv 16 9 1 1 relu\nkeep 0\nconv 9 10 2 1 relu\nconv 10 10 1 1 none\nconv 10 7 1 3 relu\n"
                               "grow\njoin 0\nconv 16 4 1 1 none\nunfold\n",
-                              9 * (12 * 9 + 1) + 10 * (9 * 9 + 1) + 10 * (10 * 9 + 1) + 7 * (10 * 9 + 1) + 4 * (16 * 9 + 1), &weights);
+                              9 * (16 * 9 + 1) + 10 * (9 * 9 + 1) + 10 * (10 * 9 + 1) + 7 * (10 * 9 + 1) + 4 * (16 * 9 + 1), &weights);
     const double *next = weights;
     Planes in;
-    const unsigned char *rgb = invented_picture(arena, 232, 84, &in);
+    const unsigned char *rgb = invented_picture(arena, 4, 232, 84, &in);
     Planes kept = naive(arena, folded(arena, in), &next, 9, 1, 1, true);
     Planes down = naive(arena, kept, &next, 10, 2, 1, true);
     Planes level = naive(arena, down, &next, 10, 1, 1, false);
@@ -159,7 +159,8 @@ static void what_is_no_net_is_refused(void **state) {
     (void)state;
     static const Text files[] = {TEXT_INIT(""), TEXT_INIT("unpick-net 2\n"), TEXT_INIT("unpick-net 1\nweights 1\n"),
                                  TEXT_INIT("unpick-net 1\nconv 4 8 1 1 relu\nweights 0\n"), TEXT_INIT("unpick-net 1\njoin 0\nweights 0\n"),
-                                 TEXT_INIT("unpick-net 1\ngrow\nweights 0\n"), TEXT_INIT("unpick-net 1\nfold\nfold\nfold\nfold\nfold\n")};
+                                 TEXT_INIT("unpick-net 1\ngrow\nweights 0\n"), TEXT_INIT("unpick-net 1\ntake 9\nweights 0\n"),
+                                 TEXT_INIT("unpick-net 1\nfold\ntake 3\nweights 0\n"), TEXT_INIT("unpick-net 1\nfold\nfold\nfold\nfold\nfold\n")};
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
         Arena *arena = arena_new();
         Diags problems = diags_new(arena);

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { KEPT_MOST = 8, GROWN_MOST = 3, SHRINK_MOST = 8, WEIGHTS_MOST = 100 * 1000 * 1000 };
+enum { PLANES_MOST = 8, KEPT_MOST = 8, GROWN_MOST = 3, SHRINK_MOST = 8, WEIGHTS_MOST = 100 * 1000 * 1000 };
 
 static float half_to_float(uint16_t half) {
     uint32_t sign = (uint32_t)(half & 0x8000) << 16, exponent = half >> 10 & 31, fraction = half & 1023;
@@ -55,6 +55,13 @@ static bool read_conv(NetReader *reader, Lexer *lexer) {
     return (conv.relu || lex_is(lexer, "none")) && add_stage(reader, conv);
 }
 
+static bool take_planes(NetReader *reader, Lexer *lexer) {
+    NetStage *input = &reader->net->stages[0];
+    if (reader->net->count != 1 || !whole(lexer, PLANES_MOST, &input->channels) || input->channels == 0) return false;
+    reader->now.channels = reader->now.parts[0].channels = input->channels;
+    return true;
+}
+
 static bool grow(NetView *now) {
     bool fits = now->shrink > 0;
     for (uint32_t p = 0; p < now->count; p++) fits &= ++now->parts[p].grown <= GROWN_MOST;
@@ -70,12 +77,13 @@ static bool join(NetView *now, const NetView *kept) {
     return now->channels <= NET_CHANNELS_MOST;
 }
 
-/* line = "fold" | "conv" IN OUT STRIDE DILATION ( "relu" | "none" ) | "keep" N | "grow" | "join" N | "unfold" */
+/* line = "take" N | "fold" | "conv" IN OUT STRIDE DILATION ( "relu" | "none" ) | "keep" N | "grow" | "join" N | "unfold" */
 static bool read_step(NetReader *reader, Lexer *lexer) {
     NetView *now = &reader->now;
     uint32_t slot;
     Text word = lex_take(lexer).text;
     if (text_is(word, "conv")) return read_conv(reader, lexer);
+    if (text_is(word, "take")) return take_planes(reader, lexer);
     if (text_is(word, "keep")) return whole(lexer, KEPT_MOST - 1, &slot) && (reader->kept[slot] = *now, true);
     if (text_is(word, "join")) return whole(lexer, KEPT_MOST - 1, &slot) && join(now, &reader->kept[slot]);
     if (text_is(word, "grow")) return grow(now);
@@ -159,4 +167,5 @@ Net *net_new(Arena *arena, Text name, Text bytes, Diags *problems) {
     return NULL;
 }
 
+uint32_t net_channels_in(const Net *net) { return net->stages[0].channels; }
 uint32_t net_channels_out(const Net *net) { return net->stages[net->count - 1].channels; }

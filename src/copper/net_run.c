@@ -19,7 +19,7 @@ typedef struct NetRows {
 typedef struct NetRun {
     const Net *net;
     NetRows rows[NET_STAGES_MOST];
-    const unsigned char *rgb;
+    const unsigned char *in;
     float *zeros; /* a row outside the picture */
     float *tile;
     bool trial; /* only how many rows have to be kept is wanted */
@@ -34,10 +34,11 @@ static float *row_at(const NetRun *run, uint32_t stage, uint32_t y) {
 
 static void input_row(const NetRun *run, uint32_t y) {
     const NetRows *rows = &run->rows[0];
-    const unsigned char *rgb = run->rgb + (size_t)y * rows->width * 3;
+    uint32_t planes = net_channels_in(run->net);
+    const unsigned char *in = run->in + (size_t)y * rows->width * planes;
     float *to = row_at(run, 0, y);
-    for (uint32_t x = 0; x < rows->width; x++, rgb += 3)
-        for (uint32_t c = 0; c < 3; c++) to[c * rows->pitch + x] = (float)rgb[c] / 127.5f - 1;
+    for (uint32_t x = 0; x < rows->width; x++, in += planes)
+        for (uint32_t c = 0; c < planes; c++) to[c * rows->pitch + x] = (float)in[c] / 127.5f - 1;
 }
 
 /* Pixel 0 of a part's channel in row y of what its view shows. */
@@ -203,7 +204,7 @@ bool net_run(const Net *net, uint32_t width, uint32_t height, const unsigned cha
     NetRun *run = calloc(1, sizeof *run);
     if (run == NULL) return false;
     run->net = net;
-    run->rgb = in;
+    run->in = in;
     for (uint32_t i = 0; i < net->count; i++)
         run->rows[i] = (NetRows){.width = width >> net->stages[i].shrink, .height = height >> net->stages[i].shrink};
     try_rows(run);
