@@ -1,0 +1,184 @@
+/* The plan of a circuit's equations: unknowns numbered, the matrix's pattern in compressed columns, and for every place of every
+ * element's own small matrix the slot where it adds. Two counting sorts, so linear in the size of the circuit. */
+#include "circuit/inside.h"
+
+#include <limits.h>
+#include <stdlib.h>
+
+typedef struct Entry {
+    uint32_t row, column;
+    uint32_t from; /* index into slots, or the unknown whose diagonal it is */
+    bool diagonal;
+} Entry;
+typedef LIST(Entry) Entries;
+
+static const Shape *shape_of(Arena *arena, const Form *form) {
+    Shape *shape = arena_one(arena, Shape);
+    shape->form = form;
+    unsigned at = 0;
+    for (const char *c = form->pattern; *c != '\0'; c++) {
+        if (*c == ' ') continue;
+        if (*c == 'x') shape->at[shape->count++] = (unsigned char)at;
+        at++;
+    }
+    return shape;
+}
+
+/* One shape a form, looked for from the newest: there are a few dozen at most. */
+typedef struct Shapes {
+    LIST(const Shape *) list;
+} Shapes;
+
+static const Shape *shape_for(Arena *arena, Shapes *shapes, const Form *form) {
+    for (uint32_t i = shapes->list.count; i-- > 0;)
+        if (shapes->list.at[i]->form == form) return shapes->list.at[i];
+    const Shape *shape = shape_of(arena, form);
+    list_push(arena, &shapes->list, shape);
+    return shape;
+}
+
+static void count_part(Plan *plan, const Part *part, uint32_t number, uint32_t *unknowns, uint32_t *slots, uint32_t places) {
+    const Form *form = part->form;
+    *unknowns += form->k;
+    *slots += places;
+    plan->memory += form->memory;
+    if (form->dynamic) plan->states += form->k, plan->dynamic[plan->dynamic_count++] = number;
+    if (form->linear)
+        plan->linear[plan->linear_count++] = number;
+    else
+        plan->other[plan->other_count++] = number;
+    plan->n += form->k - form->terminals;
+}
+
+static void lay_out(Plan *plan, Shapes *shapes, uint32_t *slot_count) {
+    const Circuit *circuit = plan->circuit;
+    uint32_t count = circuit->elements.count, unknowns = 0;
+    plan->parts = arena_many(plan->arena, Part, count);
+    plan->shapes = arena_many(plan->arena, const Shape *, count);
+    plan->linear = arena_many(plan->arena, uint32_t, count);
+    plan->other = arena_many(plan->arena, uint32_t, count);
+    plan->dynamic = arena_many(plan->arena, uint32_t, count);
+    plan->nodes = circuit->nodes.count;
+    plan->n = plan->nodes - 1;
+    for (uint32_t e = 0; e < count; e++) {
+        const Element *element = &circuit->elements.at[e];
+        Part *part = &plan->parts[e];
+        part->form = form_of(element->kind, circuit->values.at + element->parameter);
+        part->parameter = element->parameter, part->unknown = unknowns, part->slot = *slot_count;
+        part->memory = part->form->memory > 0 ? plan->memory : UINT32_MAX;
+        part->state = part->form->dynamic ? plan->states : UINT32_MAX;
+        plan->shapes[e] = shape_for(plan->arena, shapes, part->form);
+        count_part(plan, part, e, &unknowns, slot_count, plan->shapes[e]->count);
+    }
+    plan->unknowns = arena_many(plan->arena, uint32_t, unknowns);
+    plan->sorts = arena_take(plan->arena, plan->n + 1);
+}
+
+/* Node v is unknown v - 1; the reference is unknown n. Inner unknowns follow. */
+static void number_unknowns(Plan *plan) {
+    const Circuit *circuit = plan->circuit;
+    uint32_t next = plan->nodes - 1;
+    memset(plan->sorts, 'v', plan->n + 1);
+    for (uint32_t e = 0; e < circuit->elements.count; e++) {
+        const Part *part = &plan->parts[e];
+        uint32_t *unknown = &plan->unknowns[part->unknown];
+        for (unsigned i = 0; i < part->form->terminals; i++) {
+            CircuitNode node = circuit_at(circuit, e, i);
+            unknown[i] = node == 0 ? plan->n : node - 1;
+        }
+        for (unsigned i = part->form->terminals; i < part->form->k; i++) {
+            plan->sorts[next] = part->form->inner[i - part->form->terminals];
+            unknown[i] = next++;
+        }
+    }
+}
+
+static void list_entries(Arena *scratch, const Plan *plan, Entries *entries) {
+    for (uint32_t e = 0; e < plan->circuit->elements.count; e++) {
+        const Part *part = &plan->parts[e];
+        const Shape *shape = plan->shapes[e];
+        const uint32_t *unknown = &plan->unknowns[part->unknown];
+        for (uint32_t i = 0; i < shape->count; i++) {
+            Entry entry = {unknown[shape->at[i] / part->form->k], unknown[shape->at[i] % part->form->k], part->slot + i, false};
+            if (entry.row == plan->n || entry.column == plan->n)
+                plan->slots[entry.from] = INT_MAX; /* the reference's: falls away */
+            else
+                list_push(scratch, entries, entry);
+        }
+    }
+    for (uint32_t i = 0; i < plan->n; i++)
+        if (plan->sorts[i] == 'v') list_push(scratch, entries, ((Entry){i, i, i, true}));
+}
+
+/* Stable, by column or row; `start` (size n + 1) comes out as where each begins. */
+static void sort_entries(const Entries *from, Entry *to, uint32_t n, bool by_column, uint32_t *start) {
+    memset(start, 0, (n + 1) * sizeof *start);
+    for (uint32_t i = 0; i < from->count; i++) start[(by_column ? from->at[i].column : from->at[i].row) + 1]++;
+    for (uint32_t i = 0; i < n; i++) start[i + 1] += start[i];
+    for (uint32_t i = 0; i < from->count; i++) to[start[by_column ? from->at[i].column : from->at[i].row]++] = from->at[i];
+}
+
+/* Entries in order of column, then row; equal ones share a slot. */
+static void make_pattern(Plan *plan, const Entries *sorted) {
+    plan->column = arena_many(plan->arena, int, plan->n + 1);
+    plan->row = arena_many(plan->arena, int, sorted->count);
+    plan->diagonal = arena_many(plan->arena, int, plan->n);
+    for (uint32_t i = 0; i < plan->n; i++) plan->diagonal[i] = INT_MAX;
+    int slot = -1;
+    for (uint32_t i = 0; i < sorted->count; i++) {
+        const Entry *entry = &sorted->at[i];
+        if (i == 0 || entry->column != entry[-1].column || entry->row != entry[-1].row) {
+            plan->row[++slot] = (int)entry->row;
+            plan->column[entry->column + 1]++;
+        }
+        if (entry->diagonal)
+            plan->diagonal[entry->from] = slot;
+        else
+            plan->slots[entry->from] = slot;
+    }
+    for (uint32_t i = 0; i < plan->n; i++) plan->column[i + 1] += plan->column[i];
+    plan->entries = slot + 1;
+}
+
+static void drop_to(int *slots, uint32_t count, int to) {
+    for (uint32_t i = 0; i < count; i++)
+        if (slots[i] == INT_MAX) slots[i] = to;
+}
+
+Plan *plan_new(Arena *arena, const Circuit *circuit) {
+    Plan *plan = arena_one(arena, Plan);
+    plan->arena = arena, plan->circuit = circuit, plan->values = circuit->values.count;
+    Shapes shapes = {0};
+    uint32_t slot_count = 0;
+    lay_out(plan, &shapes, &slot_count);
+    plan->slots = arena_many(arena, int, slot_count);
+    number_unknowns(plan);
+    Arena *scratch = arena_new();
+    Entries entries = {0};
+    list_entries(scratch, plan, &entries);
+    Entry *other = arena_many(scratch, Entry, entries.count);
+    uint32_t *start = arena_many(scratch, uint32_t, plan->n + 1);
+    sort_entries(&entries, other, plan->n, false, start);
+    Entry *first = entries.at;
+    entries.at = other;
+    sort_entries(&entries, first, plan->n, true, start);
+    entries.at = first;
+    make_pattern(plan, &entries);
+    arena_free(scratch);
+    drop_to(plan->slots, slot_count, plan->entries);
+    drop_to(plan->diagonal, plan->n, plan->entries);
+    return plan;
+}
+
+bool plan_analyse(Plan *plan) {
+    klu_common common;
+    klu_defaults(&common);
+    plan->symbolic = plan->n == 0 ? NULL : klu_analyze((int)plan->n, plan->column, plan->row, &common);
+    return plan->n == 0 || plan->symbolic != NULL;
+}
+
+void plan_free(Plan *plan) {
+    klu_common common;
+    klu_defaults(&common);
+    if (plan->symbolic != NULL) klu_free_symbolic(&plan->symbolic, &common);
+}

@@ -1,0 +1,50 @@
+/* A solver for one circuit: made, asked for the state of rest, read. */
+#include "circuit/inside.h"
+
+static const double KELVIN = 300.15;
+static const double GMIN = 1e-12; /* S across each junction, as in L. W. Nagel, ERL-M520, 1975 (from memory) */
+
+/* k/q, V/K: the SI's exact constants of 2019. */
+static const double BOLTZMANN_OVER_CHARGE = 1.380649e-23 / 1.602176634e-19;
+
+CircuitSolver *circuit_solver_new(Arena *arena, const Circuit *circuit, CircuitOptions options, CircuitFault *fault) {
+    *fault = (CircuitFault){0};
+    if (!check_values(arena, circuit, fault) || !check_shape(arena, circuit, options, fault)) return NULL;
+    CircuitSolver *solver = arena_one(arena, CircuitSolver);
+    *solver = (CircuitSolver){.arena = arena, .options = options, .plan = plan_new(arena, circuit)};
+    solver->work = work_new(arena, solver->plan);
+    solver->work.world.vt = BOLTZMANN_OVER_CHARGE * (options.kelvin > 0 ? options.kelvin : KELVIN);
+    solver->work.world.gmin = GMIN;
+    if (plan_analyse(solver->plan)) return solver;
+    *fault = (CircuitFault){.trouble = CIRCUIT_TOO_LARGE, .message = TEXT("no memory for the circuit's equations"),
+                            .hint = TEXT("solve a part of it")};
+    return NULL;
+}
+
+void circuit_solver_free(CircuitSolver *solver) {
+    if (solver == NULL) return;
+    work_free(&solver->work);
+    plan_free(solver->plan);
+}
+
+bool circuit_solve(CircuitSolver *solver, CircuitFault *fault) {
+    Work *work = &solver->work;
+    *fault = (CircuitFault){0};
+    work->world.time = 0, work->world.middle = -1, work->world.scale = 1;
+    work->world.alpha = work->world.beta = 0, work->world.shunt = solver->options.leak;
+    memset(work->rate, 0, work->plan->states * sizeof *work->rate);
+    if (!work->has_answer) newton_forget(work);
+    Newton end = rest_find(work);
+    if (end == NEWTON_DONE) return true;
+    fault_newton(solver, end, fault);
+    return false;
+}
+
+bool circuit_vary(CircuitSolver *solver, uint32_t element, unsigned parameter, double value) {
+    const Element *e = &solver->plan->circuit->elements.at[element];
+    if (!kind_allows(e->kind, parameter, value)) return false;
+    return work_vary(&solver->work, element, parameter, value);
+}
+
+double circuit_seconds(const CircuitSolver *solver) { return solver->work.world.time; }
+uint32_t circuit_iterations(const CircuitSolver *solver) { return solver->work.iterations; }
