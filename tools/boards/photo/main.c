@@ -60,13 +60,20 @@ static Board *wished_board(const PhotoWish *wish) {
 
 static const char *const finish_names[] = {"mask", "lacquer", "bare", "tinned"};
 
+/* "green" is mask of that colour, the commonest. */
+static bool finish_fits(const Look *look, const char *wished) {
+    const Colour *l = &look->laminate;
+    if (!strcmp(wished, "green")) return look->finish == FINISH_MASK && l->g > 1.5f * l->r && l->g > 1.5f * l->b;
+    return !strcmp(wished, finish_names[look->finish]);
+}
+
 static Look wished_look(const Board *board, const PhotoWish *wish) {
     for (uint64_t tries = 0;; tries++) {
         Rng rng = rng_new(wish->seed, wish->board, 5000 + tries);
         Look look = look_new(board, &rng);
         look.populated = false;
         if (wish->plain) look.ground = GROUND_PLAIN;
-        if (!wish->finish || !strcmp(wish->finish, finish_names[look.finish]) || tries > 1000) return look;
+        if (!wish->finish || finish_fits(&look, wish->finish) || tries > 1000) return look;
     }
 }
 
@@ -117,7 +124,7 @@ int main(int argc, char **argv) {
     PhotoWish wish = {.seed = 1};
     if (!read_wish(argc, argv, &wish)) {
         fprintf(stderr, "usage: boardphoto --photo OUT.jpg [--truth OUT.json] [--copper OUT.png] [--seed S] [--board B]\n"
-                        "                  [--finish mask|lacquer|bare|tinned] [--scale PIXELS_PER_MM] [--plain]\n"
+                        "                  [--finish mask|green|lacquer|bare|tinned] [--scale PIXELS_PER_MM] [--plain]\n"
                         "                  [--layers FOLDER --size AxB]\n");
         return 2;
     }
