@@ -91,7 +91,7 @@ int main(void) {
     Lore *lore = lore_new(arena);
     Diags problems = diags_new(arena);
     lore_add_builtin(lore);
-    BenchKnows knows = {bench_kinds_new(arena, lore), marks_new(arena, lore), shelf_open(arena, lore, NULL, &problems)};
+    BenchKnows knows = {.kinds = bench_kinds_new(arena, lore), .marks = marks_new(arena, lore), .shelf = shelf_open(arena, lore, NULL, &problems)};
     Text file = invented(arena, NOTES);
     Derived best = {.parse = INFINITY}, best_large = {.parse = INFINITY};
     double words = INFINITY, before = measure_peak_mib();

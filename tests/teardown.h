@@ -38,7 +38,7 @@ static inline Teardown teardown_of(const char *notes, const char *lore) {
     t.shelf = shelf_open(t.arena, t.lore, NULL, &problems);
     t.rules = reason_rules_new(t.arena, t.lore, t.kinds);
     t.notebook = note_read(t.arena, TEXT("notes.txt"), text_of(notes));
-    t.bench = bench_build(t.arena, t.notebook, (BenchKnows){t.kinds, t.marks, t.shelf});
+    t.bench = bench_build(t.arena, t.notebook, (BenchKnows){.kinds = t.kinds, .marks = t.marks, .shelf = t.shelf});
     t.reasoning = reason_about(t.arena, t.bench, t.rules);
     return t;
 }

@@ -17,7 +17,7 @@ static Table table_of(const char *notes) {
     t.kinds = bench_kinds_new(t.arena, t.lore);
     Notebook *book = note_read(t.arena, TEXT("notes.txt"), text_of(notes));
     assert_int_equal(book->problems.list.count, 0);
-    t.bench = bench_build(t.arena, book, (BenchKnows){t.kinds, NULL, NULL});
+    t.bench = bench_build(t.arena, book, (BenchKnows){.kinds = t.kinds, .marks = NULL, .shelf = NULL});
     return t;
 }
 

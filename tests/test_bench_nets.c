@@ -31,7 +31,7 @@ static int unload(void **state) {
 static Bench *built(const Knowledge *k, Arena *arena, Text notes) {
     Notebook *book = note_read(arena, TEXT("notes.txt"), notes);
     assert_int_equal(book->problems.list.count, 0);
-    return bench_build(arena, book, (BenchKnows){k->kinds, NULL, NULL});
+    return bench_build(arena, book, (BenchKnows){.kinds = k->kinds, .marks = NULL, .shelf = NULL});
 }
 
 /* ---- random joins ---- */

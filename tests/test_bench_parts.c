@@ -17,8 +17,8 @@ static int load(void **state) {
     Lore *lore = lore_new(k->arena);
     Diags problems = diags_new(k->arena);
     lore_add_builtin(lore);
-    k->knows = (BenchKnows){bench_kinds_new(k->arena, lore), marks_new(k->arena, lore),
-                            shelf_open(k->arena, lore, NULL, &problems)};
+    k->knows = (BenchKnows){.kinds = bench_kinds_new(k->arena, lore), .marks = marks_new(k->arena, lore),
+                            .shelf = shelf_open(k->arena, lore, NULL, &problems)};
     *state = k;
     return 0;
 }

@@ -15,7 +15,7 @@ static void reserve(Build *b) {
     for (uint32_t i = 0; i < bench->notebook->notes.count; i++) {
         const Note *note = &bench->notebook->notes.at[i];
         bool joins_or_not = note->verb == NOTE_JOIN || note->verb == NOTE_APART || note->verb == NOTE_NET;
-        if (joins_or_not) nodes += note->net.count + 1, statements++;
+        if (joins_or_not) nodes += note->net.count + note->net.place_count + 1, statements++;
         if (note->verb == NOTE_READ) nodes += 2;
         if (note->verb == NOTE_PART) mentions += note->part->pin_count, parts++;
         if (note->verb == NOTE_CLAIM) mentions++;
@@ -49,6 +49,7 @@ Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows) {
     build_settle(&b);
     arena_free(b.drafting);
     build_pins(&b);
+    build_photos(&b, knows);
     build_pin_lists(&b);
     build_nets(&b);
     build_units(&b);

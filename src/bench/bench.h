@@ -1,10 +1,13 @@
-/* The model of one teardown, built from its notes: boards, parts, pins, nets, readings, and what contradicts what.
+/* The model of one teardown, built from its notes and the photos of its boards: parts, pins, nets, readings, and what
+ * contradicts what. The table of contents of this room:
+ *   kinds.h  kinds of part      photo.h  what photos of the copper add
  *
  * Everything is an index into an array here; nothing is changed after bench_build. */
 #ifndef UNPICK_BENCH_BENCH_H
 #define UNPICK_BENCH_BENCH_H
 
 #include "bench/kinds.h"
+#include "bench/photo.h"
 #include "mark/mark.h"
 #include "note/note.h"
 #include "shelf/shelf.h"
@@ -98,6 +101,7 @@ typedef enum BenchConflictKind {
     BENCH_NO_SUCH_PIN,       /* a pin number or function that the part does not have, or no pin said where it has several */
     BENCH_TWO_PARTS,         /* one reference described twice, differently */
     BENCH_VALUE_AND_READING, /* marked 10k, measured 4k7 */
+    BENCH_PHOTO_AND_NOTES,   /* a photo shows joined what the notes keep apart, or the other way round: the notes count */
     BENCH_CONFLICT_COUNT
 } BenchConflictKind;
 
@@ -127,6 +131,10 @@ typedef struct Bench {
     Diags problems;                /* words of `part` notes that lore knows nothing of */
     const Note *product;           /* NULL when unsaid */
     LIST(Text) boards;
+    LIST(BenchBoard) photographed; /* boards whose copper is known */
+    LIST(BenchPad) pads;
+    LIST(BenchStep) steps;
+    LIST(BenchAsk) asks;
     /* what the header does not show: who joined what */
     struct BenchJoins *joins;
     Names *refs, *net_names;
@@ -136,10 +144,15 @@ typedef struct BenchKnows {
     const BenchKinds *kinds;
     const Marks *marks; /* may be NULL: markings are not read */
     Shelf *shelf;       /* may be NULL */
+    const char *folder; /* with photos/ and derived/ in it; NULL: photos are not looked at */
+    /* how a board's photos become copper; NULL: board_trace */
+    bool (*trace)(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diags *problems);
 } BenchKnows;
 
 /* Never fails: what can't be placed becomes a conflict. The notebook must outlive the bench. */
 Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows);
+/* Gives back what is not on the arena: the copper's pictures. */
+void bench_free(Bench *bench);
 
 uint32_t bench_part(const Bench *bench, Text ref);                   /* BENCH_NONE when unknown */
 uint32_t bench_pin(const Bench *bench, uint32_t part, Text label);   /* any spelling of it; BENCH_NONE when not noted */
@@ -154,8 +167,14 @@ typedef struct BenchChain {
     double weakest; /* probability, as bench_trust gives it; 1 for a pin and itself, 0 for pins of two nets */
     uint32_t weakest_line;
     NoteSource weakest_by;
+    uint32_t weakest_step; /* when weakest_by is NOTE_BY_PHOTO: index of bench->steps */
 } BenchChain;
 size_t bench_chain(const Bench *bench, uint32_t pin_a, uint32_t pin_b, uint32_t *lines, size_t most, BenchChain *chain);
+
+/* Where and what a step is: "a neck of 0.12 mm at 12.3,4.5 mm on the bottom of board A, 78 % copper". */
+Text bench_step_says(Arena *arena, const Bench *bench, uint32_t step);
+/* "the bottom of board A" */
+Text bench_side_name(Arena *arena, const BenchBoard *board, BoardSide side);
 
 /* How far one note is to be trusted, as a probability: its `sure`, or its source's `weight` in lore. */
 double bench_trust(const Bench *bench, const Note *note);

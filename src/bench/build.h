@@ -1,7 +1,9 @@
 /* Inside bench/: the bench while it is being built, and what its files owe each other.
  *
- * The order of work: describe.c (part notes), settle.c (what each part is), pins.c (which pins the notes name), nets.c
- * (which of them are joined), readings.c, conflicts.c (the listing of what contradicts). Each is linear in its notes. */
+ * The order of work: describe.c (part notes), settle.c (what each part is), pins.c (which pins the notes name), photo.c (the
+ * boards' copper, by way of places.c, where the pins are, and words.c, what the notes say of copper), landed.c (which copper
+ * each pin meets), nets.c (which pins are joined; overrule.c keeps photos from what the notes exclude), doubts.c (what the
+ * photos leave open), readings.c, conflicts.c (the listing of what contradicts). Each is linear in its notes. */
 #ifndef UNPICK_BENCH_BUILD_H
 #define UNPICK_BENCH_BUILD_H
 
@@ -13,13 +15,14 @@
 #define NODE_PIN 0u
 #define NODE_NAME 0x40000000u
 #define NODE_PART 0x80000000u
+#define NODE_PIECE 0x80000000u /* in a join, once boards are traced: a piece of copper. A part stands in readings only */
 #define NODE_BARE 0xC0000000u /* a bare name, not yet known to be a net's or a part's; the rest is its number in `bare` */
 #define NODE_SORT 0xC0000000u
 #define NODE_NONE UINT32_MAX /* can't be placed; the conflict says why */
 
 typedef struct Statement {
     uint32_t note;         /* index of the notebook's note */
-    uint32_t first, count; /* its nodes */
+    uint32_t first, count; /* its nodes: of its terminals, then of its places, which are none until boards are traced */
 } Statement;
 
 typedef LIST(Statement) Statements;
@@ -29,11 +32,14 @@ typedef struct JoinPin {
     uint32_t spelling; /* its first */
 } JoinPin;
 
-/* What is kept of joining: a forest over the nodes (pins first, then net names), and the ways to find a pin. */
+#define BY_STEP 0x80000000u /* of a forest's edge: a step of the bench, not a note */
+
+/* What is kept of joining: a forest over the nodes (pins first, then net names, then pieces of copper), and the ways to find
+ * a pin. */
 struct BenchJoins {
     uint32_t node_count;
     uint32_t *up, *depth,
-        *by; /* size node_count: the next node towards the root or BENCH_NONE; steps to it; index of the note */
+        *by; /* size node_count: the next node towards the root or BENCH_NONE; steps to it; index of the note, or of a step */
     uint32_t *net_of_name; /* by number of bench->net_names */
     Names *spelled;        /* `U1.8`, every spelling met */
     LIST(uint32_t) pin_of_spelling;
@@ -70,6 +76,8 @@ typedef struct Build {
     LIST(uint32_t) slotted;      /* by part: its last pin that has a slot, plus one */
     LIST(uint32_t) next_slotted; /* by pin: the one before, plus one */
     Names *conflict_ids;
+    uint32_t pieces; /* of copper, of all boards */
+    LIST(struct PinSpot) spots;
     size_t conflict_lines;
     int year; /* of purchase; 0 when unsaid */
 } Build;
@@ -79,11 +87,58 @@ uint32_t build_part(Build *b, Text ref, const Note *note);
 void build_describe(Build *b);
 void build_settle(Build *b);
 void build_pins(Build *b);
+void build_photos(Build *b, BenchKnows knows);
 void build_pin_lists(Build *b);
 void build_units(Build *b);
 void build_pin_conflicts(Build *b);
 void build_nets(Build *b);
 void build_readings(Build *b);
+
+
+/* ---- photos ---- */
+
+/* Where a pin is, by the note that places its part. */
+typedef struct PinSpot {
+    uint32_t pin, board;
+    bool on[BOARD_SIDES]; /* the sides whose copper it can meet */
+    bool loose;           /* it may be its mate's place: the part fits either way round */
+    PlacePoint at;
+    double radius;
+    const Note *note;
+} PinSpot;
+
+/* The board that a note speaks of among those photographed: said, or the only one; BENCH_NONE. */
+uint32_t build_board_of(const Build *b, const Note *note);
+/* The side that a note speaks of: said, or the only one that has a photo; false when both have. */
+bool build_side_of(const Build *b, uint32_t board, const Note *note, BoardSide *side);
+void build_spots(Build *b);
+/* What the notes say of a board's copper, into what is asked of it. */
+void build_words(Build *b, uint32_t board, BoardAsked *asked);
+void build_landings(Build *b);
+void build_mates(Build *b);
+void build_words_without_board(Build *b);
+void build_ask(Build *b, BenchAsk ask);
+void build_problem(Build *b, const Note *note, Text message, Text expected, Text hint);
+
+/* ---- what photos may not join ---- */
+
+typedef struct Forest {
+    struct BenchJoins *joins;
+    uint32_t *root, *size;
+    struct Overrule *overrule; /* NULL: there are no photos */
+} Forest;
+
+/* What photos leave open, once nets are made. */
+void build_doubts(Build *b, Forest *forest);
+uint32_t build_node_number(const Build *b, uint32_t node);
+uint32_t forest_find(Forest *forest, uint32_t node);
+struct Overrule *overrule_new(Build *b);
+/* Two trees become one: `gone` hangs below `root`. */
+void overrule_unite(struct Overrule *overrule, uint32_t root, uint32_t gone);
+/* Whether the notes keep two trees apart; then the conflict is listed. */
+bool overrule_step(Build *b, Forest *forest, uint32_t root_a, uint32_t root_b, const BenchStep *step);
+/* Whether they do; out: the note, or NULL when it is two names. */
+bool overrule_apart(Build *b, Forest *forest, uint32_t root_a, uint32_t root_b, const Note **by);
 
 /* Index of a pin, made with its part if need be. */
 uint32_t build_pin(Build *b, NoteTerminal terminal, const Note *note);

@@ -123,7 +123,7 @@ static Text weight_name(int number) {
 
 /* weight = "weight" SOURCE number "dB" STRING */
 static void read_weight(Reader *r) {
-    static const char what[] = "eye, meter, scope, datasheet, label, guess, letters, adopt, part, kind or date";
+    static const char what[] = "eye, meter, scope, datasheet, label, guess, photo, letters, adopt, part, kind or date";
     Token name;
     Quantity decibans;
     int source = NOTE_BY_EYE, count = NOTE_SOURCE_COUNT + BENCH_WEIGHT_COUNT;

@@ -163,6 +163,8 @@ static void add_statement(Build *b, Statements *statements, uint32_t index, cons
         statement.count++;
     }
     for (uint32_t i = 0; i < count; i++) list_push(b->scratch, &b->nodes, node_of(b, terminals[i], note));
+    for (uint32_t i = 0; note->verb != NOTE_READ && i < note->net.place_count; i++, statement.count++)
+        list_push(b->scratch, &b->nodes, NODE_NONE); /* landed.c may know the copper there */
     list_push(b->scratch, statements, statement);
 }
 

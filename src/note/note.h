@@ -208,6 +208,7 @@ bool note_parse(Arena *arena, Text file, uint32_t line, Text text, Note *note, D
 /* Writes the note as one line in canonical spacing and order, without the newline; reading it gives the same note. */
 void note_print(Out *out, const Note *note);
 void note_terminal_print(Out *out, NoteTerminal terminal);
+void note_file_print(Out *out, Text name); /* between quotes where it must be */
 /* Whether two notes say the same; where they stand does not matter. */
 bool note_same(const Note *a, const Note *b);
 

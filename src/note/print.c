@@ -48,7 +48,7 @@ static void print_said(Out *out, const char *before, Text said) {
 }
 
 /* A file name as a word where the lexer gives it back as one. */
-static void print_file(Out *out, Text name) {
+void note_file_print(Out *out, Text name) {
     Lexer lexer;
     lex_start(&lexer, name);
     if (lex_peek(&lexer).kind == LEX_WORD && lex_peek(&lexer).text.len == name.len)
@@ -99,7 +99,7 @@ static void print_photo(Out *out, const NotePhoto *photo) {
     if (photo->of.len > 0) print_word(out, " ", photo->of);
     print_side(out, photo->side);
     out_char(out, ' ');
-    print_file(out, photo->file);
+    note_file_print(out, photo->file);
     if (!photo->has_corners) return;
     out_lit(out, " corners");
     print_points(out, photo->corners, 4);
@@ -250,7 +250,7 @@ void note_print(Out *out, const Note *note) {
     }
     if (with->photo.len > 0) {
         out_lit(out, " photo ");
-        print_file(out, with->photo);
+        note_file_print(out, with->photo);
     }
     if (with->remark.len > 0) print_said(out, " ", with->remark);
 }

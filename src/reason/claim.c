@@ -60,7 +60,9 @@ static void joint_part(Claimer *claimer, Joints *joints, uint32_t part) {
     if (at->note == NULL) return;
     double trust = bench_trust(claimer->finder->bench, at->note);
     if (trust < joints->weakest.weakest)
-        joints->weakest = (BenchChain){trust, at->line, at->note->with->by == NOTE_BY_UNSAID ? NOTE_BY_EYE : at->note->with->by};
+        joints->weakest = (BenchChain){.weakest = trust,
+                                       .weakest_line = at->line,
+                                       .weakest_by = at->note->with->by == NOTE_BY_UNSAID ? NOTE_BY_EYE : at->note->with->by};
 }
 
 /* The pin that stands for a net variable: the first that is bound to it, or what makes it a rail. */
@@ -204,8 +206,11 @@ static void weigh(Claimer *claimer, const Find *find, ReasonClaim *claim, Joints
         Lines line = {0};
         lines_add(claimer->arena, &line, joints->weakest.weakest_line);
         NoteSource by = joints->weakest.weakest_by == NOTE_BY_UNSAID ? NOTE_BY_EYE : joints->weakest.weakest_by;
+        Text where = by == NOTE_BY_PHOTO ? bench_step_says(claimer->arena, claimer->finder->bench, joints->weakest.weakest_step)
+                                         : TEXT("");
         because(claimer, list,
-                text_fmt(claimer->arena, "no surer than its weakest joint, by %.*s", TEXT_ARG(note_source_name(by))),
+                text_fmt(claimer->arena, "no surer than its weakest joint, by %.*s%s%.*s", TEXT_ARG(note_source_name(by)),
+                         where.len > 0 ? ": " : "", TEXT_ARG(where)),
                 capped - sum, TEXT(""), &line);
     }
     claim->decibans = capped;

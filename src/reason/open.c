@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 static const double ASK_SETTLES = 0.5;    /* of the doubt: rule of thumb */
+static const double ASK_PLACE = 0.5;      /* bits: where a part stands whose pins meet no copper: rule of thumb */
 static const double TRUSTED_ENOUGH = 0.97; /* joints above this are not asked about */
 
 static double doubt(double p) { return p <= 0 || p >= 1 ? 0 : -(p * log2(p) + (1 - p) * log2(1 - p)); }
@@ -65,6 +66,28 @@ static void ask_conflicts(Claimer *claimer) {
         if (conflict->settle.len == 0) continue;
         ReasonOpen open = {conflict->settle, TEXT(""), 1, conflict->lines, conflict->line_count}; /* even odds: one bit */
         list_push(claimer->arena, &claimer->reasoning->open, open);
+    }
+}
+
+/* What photos leave open: the doubt itself, and what claims rest on it. */
+static void ask_photos(Claimer *claimer) {
+    const Bench *bench = claimer->finder->bench;
+    double *gain = arena_many(claimer->arena, double, bench->steps.count + 1);
+    uint32_t *example = arena_many(claimer->arena, uint32_t, bench->steps.count + 1);
+    if (bench->asks.count == 0) return;
+    for (uint32_t i = 0; i < claimer->weakest.count; i++) {
+        const BenchChain *weak = &claimer->weakest.at[i];
+        double p = claimer->reasoning->claims.at[i].p;
+        if (weak->weakest_by != NOTE_BY_PHOTO || weak->weakest_line == 0 || p >= weak->weakest) continue;
+        gain[weak->weakest_step] += doubt(p) - weak->weakest * doubt(p / weak->weakest);
+        example[weak->weakest_step] = i + 1;
+    }
+    for (uint32_t i = 0; i < bench->asks.count; i++) {
+        const BenchAsk *ask = &bench->asks.at[i];
+        double bits = ask->stake * (isnan(ask->p) ? ASK_PLACE : ASK_SETTLES * doubt(ask->p));
+        uint32_t claim = ask->step == BENCH_NONE ? 0 : example[ask->step];
+        if (ask->step != BENCH_NONE) bits += gain[ask->step];
+        open_add(claimer, ask->says, claim == 0 ? TEXT("") : claimer->reasoning->claims.at[claim - 1].id, bits, ask->line);
     }
 }
 
@@ -132,6 +155,7 @@ static void sort_questions(Claimer *claimer) {
 void open_questions(Claimer *claimer) {
     ask_conflicts(claimer);
     ask_joints(claimer);
+    ask_photos(claimer);
     ask_rules(claimer);
     ask_notes(claimer);
     ask_parts(claimer);

@@ -1,14 +1,17 @@
 /* From a bench to claims: find, claim, ask, and put all in telling order. */
 #include "reason/reason.h"
 #include "reason/claim.h"
+#include "reason/mains.h"
 
 #include <stdlib.h>
 
+/* Where a photo and a note differ the note counts, and one wrong place of copper says little of the rest of the photo. */
 static unsigned char *disputed_lines(Arena *arena, const Bench *bench) {
     unsigned char *disputed = arena_many(arena, unsigned char, bench->notebook->lines + 2);
     for (uint32_t i = 0; i < bench->conflicts.count; i++)
         for (uint32_t k = 0; k < bench->conflicts.at[i].line_count; k++)
-            if (bench->conflicts.at[i].lines[k] <= bench->notebook->lines) disputed[bench->conflicts.at[i].lines[k]] = 1;
+            if (bench->conflicts.at[i].kind != BENCH_PHOTO_AND_NOTES && bench->conflicts.at[i].lines[k] <= bench->notebook->lines)
+                disputed[bench->conflicts.at[i].lines[k]] = 1;
     return disputed;
 }
 
@@ -72,6 +75,7 @@ static void sort_hazards(Claimer *claimer) {
 Reasoning *reason_about(Arena *arena, const Bench *bench, const ReasonRules *rules) {
     Reasoning *reasoning = arena_one(arena, Reasoning);
     reasoning->bench = bench;
+    reasoning->mains = mains_find(arena, bench);
     Finder *finder = find_all(arena, bench, rules);
     Claimer claimer = {.arena = arena,
                        .finder = finder,

@@ -79,6 +79,7 @@ typedef struct Reasoning {
     LIST(ReasonClaim) hazards; /* worst first */
     LIST(ReasonClaim) claims;  /* in telling order: by block from power to output, then parts, then statements */
     LIST(ReasonOpen) open;
+    const bool *mains;         /* size bench->nets.count: the net hangs on mains; NULL: none is known to */
     uint32_t cut;              /* instances beyond REASON_INSTANCES_MOST, not listed */
 } Reasoning;
 

@@ -36,6 +36,8 @@ void html_parts(Html *html); /* html_tables.c */
 void html_nets(Html *html);
 void html_values(Html *html);
 
+void html_boards(Html *html); /* html_boards.c */
+
 void html_steps(Html *html); /* html_page.c and below */
 void html_conflicts(Html *html);
 void html_open(Html *html);

@@ -82,6 +82,7 @@ static void say_nav(Html *html) {
                  {"steps", "Opening", html->story->step_count > 0},
                  {"how", "How it works", true},
                  {"parts", "Parts", html->story->parts.count > 0},
+                 {"boards", "Boards", html->story->boards.count > 0},
                  {"contradictions", "Contradictions", html->bench->conflicts.count > 0},
                  {"open", "Open questions", html->reasoning->open.count > 0},
                  {"sources", "Sources", true},
@@ -131,6 +132,7 @@ void report_html(Out *out, const Reasoning *reasoning) {
     html_parts(&html);
     html_values(&html);
     html_nets(&html);
+    html_boards(&html);
     html_conflicts(&html);
     html_open(&html);
     html_sources(&html);

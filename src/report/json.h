@@ -12,6 +12,7 @@ json_t *json_of_quantity(Arena *arena, Quantity quantity); /* {value, low, high,
 json_t *json_of_claim(Arena *arena, const Bench *bench, const ReasonClaim *claim);
 /* [{line, note}]: note lines as they stand, in canonical spacing. */
 json_t *json_of_lines_quoted(Arena *arena, const Notebook *notebook, const uint32_t *lines, uint32_t count);
+json_t *json_of_boards(Arena *arena, const Bench *bench, const Story *story);
 json_t *json_answer(void); /* {"unpick": 1} */
 
 void json_put(json_t *object, const char *key, json_t *value); /* takes the value */

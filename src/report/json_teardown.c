@@ -104,6 +104,7 @@ void report_json(Out *out, const Reasoning *reasoning) {
     json_put(document, "hazards", hazards);
     json_put(document, "parts", parts);
     json_put(document, "nets", nets);
+    json_put(document, "boards", json_of_boards(arena, bench, story));
     json_put(document, "claims", claims);
     json_put(document, "contradictions", conflicts);
     json_put(document, "open", open);

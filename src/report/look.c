@@ -1,5 +1,5 @@
-/* A teardown on the terminal, in the order a person needs it: what may hurt, how it works, the parts, what was spared, what
- * does not fit together, what to measure next. */
+/* A teardown on the terminal, in the order a person needs it: what may hurt, how it works, the parts, the boards' copper, what
+ * was spared, what does not fit together, what to measure next. */
 #include "report/paper.h"
 #include "report/words.h"
 
@@ -151,6 +151,39 @@ static void say_parts(Look *look) {
                                             .row_count = story->parts.count});
 }
 
+/* To correct corners that were found: the note as it would stand. */
+static void say_corners(Look *look, const StoryBoard *board) {
+    if (board->corners.count == 0) return;
+    paper_fmt(&look->paper, "To correct the corners, add:");
+    paper_flow(&look->paper, 2, 2);
+    for (uint32_t i = 0; i < board->corners.count; i++) {
+        paper_ink(&look->paper, INK_DIM);
+        paper_text(&look->paper, board->corners.at[i]);
+        paper_flow(&look->paper, 6, 8);
+    }
+}
+
+static void say_boards(Look *look) {
+    Paper *paper = &look->paper;
+    for (uint32_t i = 0; i < look->story->boards.count; i++) {
+        const StoryBoard *board = &look->story->boards.at[i];
+        paper_title(paper, text_cstring(look->arena, board->title));
+        for (uint32_t k = 0; k < board->says.count; k++) {
+            if (k > 0) paper_fmt(paper, " ");
+            paper_text(paper, board->says.at[k]);
+        }
+        paper_flow(paper, 2, 2);
+        for (uint32_t k = 0; k < board->warns.count; k++) {
+            paper_ink(paper, INK_ALARM);
+            paper_fmt(paper, "! ");
+            paper_ink(paper, INK_PLAIN);
+            paper_text(paper, board->warns.at[k]);
+            paper_flow(paper, 2, 4);
+        }
+        say_corners(look, board);
+    }
+}
+
 static void say_spared(Look *look) {
     bool first = true;
     for (uint32_t i = 0; i < look->reasoning->claims.count; i++) {
@@ -214,6 +247,7 @@ void report_look(Out *out, const Reasoning *reasoning, ReportStyle style) {
     say_hazards(&look);
     say_how(&look);
     say_parts(&look);
+    say_boards(&look);
     say_spared(&look);
     say_conflicts(&look);
     say_open(&look);

@@ -26,10 +26,12 @@ void report_forget(ReportKnowledge *knows); /* closes the catalogue */
 typedef struct ReportTeardown {
     ReportKnowledge knows;
     const Notebook *notebook;
+    Bench *bench;
     const Reasoning *reasoning;
 } ReportTeardown;
 
-/* Reads the notes, builds the bench and reasons about it. Bad notes are problems and no failure; false: nothing to tell. */
+/* Reads the notes and the boards' photos, builds the bench and reasons about it. Bad notes and photos are problems and no
+ * failure; false: nothing to tell. */
 bool report_open(Arena *arena, const char *folder, const char *catalogue, ReportTeardown *teardown, Diags *problems);
 void report_close(ReportTeardown *teardown);
 

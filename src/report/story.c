@@ -155,6 +155,7 @@ const Story *story_of(Arena *arena, const Reasoning *reasoning) {
     add_roles(story, arena, reasoning);
     add_steps(story, arena, bench->notebook);
     add_parts(story, arena, reasoning);
+    story_boards(arena, reasoning, story);
     story->intro = story_intro(arena, reasoning);
     return story;
 }

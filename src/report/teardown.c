@@ -2,6 +2,8 @@
  * few hundred kilobytes of text), so that nothing can be stale. */
 #include "report/report.h"
 
+#include <sys/stat.h>
+
 static void take_over(Diags *to, const Diags *from) {
     for (uint32_t i = 0; i < from->list.count; i++) diag_add(to, from->list.at[i]);
     to->left_out += from->left_out;
@@ -39,6 +41,15 @@ static void tell_limits(Arena *arena, const Reasoning *reasoning, Diags *problem
     left_out(arena, problems, file, reasoning->cut, "times the search for circuits was cut short: too many parts fit one pattern");
 }
 
+/* Where photos/ and derived/ lie: the folder, or that of a notes file given in its place. */
+static const char *folder_of(Arena *arena, const char *folder) {
+    struct stat info;
+    Text path = text_of(folder);
+    if (stat(folder, &info) == 0 && S_ISDIR(info.st_mode)) return folder;
+    while (path.len > 0 && path.at[path.len - 1] != '/') path.len--;
+    return path.len == 0 ? "." : text_cstring(arena, path);
+}
+
 bool report_open(Arena *arena, const char *folder, const char *catalogue, ReportTeardown *teardown, Diags *problems) {
     *teardown = (ReportTeardown){0};
     teardown->notebook = note_read_folder(arena, folder, problems);
@@ -50,10 +61,17 @@ bool report_open(Arena *arena, const char *folder, const char *catalogue, Report
         report_close(teardown);
         return false;
     }
-    BenchKnows knows = {teardown->knows.kinds, teardown->knows.marks, teardown->knows.shelf};
-    teardown->reasoning = reason_about(arena, bench_build(arena, teardown->notebook, knows), teardown->knows.rules);
+    BenchKnows knows = {.kinds = teardown->knows.kinds,
+                        .marks = teardown->knows.marks,
+                        .shelf = teardown->knows.shelf,
+                        .folder = folder_of(arena, folder)};
+    teardown->bench = bench_build(arena, teardown->notebook, knows);
+    teardown->reasoning = reason_about(arena, teardown->bench, teardown->knows.rules);
     tell_limits(arena, teardown->reasoning, problems);
     return true;
 }
 
-void report_close(ReportTeardown *teardown) { report_forget(&teardown->knows); }
+void report_close(ReportTeardown *teardown) {
+    if (teardown->bench != NULL) bench_free(teardown->bench);
+    report_forget(&teardown->knows);
+}

@@ -51,17 +51,35 @@ typedef struct StoryPart { /* a row of the parts table */
     const ReasonClaim *claim; /* that says what it is, or NULL */
 } StoryPart;
 
+typedef LIST(Text) StoryTexts;
+
+typedef struct StoryBoard { /* a board whose copper is known */
+    const BenchBoard *board;
+    Text title;
+    StoryTexts says, warns; /* sentences */
+    StoryTexts corners;     /* notes to add, for corners that were found */
+    uint32_t placed, landed; /* pins that have a place on it; of them, how many meet one net */
+    double mains_gap;        /* mm between copper at mains and copper that isn't known to be; infinite: none of either */
+    PlacePoint mains_gap_at;
+    BoardSide mains_gap_side;
+} StoryBoard;
+
 typedef struct Story {
     Text title;
     Text intro;                  /* the product in a paragraph */
     LIST(StoryChapter) chapters; /* none is empty */
     LIST(StoryRole) roles;       /* by part, then pin */
     LIST(StoryPart) parts;       /* by reference, numbers in order of size */
+    LIST(StoryBoard) boards;
     const Note **steps;          /* size step_count, by number */
     uint32_t step_count;
 } Story;
 
 const Story *story_of(Arena *arena, const Reasoning *reasoning);
+
+/* boards.c: the boards whose copper is known, into story->boards; what a width carries by IPC-2221. */
+void story_boards(Arena *arena, const Reasoning *reasoning, Story *story);
+double story_board_ampere(double width_mm);
 
 /* parts.c: one row of the parts table; the product in a paragraph. */
 StoryPart story_part(Arena *arena, const Bench *bench, uint32_t number, const ReasonClaim *claim);
