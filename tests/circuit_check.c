@@ -4,6 +4,9 @@
 #include <stdlib.h>
 
 static const double SHARE = 1e-9;
+/* A, the last digit of a few volts over the 10 ohm from which a resistor's current is got from its voltages: where nothing but
+ * leaks of picoamperes flows, a double can say no more. */
+static const double LAST_DIGIT = 1e-17;
 
 TestCircuit test_circuit_new(void) {
     TestCircuit test = {.arena = arena_new()};
@@ -53,7 +56,7 @@ bool laws_hold(const Circuit *circuit, const CircuitSolver *solver, double leak,
     }
     if (!fine) snprintf(why, room, "a current is no number");
     for (uint32_t v = 0; fine && v < nodes; v++)
-        if (!(fabs(sum[v]) <= SHARE * largest)) {
+        if (!(fabs(sum[v]) <= fmax(SHARE * largest, LAST_DIGIT))) {
             snprintf(why, room, "Kirchhoff: %g A are left at %.*s, the largest current is %g A", sum[v],
                      TEXT_ARG(circuit_node_name(circuit, v)), largest);
             fine = false;

@@ -69,7 +69,7 @@ static Course course_new(CircuitSolver *solver, const CircuitRun *run) {
 static Newton begin(Course *course) {
     Work *work = course->work;
     Newton end = NEWTON_DONE;
-    work->world.time = 0, work->world.middle = 0;
+    work->world.time = 0, work->world.middle = -1;
     if (course->run->from_rest) {
         static const double MOMENT = 1e-9; /* of the run */
         newton_forget(work);
