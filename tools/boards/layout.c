@@ -109,6 +109,25 @@ static void draw_outline(Board *board, Rng *rng) {
     cut_notches(board, rng);
 }
 
+/* Pads of no part that is drawn: tabs in long or wide holes with a thin rim, and large lands. */
+static void lone_pads(Board *board, Rng *rng) {
+    int count = rng_chance(rng, 0.5f) ? rng_from(rng, 1, 6) : 0;
+    for (int i = 0; i < count; i++) {
+        bool drilled = rng_chance(rng, 0.6f), square = drilled && rng_chance(rng, 0.4f);
+        float h = drilled ? rng_between(rng, 1.1f, 3) : rng_log(rng, 0.4f, 4), w = square ? h : h * rng_between(rng, 1, 4);
+        Pad pad = {.x = rng_between(rng, 1, board->width - 1),
+                   .y = rng_between(rng, 1, board->height - 1),
+                   .w = w,
+                   .h = h,
+                   .turn = rng_chance(rng, 0.5f) ? 0 : 1.5707963f,
+                   .round = drilled ? h / 2 : rng_chance(rng, 0.7f) ? 0 : h * 0.25f,
+                   .hole = drilled ? h - 2 * rng_log(rng, 0.06f, 0.4f) : 0,
+                   .part = -1};
+        Shape shape = shape_disc(pad.x, pad.y, hypotf(w, h));
+        if (layout_free_of(board, &shape, 0.2f, -1)) layout_add_pad(board, pad);
+    }
+}
+
 /* Everything that is copper but not poured; bores and the outline are cut last. */
 static void draw_copper(Board *board, Rng *rng) {
     for (int i = 0; i < board->track_count; i++) plane_draw(&board->copper, &board->tracks[i].shape, 0);
@@ -119,7 +138,7 @@ static void draw_copper(Board *board, Rng *rng) {
         if (board->pads[i].hole > 0) {
             Shape hole = shape_disc(board->pads[i].x, board->pads[i].y, board->pads[i].hole);
             float w = board->pads[i].w, h = board->pads[i].h, slot = fabsf(w - h) * 0.8f;
-            if (slot > 0.8f && rng_chance(rng, 0.12f)) {
+            if (slot > 0.8f && rng_chance(rng, board->pads[i].part < 0 ? 0.9f : 0.12f)) {
                 float along = board->pads[i].turn + (w > h ? 0 : 1.5707963f), dx = cosf(along) * slot / 2,
                       dy = sinf(along) * slot / 2;
                 hole = shape_line(hole.x - dx, hole.y - dy, hole.x + dx, hole.y + dy, board->pads[i].hole);
@@ -176,6 +195,7 @@ Board *layout_new(uint64_t seed, uint64_t number) {
     make_planes(board);
     draw_outline(board, &rng);
     layout_place(board, &rng);
+    lone_pads(board, &rng);
     layout_nets(board, &rng);
     layout_route(board, &rng);
     layout_extras(board, &rng);
