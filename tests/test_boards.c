@@ -9,18 +9,25 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 #include <jpeglib.h>
+
+static void crops_of(const Noise *noise, uint64_t seed, uint64_t number, int count, unsigned char *out) {
+    Board *board = layout_new(seed, number);
+    crop_board(noise, board, seed, number, count, out);
+    layout_free(board);
+}
 
 static void same_seed_same_bytes(void **state) {
     (void)state;
     Noise *noise = noise_new();
     unsigned char *once = malloc(3 * (size_t)CROP_BYTES), *again = once + CROP_BYTES, *other = again + CROP_BYTES;
     assert_non_null(once);
-    crop_board(noise, 11, 3, 1, once);
-    crop_board(noise, 11, 3, 1, again);
-    crop_board(noise, 12, 3, 1, other);
+    crops_of(noise, 11, 3, 1, once);
+    crops_of(noise, 11, 3, 1, again);
+    crops_of(noise, 12, 3, 1, other);
     assert_memory_equal(once, again, CROP_BYTES);
     assert_memory_not_equal(once, other, CROP_BYTES);
     free(once);
@@ -118,7 +125,7 @@ static void wear_is_jpeg(void **state) {
     Noise *noise = noise_new();
     unsigned char *crop = malloc(CROP_BYTES), *jpeg = malloc(3 * CROP_AREA);
     assert_true(crop && jpeg);
-    crop_board(noise, 4, 1, 1, crop);
+    crops_of(noise, 4, 1, 1, crop);
     for (int chroma = 0; chroma < 3; chroma++)
         for (int quality = 75; quality <= 95; quality += 10) {
             Patch patch = patch_new(0, 0, CROP_SIDE, CROP_SIDE);
@@ -180,7 +187,20 @@ static void sheets_become_pads_and_groups(void **state) {
     free(label);
     layout_free(board);
     plane_free(&drawn);
-    for (int i = 0; i < SHEET_COUNT; i++) plane_free(&sheets[i]);
+    char path[] = "/tmp/unpick-sheets-XXXXXX";
+    int file = mkstemp(path);
+    Plane again[SHEET_COUNT];
+    assert_true(file >= 0 && sheets_write(path, sheets) && sheets_read(path, again));
+    for (int i = 0; i < SHEET_COUNT; i++) {
+        assert_true(again[i].w == sheets[i].w && again[i].h == sheets[i].h);
+        assert_memory_equal(again[i].at, sheets[i].at, (size_t)again[i].w * (size_t)again[i].h);
+    }
+    sheets_free(again);
+    assert_int_equal(ftruncate(file, 100000), 0); /* cut short */
+    assert_false(sheets_read(path, again));
+    sheets_free(again);
+    close(file), unlink(path);
+    sheets_free(sheets);
 }
 
 int main(void) {

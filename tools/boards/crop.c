@@ -57,9 +57,9 @@ typedef struct Window {
 
 /* Three in four as fine as the photo bears out and a little finer or coarser, the others coarse, for a first look. */
 static Window window_new(const Board *board, const Camera *camera, Rng *rng) {
-    double scale = rng_chance(rng, 0.25f)
-                       ? (double)rng_between(rng, 12, 18)
-                       : fmin(fmax((double)(camera->scale * rng_between(rng, 0.85f, 1.35f)), 20), (double)rng_between(rng, 26, 33));
+    double scale = rng_chance(rng, 0.25f) ? (double)rng_between(rng, 12, 18)
+                                          : fmin(fmax((double)(camera->scale * rng_between(rng, 0.85f, 1.35f)), 20),
+                                                 (double)rng_between(rng, 26, 33));
     double side = CROP_SIDE / scale, slack_x = board->width - side, slack_y = board->height - side, over = 1;
     Window w = {slack_x / 2, slack_y / 2, scale, side};
     if (slack_x > -over) w.x = (double)rng_unit(rng) * (slack_x + 2 * over) - over;
@@ -289,13 +289,11 @@ static void crop_one(const Board *board, const Look *look, const Camera *camera,
     patch_free(&p);
 }
 
-void crop_board(const Noise *noise, uint64_t seed, uint64_t number, int count, unsigned char *out) {
-    Board *board = layout_new(seed, number);
+void crop_board(const Noise *noise, const Board *board, uint64_t seed, uint64_t number, int count, unsigned char *out) {
     for (int i = 0; i < count; i++) {
         Rng rng = rng_new(seed, number, 100 + (uint64_t)i), look_rng = rng_new(seed, number, 200 + (uint64_t)i / 2);
         Look look = look_new(board, &look_rng);
         Camera camera = camera_new(board, &rng);
         crop_one(board, &look, &camera, noise, &rng, out + (size_t)i * CROP_BYTES);
     }
-    layout_free(board);
 }

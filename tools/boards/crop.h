@@ -21,11 +21,12 @@
 
 enum { CROP_SIDE = 256, CROP_AREA = CROP_SIDE * CROP_SIDE, CROP_BYTES = 8 * CROP_AREA, CROPS_A_BOARD = 8 };
 
-/* Fills records `from` .. `from` + count - 1 (at most CROPS_A_BOARD, of one board) of the stream `seed`. out: count *
+/* Fills `count` records (at most CROPS_A_BOARD) of a board, which has this number in the stream `seed`. out: count *
  * CROP_BYTES. */
-void crop_board(const Noise *noise, uint64_t seed, uint64_t board_number, int count, unsigned char *out);
+void crop_board(const Noise *noise, const Board *board, uint64_t seed, uint64_t number, int count, unsigned char *out);
 
-/* Weights from a copper plane of `scale` pixels a mm (weigh.c), and the scene through the lens (crop.c; also for whole photos). */
+/* Weights from a copper plane of `scale` pixels a mm (weigh.c), and the scene through the lens (crop.c; also for whole
+ * photos). */
 void crop_weigh(const unsigned char *copper, float scale, unsigned char *weight);
 struct Scene;
 void crop_project(const Camera *camera, struct Scene *scene, Patch *patch);

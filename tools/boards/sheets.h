@@ -20,4 +20,11 @@ extern const char *const sheet_names[SHEET_COUNT];
  * than a quarter of them. Pads are the connected pieces of copper in openings, each with its sample point. */
 Board *sheets_board(const Plane sheets[SHEET_COUNT], float width, float height, uint64_t seed, uint64_t number);
 
+/* Sheets in one file, for machines without a PNG library: five 8-bit pictures of netpbm's P5 in a row, in the order of
+ * Sheet. False, with errno set or 0 where the file is no such thing. What is read is the caller's to free by sheets_free
+ * either way. */
+bool sheets_write(const char *path, const Plane sheets[SHEET_COUNT]);
+bool sheets_read(const char *path, Plane sheets[SHEET_COUNT]);
+void sheets_free(Plane sheets[SHEET_COUNT]);
+
 #endif

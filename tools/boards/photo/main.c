@@ -32,6 +32,8 @@ static bool read_wish(int argc, char **argv, PhotoWish *wish) {
             wish->finish = value;
         else if (!strcmp(argv[i], "--layers"))
             wish->layers = value;
+        else if (!strcmp(argv[i], "--sheets"))
+            wish->sheets = value;
         else if (!strcmp(argv[i], "--size")) {
             if (sscanf(value, "%fx%f", &wish->width, &wish->height) != 2) return false;
         } else if (!strcmp(argv[i], "--scale"))
@@ -40,7 +42,7 @@ static bool read_wish(int argc, char **argv, PhotoWish *wish) {
             return false;
         i++;
     }
-    return wish->photo && !wish->layers == (wish->width <= 0) &&
+    return (wish->photo || wish->sheets) && (wish->layers || !wish->sheets) && !wish->layers == (wish->width <= 0) &&
            (wish->scale == 0 || (wish->scale >= 8 && wish->scale <= 100));
 }
 
@@ -51,10 +53,12 @@ static Board *wished_board(const PhotoWish *wish) {
     Board *board = NULL;
     if (!photo_read_sheets(wish->layers, sheets, &at))
         fprintf(stderr, "boardphoto: %s/%s.png can't be read as a sheet\n", wish->layers, at);
+    else if (wish->sheets && !sheets_write(wish->sheets, sheets))
+        perror(wish->sheets);
     else if (!(board = sheets_board(sheets, wish->width, wish->height, wish->seed, wish->board)))
         fprintf(stderr, "boardphoto: the sheets in %s are no board of %g x %g mm at %g pixels per mm\n", wish->layers,
                 (double)wish->width, (double)wish->height, (double)RASTER_SCALE);
-    for (int i = 0; i < SHEET_COUNT; i++) plane_free(&sheets[i]);
+    sheets_free(sheets);
     return board;
 }
 
@@ -125,11 +129,15 @@ int main(int argc, char **argv) {
     if (!read_wish(argc, argv, &wish)) {
         fprintf(stderr, "usage: boardphoto --photo OUT.jpg [--truth OUT.json] [--copper OUT.png] [--seed S] [--board B]\n"
                         "                  [--finish mask|green|lacquer|bare|tinned] [--scale PIXELS_PER_MM] [--plain]\n"
-                        "                  [--layers FOLDER --size AxB]\n");
+                        "                  [--layers FOLDER --size AxB [--sheets OUT.pgm]]\n");
         return 2;
     }
     Board *board = wished_board(&wish);
     if (!board) return 3;
+    if (!wish.photo) {
+        layout_free(board);
+        return 0;
+    }
     Noise *noise = noise_new();
     Look look = wished_look(board, &wish);
     Camera camera = wished_camera(board, &wish);

@@ -8,6 +8,7 @@
 typedef struct PhotoWish {
     const char *photo, *truth, *copper, *finish;
     const char *layers;  /* folder of sheets; NULL: an invented board */
+    const char *sheets;  /* file that these are written to, for boardgen */
     float width, height; /* of that board, mm */
     uint64_t seed, board;
     float scale; /* pixels per mm wished for, 0: any ordinary one */
