@@ -1,8 +1,6 @@
 /* copper: one board from the photos of its sides. */
 #include "tests/board_samples.h"
-#include "tests/check.h"
-
-#include "copper/board.h"
+#include "tests/two_sides.h"
 
 #include <jansson.h>
 #include <stdio.h>
@@ -198,7 +196,162 @@ static void photos_of_two_sides_agree_to_a_tenth_of_a_millimetre(void **state) {
         }
 }
 
+/* ---- a drawn board ---- */
+
+static const BoardHole *hole_near(const Drawn *drawn, PlacePoint mm) {
+    uint32_t number = board_hole_at(&drawn->board, mm, 0.3);
+    assert_int_not_equal(number, UINT32_MAX);
+    return &drawn->board.holes.at[number];
+}
+
+static const BoardDoubt *doubt_of_hole(const Drawn *drawn, PlacePoint mm) {
+    for (uint32_t i = 0; i < drawn->board.doubts.count; i++) {
+        const BoardDoubt *doubt = &drawn->board.doubts.at[i];
+        if (doubt->hole && hypot(doubt->at.x - mm.x, doubt->at.y - mm.y) < 0.3) return doubt;
+    }
+    return NULL;
+}
+
+static void holes_seen_on_both_photos_join_the_sides(void **state) {
+    Drawn *drawn = *state;
+    trace(drawn);
+    assert_int_not_equal(top(drawn, A), 0);
+    assert_int_equal(top(drawn, A), top(drawn, B));
+    assert_int_equal(top(drawn, A), bottom(drawn, (PlacePoint){8, 7}));
+    assert_int_equal(top(drawn, (PlacePoint){10, 13}), bottom(drawn, (PlacePoint){10, 13}));
+    assert_int_not_equal(top(drawn, C), top(drawn, A));
+    assert_int_equal(hole_near(drawn, VIA_1)->plating, BOARD_PLATED);
+    assert_int_equal(hole_near(drawn, VIA_2)->plating, BOARD_PLATED); /* filled with solder on the bottom */
+    assert_true(hole_near(drawn, VIA_2)->p_plated < hole_near(drawn, VIA_1)->p_plated);
+    assert_int_equal(hole_near(drawn, MOUNT)->plating, BOARD_PLATING_UNSAID);
+    assert_int_equal(hole_near(drawn, MOUNT)->net[BOARD_TOP], 0);
+    assert_true(drawn->board.fit.holes >= BOARD_FIT_HOLES && drawn->board.fit.most < 0.1);
+    board_free(&drawn->board);
+}
+
+static void a_hole_that_one_photo_shows_is_asked_about_and_a_note_answers(void **state) {
+    Drawn *drawn = *state;
+    trace(drawn);
+    const BoardDoubt *doubt = doubt_of_hole(drawn, VIA_3);
+    assert_non_null(doubt);
+    assert_false(doubt->joined);
+    assert_int_not_equal(top(drawn, C), bottom(drawn, FAR));
+    assert_true(doubt->side_a == BOARD_TOP && doubt->net_a == top(drawn, C));
+    assert_true(doubt->side_b == BOARD_BOTTOM && doubt->net_b == bottom(drawn, FAR));
+    board_free(&drawn->board);
+    const BoardHoleAsked notes[] = {{.at = {14.2, 3.9}, .plating = BOARD_PLATED, .line = 7},
+                                    {.at = VIA_1, .plating = BOARD_BARE, .line = 8}};
+    drawn->asked.holes = notes, drawn->asked.hole_count = 2;
+    trace(drawn);
+    assert_null(doubt_of_hole(drawn, VIA_3));
+    assert_int_equal(top(drawn, C), bottom(drawn, FAR));
+    assert_int_not_equal(top(drawn, A), top(drawn, B));
+    assert_true(hole_near(drawn, VIA_3)->noted && hole_near(drawn, VIA_3)->line == 7);
+    assert_true(hole_near(drawn, VIA_1)->plating == BOARD_BARE && hole_near(drawn, VIA_1)->p_plated < 0.05);
+    assert_int_equal(drawn->board.conflicts.count, 0);
+    board_free(&drawn->board);
+}
+
+static void a_plated_hole_without_copper_is_a_conflict(void **state) {
+    Drawn *drawn = *state;
+    const BoardHoleAsked note = {.at = {11.5, 11}, .plating = BOARD_PLATED, .line = 5}; /* on the top's track */
+    drawn->asked.holes = &note, drawn->asked.hole_count = 1;
+    trace(drawn);
+    assert_int_equal(drawn->board.conflicts.count, 1);
+    assert_int_equal(drawn->board.conflicts.at[0].line, 5);
+    assert_int_equal(drawn->board.conflicts.at[0].side, BOARD_BOTTOM);
+    board_free(&drawn->board);
+}
+
+static bool says(const Drawn *drawn, uint32_t line, const char *part) {
+    for (uint32_t i = 0; i < drawn->board.conflicts.count; i++)
+        if (drawn->board.conflicts.at[i].line == line &&
+            text_find(drawn->board.conflicts.at[i].says, text_of(part)) != SIZE_MAX)
+            return true;
+    return false;
+}
+
+static void a_word_may_need_the_other_side(void **state) {
+    Drawn *drawn = *state;
+    const PlacePoint ends[] = {A, B}, others[] = {A, C};
+    CopperWord word = {COPPER_JOINED, ends, 2, 9, true};
+    drawn->asked.face[BOARD_TOP].words = &word, drawn->asked.face[BOARD_TOP].word_count = 1;
+    trace(drawn); /* by the bottom and two vias */
+    assert_int_equal(top(drawn, A), top(drawn, B));
+    assert_int_equal(drawn->board.conflicts.count, 0);
+    board_free(&drawn->board);
+    word.at = others; /* by nothing that a photo shows */
+    trace(drawn);
+    assert_int_equal(top(drawn, A), top(drawn, C));
+    assert_true(says(drawn, 9, "neither side shows a way"));
+    board_free(&drawn->board);
+    word = (CopperWord){COPPER_APART, ends, 2, 9, true}; /* a meter beats two photos */
+    trace(drawn);
+    assert_int_not_equal(top(drawn, A), top(drawn, B));
+    assert_true(says(drawn, 9, "this hole seems to join"));
+    board_free(&drawn->board);
+}
+
+static void the_bottom_alone_is_in_the_tops_millimetres(void **state) {
+    Drawn *drawn = *state;
+    drawn->asked.face[BOARD_TOP] = (BoardFaceAsked){0};
+    trace(drawn);
+    assert_int_not_equal(bottom(drawn, FAR), 0);
+    assert_int_equal(bottom(drawn, FAR), bottom(drawn, VIA_3));
+    assert_int_not_equal(bottom(drawn, FAR), bottom(drawn, VIA_1));
+    assert_int_equal(bottom(drawn, VIA_2), bottom(drawn, (PlacePoint){8, 7}));
+    assert_int_equal(top(drawn, A), 0);
+    PlacePoint seen = board_to_face(&drawn->board, BOARD_BOTTOM, FAR);
+    assert_true(fabs(seen.x - (DRAWN.width - FAR.x)) < 1e-9 && fabs(seen.y - FAR.y) < 1e-9);
+    BoardUnder under = board_under(&drawn->board, BOARD_BOTTOM, FAR, 0.4);
+    assert_true(under.count == 1 && under.net[0].share > 0.99 && under.copper > 0.99 && under.unseen < 0.01);
+    assert_true(board_under(&drawn->board, BOARD_TOP, FAR, 0.4).unseen == 1);
+    assert_true(board_under(&drawn->board, BOARD_BOTTOM, (PlacePoint){-5, -5}, 0.4).unseen == 1);
+    board_free(&drawn->board);
+}
+
+static void a_bottom_photographed_upside_down_is_turned_by_its_holes(void **state) {
+    Drawn *drawn = *state;
+    draw_bottom_turned(drawn);
+    for (BoardSide side = 0; side < BOARD_SIDES; side++) drawn->asked.face[side].has_corners = false;
+    trace(drawn);
+    assert_int_equal(drawn->board.fit.turns, 2);
+    assert_true(drawn->board.fit.most < 0.1);
+    assert_int_equal(top(drawn, A), top(drawn, B));
+    board_free(&drawn->board);
+    drawn->asked.face[BOARD_TOP].has_corners = drawn->asked.face[BOARD_BOTTOM].has_corners = true; /* the upright photo's */
+    drawn->problems = diags_new(drawn->arena);
+    trace(drawn);
+    assert_int_equal(drawn->board.fit.turns, 0); /* what was said counts, and is doubted */
+    assert_int_equal(drawn->problems.list.count, 1);
+    board_free(&drawn->board);
+}
+
+static void what_cannot_be_read_is_said(void **state) {
+    Drawn *drawn = *state;
+    drawn->asked.face[BOARD_BOTTOM].photo = "/nonexistent/bottom.jpg";
+    trace(drawn); /* the top alone */
+    assert_true(drawn->board.face[BOARD_TOP].known && !drawn->board.face[BOARD_BOTTOM].known);
+    assert_int_equal(drawn->problems.list.count, 1);
+    board_free(&drawn->board);
+    drawn->asked.face[BOARD_TOP].corners[2] = drawn->asked.face[BOARD_TOP].corners[0];
+    assert_false(board_trace(drawn->arena, &drawn->asked, &drawn->board, &drawn->problems));
+    assert_int_equal(drawn->problems.list.count, 3);
+    assert_true(drawn->problems.list.at[1].expected.len > 0);
+}
+
+#define drawn_test(test) cmocka_unit_test_setup_teardown(test, draw_both, wipe)
+
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(photos_of_two_sides_agree_to_a_tenth_of_a_millimetre)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(photos_of_two_sides_agree_to_a_tenth_of_a_millimetre),
+        drawn_test(holes_seen_on_both_photos_join_the_sides),
+        drawn_test(a_hole_that_one_photo_shows_is_asked_about_and_a_note_answers),
+        drawn_test(a_plated_hole_without_copper_is_a_conflict),
+        drawn_test(a_word_may_need_the_other_side),
+        drawn_test(the_bottom_alone_is_in_the_tops_millimetres),
+        drawn_test(a_bottom_photographed_upside_down_is_turned_by_its_holes),
+        drawn_test(what_cannot_be_read_is_said),
+    };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

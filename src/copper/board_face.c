@@ -1,9 +1,8 @@
-/* One face: its photo decoded and straightened, its layers, its holes, its nets. */
-#include "copper/board_inside.h"
+/* One face: its photo decoded and straightened, its layers, its holes; or what was kept of them. */
+#include "copper/board_cache.h"
 #include "copper/components.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 static const double SURE_ENOUGH = 0.5; /* of corners found: below, a person should look */
 static const double HALF_TURN = 3.14159265358979323846;
@@ -11,7 +10,7 @@ static const double HOLE_LEAST_MM = 0.15; /* diameter: the finest drill in use (
 static const double PAD_LEAST_MM = 0.5, PAD_MOST_MM = 5, PAD_OVAL = 0.25, PAD_FULL = 0.7; /* of one with a hole */
 enum { SURE = 128, HOLES_MOST = 4000 }; /* SURE: a pixel is taken for a hole from this probability (of 255) on */
 
-static void tell(Diags *problems, const FaceWork *work, Text message, Text expected, Text hint) {
+void face_tell(Diags *problems, const FaceWork *work, Text message, Text expected, Text hint) {
     Text file = text_copy(problems->arena, text_of(work->asked->face[work->side].photo));
     diag_add(problems, (Diag){.place = {.file = file}, .message = message, .expected = expected, .hint = hint});
 }
@@ -28,15 +27,15 @@ static bool find_place(FaceWork *work, const Photo *photo, BoardPlace *place, Di
     }
     if (!work->seen.placed && !face->has_corners &&
         !place_find(photo, asked->width_mm, asked->height_mm, work->seen.corners, &work->seen.corners_sure)) {
-        tell(problems, work, TEXT("no board stands out from its background"),
-             text_fmt(problems->arena, "a board of %g x %g mm on a plain ground", asked->width_mm, asked->height_mm),
-             TEXT("say where its corners are in the photo, in pixels"));
+        face_tell(problems, work, TEXT("no board stands out from its background"),
+                  text_fmt(problems->arena, "a board of %g x %g mm on a plain ground", asked->width_mm, asked->height_mm),
+                  TEXT("say where its corners are in the photo, in pixels"));
         return false;
     }
     if (!place_from_corners(work->seen.corners, asked->width_mm, asked->height_mm, photo->width, photo->height, place)) {
-        tell(problems, work, TEXT("these are no four corners of a board"),
-             TEXT("top-left, top-right, bottom-right, bottom-left as seen in the photo, in pixels"),
-             TEXT("a bottom is seen mirrored: its top-left is what lies at the top left of its own photo"));
+        face_tell(problems, work, TEXT("these are no four corners of a board"),
+                  TEXT("top-left, top-right, bottom-right, bottom-left as seen in the photo, in pixels"),
+                  TEXT("a bottom is seen mirrored: its top-left is what lies at the top left of its own photo"));
         return false;
     }
     work->seen.placed = true;
@@ -51,8 +50,9 @@ static bool straighten(FaceWork *work, Flat *flat, Diags *problems) {
     work->decoded = true;
     bool done = find_place(work, &photo, &place, problems);
     if (done && !(done = flat_from_photo(&photo, &place, LAYER_SCALE, flat)))
-        tell(problems, work, TEXT("the board can't be straightened"),
-             TEXT("a photo with all of the board in it, and its size in mm"), TEXT("look at its corners and its size"));
+        face_tell(problems, work, TEXT("the board can't be straightened"),
+                  TEXT("a photo with all of the board in it, and its size in mm"),
+                  TEXT("look at its corners and its size"));
     photo_free(&photo);
     return done;
 }
@@ -63,8 +63,8 @@ static bool make_layers(FaceWork *work, Diags *problems) {
     bool done = layers_from_flat(&flat, NULL, 0, &work->layers);
     flat_free(&flat);
     if (!done)
-        tell(problems, work, TEXT("its copper can't be told: no memory for a board of this size"),
-             TEXT("a board of at most a few hundred mm"), TEXT("photograph it in parts, each with its own size"));
+        face_tell(problems, work, TEXT("its copper can't be told: no memory for a board of this size"),
+                  TEXT("a board of at most a few hundred mm"), TEXT("photograph it in parts, each with its own size"));
     return done;
 }
 
@@ -114,26 +114,53 @@ static void find_holes(FaceWork *work) {
     arena_free(scratch);
 }
 
-bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, FaceWork *work, Diags *problems) {
-    *work = (FaceWork){.arena = arena, .asked = asked, .side = side};
-    if (!make_layers(work, problems)) return false;
-    find_holes(work);
-    if (work->seen.corners_sure < SURE_ENOUGH)
-        tell(problems, work, TEXT("the corners are a guess"), TEXT("a board that stands out from its background"),
-             TEXT("look at them, and say better ones"));
+/* ---- in and out of the cache ---- */
+
+static void pack_any_seen(Pack *pack, void *seen) { pack_seen(pack, seen); }
+static void pack_any_layers(Pack *pack, void *layers) { pack_layers(pack, layers); }
+
+static void turn_layers(Layers *layers) {
+    size_t count = (size_t)layers->width * layers->height;
+    for (unsigned layer = 0; layer < LAYER_COUNT; layer++)
+        for (size_t i = 0; i < count / 2; i++) {
+            unsigned char *at = layers->at[layer], kept = at[i];
+            at[i] = at[count - 1 - i], at[count - 1 - i] = kept;
+        }
+}
+
+bool face_layers(FaceWork *work, Diags *problems) {
+    const char *cache = work->asked->cache;
+    if (work->layers.at[0] != NULL) return true;
+    bool read = work->kept && cache_read(work->arena, cache, "layers", work->key, pack_any_layers, &work->layers);
+    if (!read) {
+        layers_free(&work->layers);
+        if (!make_layers(work, problems)) return false;
+        if (work->kept) cache_write(cache, "layers", work->key, pack_any_layers, &work->layers);
+    }
+    if (work->half) turn_layers(&work->layers);
     return true;
 }
 
-static void turn_bytes(unsigned char *at, size_t count) {
-    for (size_t i = 0; i < count / 2; i++) {
-        unsigned char kept = at[i];
-        at[i] = at[count - 1 - i], at[count - 1 - i] = kept;
-    }
+/* Corners and holes: as kept, or from the photo. */
+static bool see(FaceWork *work, Diags *problems) {
+    const FaceSeen before = work->seen;
+    const char *cache = work->asked->cache;
+    if (work->kept && cache_read(work->arena, cache, "face", work->key, pack_any_seen, &work->seen)) return true;
+    work->seen = before;
+    if (!face_layers(work, problems)) return false;
+    find_holes(work);
+    if (work->kept) cache_write(cache, "face", work->key, pack_any_seen, &work->seen);
+    return true;
 }
 
-static void turn_layers(Layers *layers) {
-    for (unsigned i = 0; i < LAYER_COUNT; i++)
-        if (layers->at[i] != NULL) turn_bytes(layers->at[i], (size_t)layers->width * layers->height);
+bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, FaceWork *work, Diags *problems) {
+    *work = (FaceWork){.arena = arena, .asked = asked, .side = side};
+    work->kept = asked->cache != NULL && cache_key_photo(asked, side, 0, &work->key);
+    if (!see(work, problems)) return false;
+    if (work->seen.corners_sure < SURE_ENOUGH)
+        face_tell(problems, work, TEXT("the corners are a guess"), TEXT("a board that stands out from its background"),
+                  TEXT("look at them, and say better ones"));
+    return true;
 }
 
 PlacePoint face_turned(const FaceWork *work, PlacePoint mm, unsigned turns) {
@@ -143,92 +170,20 @@ PlacePoint face_turned(const FaceWork *work, PlacePoint mm, unsigned turns) {
 }
 
 bool face_turn(FaceWork *work, unsigned turns, Diags *problems) {
-    PlacePoint kept[4];
-    memcpy(kept, work->seen.corners, sizeof kept);
-    for (unsigned i = 0; i < 4; i++) work->seen.corners[i] = kept[(i + turns) % 4];
-    work->turns = (work->turns + turns) % 4;
-    if (turns % 2 == 1) { /* the picture was stretched the wrong way */
-        layers_free(&work->layers);
-        if (!make_layers(work, problems)) return false;
-        find_holes(work);
+    if (turns % 2 == 0) {
+        for (uint32_t i = 0; i < work->seen.holes.count; i++)
+            work->seen.holes.at[i].at = face_turned(work, work->seen.holes.at[i].at, turns);
+        work->half = turns == 2;
+        if (work->half && work->layers.at[0] != NULL) turn_layers(&work->layers);
         return true;
     }
-    for (uint32_t i = 0; i < work->seen.holes.count; i++)
-        work->seen.holes.at[i].at = face_turned(work, work->seen.holes.at[i].at, turns);
-    if (turns % 4 == 2) turn_layers(&work->layers);
-    return true;
-}
-
-/* ---- nets ---- */
-
-/* The words in the face's own view, but those left out. */
-static const CopperWord *words_seen(Arena *arena, const FaceWork *work, const bool *left_out, const BoardCopper *board,
-                                    size_t *count) {
-    const BoardFaceAsked *face = &work->asked->face[work->side];
-    CopperWord *words = arena_many(arena, CopperWord, face->word_count);
-    *count = 0;
-    for (size_t i = 0; i < face->word_count; i++) {
-        if (left_out != NULL && left_out[i]) continue;
-        PlacePoint *at = arena_many(arena, PlacePoint, face->words[i].count);
-        for (uint32_t k = 0; k < face->words[i].count; k++) at[k] = board_to_face(board, work->side, face->words[i].at[k]);
-        words[*count] = face->words[i];
-        words[(*count)++].at = at;
-    }
-    return words;
-}
-
-static const double HINT_RADIUS_MM = 0.1; /* what a finger or a probe tip points at */
-
-/* A person's word on a spot beats the picture there. */
-static void draw_hint(Layers *layers, PlacePoint mm, bool copper) {
-    double radius = HINT_RADIUS_MM * layers->scale, x = mm.x * layers->scale, y = mm.y * layers->scale;
-    if (!(x >= 0 && y >= 0 && x < layers->width && y < layers->height)) return;
-    for (double v = fmax(floor(y - radius), 0); v <= y + radius && v < layers->height; v++)
-        for (double u = fmax(floor(x - radius), 0); u <= x + radius && u < layers->width; u++) {
-            if (hypot(u + 0.5 - x, v + 0.5 - y) > radius) continue;
-            size_t at = (size_t)v * layers->width + (size_t)u;
-            layers->at[LAYER_COPPER][at] = copper ? 255 : 0;
-            layers->at[LAYER_UNSEEN][at] = 0;
-        }
-}
-
-static void fill_hidden(const CopperWord *word, BoardFace *face) {
-    const Copper *copper = &face->copper;
-    for (uint32_t y = 0; y < copper->height; y++)
-        for (uint32_t x = 0; x < copper->width; x++) {
-            PlacePoint p = {(x + 0.5) / copper->scale, (y + 0.5) / copper->scale};
-            bool inside = false;
-            for (uint32_t i = 0, j = word->count - 1; i < word->count; j = i++) {
-                PlacePoint a = word->at[i], b = word->at[j];
-                if ((a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x)) inside = !inside;
-            }
-            if (inside) face->unseen[(size_t)y * copper->width + x] = 255;
-        }
-}
-
-bool face_trace(Arena *arena, FaceWork *work, const bool *left_out, BoardCopper *board, Diags *problems) {
-    BoardFace *face = &board->face[work->side];
-    const BoardFaceAsked *asked = &work->asked->face[work->side];
-    size_t count, pixels = (size_t)work->layers.width * work->layers.height;
-    const CopperWord *words = words_seen(arena, work, left_out, board, &count);
-    for (size_t i = 0; i < asked->hint_count; i++)
-        draw_hint(&work->layers, board_to_face(board, work->side, asked->hints[i].at), asked->hints[i].copper);
-    face->unseen = malloc(pixels);
-    if (face->unseen == NULL || !copper_trace(arena, &work->layers, words, count, &face->copper)) {
-        tell(problems, work, TEXT("its copper can't be traced: too large a board"),
-             TEXT("a board of at most a few hundred mm"), TEXT("photograph it in parts, each with its own size"));
-        free(face->unseen);
-        face->unseen = NULL;
-        return false;
-    }
-    memcpy(face->unseen, work->layers.at[LAYER_UNSEEN], pixels);
-    for (size_t i = 0; i < count; i++)
-        if (words[i].sort == COPPER_HIDDEN && words[i].count >= 3) fill_hidden(&words[i], face);
-    face->known = true;
-    face->cached = !work->decoded;
-    face->corners_sure = work->seen.corners_sure;
-    memcpy(face->corners, work->seen.corners, sizeof face->corners);
-    return true;
+    PlacePoint before[4]; /* the picture was stretched the wrong way: made again */
+    memcpy(before, work->seen.corners, sizeof before);
+    for (unsigned i = 0; i < 4; i++) work->seen.corners[i] = before[(i + turns) % 4];
+    work->made = turns;
+    work->kept = work->kept && cache_key_photo(work->asked, work->side, turns, &work->key);
+    layers_free(&work->layers);
+    return see(work, problems);
 }
 
 void face_close(FaceWork *work) { layers_free(&work->layers); }

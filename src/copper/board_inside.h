@@ -20,18 +20,26 @@ typedef struct FaceSeen {
     LIST(FaceHole) holes;
 } FaceSeen;
 
+typedef struct CacheKey {
+    uint64_t low, high; /* XXH3, 128 bits */
+} CacheKey;
+
 /* One face on its way. */
 typedef struct FaceWork {
     Arena *arena;
     const BoardAsked *asked;
     BoardSide side;
     FaceSeen seen;
-    unsigned turns; /* quarter turns that the corners were named further */
-    Layers layers;  /* empty until needed */
-    bool decoded;   /* the photo was */
+    unsigned made; /* odd quarter turns that its corners were named further before it was straightened: 0, 1, 3 */
+    bool half;     /* it was turned by half since */
+    bool kept;     /* what it yields is kept in asked->cache, under: */
+    CacheKey key;
+    Layers layers; /* empty until needed */
+    bool decoded;  /* the photo was */
 } FaceWork;
 
-/* ---- board_face.c: one face from its photo to its nets ---- */
+/* ---- board_face.c: one face from its photo to its layers ---- */
+void face_tell(Diags *problems, const FaceWork *work, Text message, Text expected, Text hint);
 /* Corners and holes. False, with a problem, when the photo can't be read or no board is found in it. */
 bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, FaceWork *work, Diags *problems);
 /* Names the corners so many quarter turns further: one makes the top-right corner the top-left. False, with a problem, when
@@ -39,10 +47,14 @@ bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, FaceWork *
 bool face_turn(FaceWork *work, unsigned turns, Diags *problems);
 /* Where a place of the view comes to lie by that, mm. */
 PlacePoint face_turned(const FaceWork *work, PlacePoint mm, unsigned turns);
-/* Its nets, into board->face[side], whose homographies must stand. `left_out`: a flag for each of its words, or NULL.
+/* Makes or reads work->layers if they aren't there. False, with a problem. */
+bool face_layers(FaceWork *work, Diags *problems);
+void face_close(FaceWork *work);
+
+/* ---- board_nets.c: its nets ---- */
+/* Into board->face[side], whose homographies must stand. `left_out`: a flag for each of its words, or NULL.
  * False, with a problem, when that can't be. */
 bool face_trace(Arena *arena, FaceWork *work, const bool *left_out, BoardCopper *board, Diags *problems);
-void face_close(FaceWork *work);
 
 /* ---- board_align.c: the sides brought together by holes and outline ---- */
 /* Sets the bottom's homographies, after naming corners that were found a turn further where the holes say so. Problems:

@@ -1,0 +1,56 @@
+#include "tests/two_sides.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+static const DrawnTrack TRACKS[] = {
+    {{3, 4}, {8, 4}, 0.5, DRAWN_TOP},    {{8, 4}, {8, 11}, 0.5, DRAWN_BOTTOM},
+    {{8, 11}, {16, 11}, 0.5, DRAWN_TOP}, {{14, 4}, {18.5, 7}, 0.5, DRAWN_TOP},
+    {{14, 4}, {14, 8}, 3, DRAWN_BOTTOM}, {{3, 13}, {20, 13}, 0.4, DRAWN_TOP | DRAWN_BOTTOM}};
+static const DrawnPad PADS[] = {{{3, 4}, 1.4, 0, DRAWN_TOP, 0, 0},
+                                {{8, 4}, 1.2, 0.6, 3, 0, 0},
+                                {{8, 11}, 1.4, 0.7, 3, 0, DRAWN_BOTTOM},
+                                {{16, 11}, 1.4, 0, DRAWN_TOP, 0, 0},
+                                {{14, 4}, 1.2, 0.6, DRAWN_TOP, DRAWN_BOTTOM, 0},
+                                {{18.5, 7}, 1.4, 0, DRAWN_TOP, 0, 0},
+                                {{14, 8}, 1.4, 0, DRAWN_BOTTOM, 0, 0},
+                                {{3, 13}, 1.6, 0.9, 3, 0, 0},
+                                {{20, 13}, 1.6, 0.9, 3, 0, 0},
+                                {{20.5, 3}, 0, 1.6, 0, 0, 0}};
+const DrawnBoard DRAWN = {23, 16, TRACKS, sizeof TRACKS / sizeof *TRACKS, PADS, sizeof PADS / sizeof *PADS};
+
+int draw_both(void **state) {
+    Arena *arena = arena_new();
+    Drawn *drawn = arena_one(arena, Drawn);
+    drawn->arena = arena;
+    snprintf(drawn->folder, sizeof drawn->folder, "/tmp/unpick-board-XXXXXX");
+    if (mkdtemp(drawn->folder) == NULL) return -1;
+    drawn->asked = (BoardAsked){.width_mm = DRAWN.width, .height_mm = DRAWN.height};
+    for (BoardSide side = 0; side < BOARD_SIDES; side++) {
+        BoardFaceAsked *face = &drawn->asked.face[side];
+        snprintf(drawn->photo[side], sizeof drawn->photo[side], "%s/%s.png", drawn->folder,
+                 side == BOARD_TOP ? "top" : "bottom");
+        if (!drawn_photo(&DRAWN, side == BOARD_TOP ? DRAWN_TOP : DRAWN_BOTTOM, false, drawn->photo[side], face->corners))
+            return -1;
+        face->photo = drawn->photo[side];
+        face->has_corners = true;
+    }
+    drawn->problems = diags_new(arena);
+    *state = drawn;
+    return 0;
+}
+
+int wipe(void **state) {
+    Drawn *drawn = *state;
+    char command[96];
+    snprintf(command, sizeof command, "rm -r %s", drawn->folder);
+    int failed = system(command);
+    arena_free(drawn->arena);
+    return failed;
+}
+
+void draw_bottom_turned(Drawn *drawn) {
+    PlacePoint corners[4];
+    assert_true(drawn_photo(&DRAWN, DRAWN_BOTTOM, true, drawn->photo[BOARD_BOTTOM], corners));
+}
