@@ -4,7 +4,7 @@ set -u
 cd "$(dirname "$0")" || exit 2
 tools/install.sh build test || exit 2
 mkdir -p build
-{ tools/configure.sh build -Db_lto=true -Dtests=enabled && ninja -C build; } >build/build.log 2>&1 || {
+{ tools/configure.sh build -Db_lto=true -Dtests=enabled && ninja -C build && ninja -C build tools/boards/boardphoto; } >build/build.log 2>&1 || {
     cat build/build.log >&2
     exit 2
 }
@@ -15,6 +15,7 @@ tab=$(printf '\t')
         [ -f "$program" ] || continue
         case $program in
         *start) set -- build/src/unpick demo/dispenser ;;
+        *jpeg) set -- build/tools/boards/boardphoto build/src/unpick ;;
         *) set -- ;;
         esac
         echo "${program##*/} ..." >&2

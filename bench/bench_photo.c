@@ -3,6 +3,7 @@
  * any one time, for every format. The photos are drawn with a camera's noise in a process of their own, so that this one
  * stays small. */
 #include "bench/measure.h"
+#include "bench/photo_cost.h"
 #include "copper/photo.h"
 #include "tests/photo_files.h"
 
@@ -13,8 +14,6 @@
 #include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
-
-#include <jpeglib.h>
 
 enum { RUNS = 3 };
 static const double BYTES_A_PIXEL = 6, TIMES_BARE = 1.25, TIMES_BARE_TURNED = 1.75;
@@ -40,44 +39,6 @@ static void make_file(const char *path, FileSort sort, uint32_t width, uint32_t 
     if (status != 0) fprintf(stderr, "%s could not be made\n", path);
 }
 
-static double decode_once(const char *path) {
-    struct jpeg_decompress_struct info;
-    struct jpeg_error_mgr errors;
-    FILE *file = fopen(path, "rb");
-    if (file == NULL) return INFINITY;
-    double start = measure_seconds();
-    info.err = jpeg_std_error(&errors);
-    jpeg_create_decompress(&info);
-    jpeg_stdio_src(&info, file);
-    jpeg_read_header(&info, TRUE);
-    info.out_color_space = JCS_RGB;
-    jpeg_start_decompress(&info);
-    JSAMPROW row = malloc((size_t)3 * info.output_width);
-    while (info.output_scanline < info.output_height) jpeg_read_scanlines(&info, &row, 1);
-    jpeg_finish_decompress(&info);
-    jpeg_destroy_decompress(&info);
-    double seconds = measure_seconds() - start;
-    free(row);
-    fclose(file);
-    return seconds;
-}
-
-/* Seconds of libjpeg-turbo alone, each line thrown away; the best of some runs, in a process that takes its memory with it.
- */
-static double decode_bare(const char *path) {
-    double *shared = mmap(NULL, sizeof *shared, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0), best;
-    *shared = INFINITY;
-    pid_t child = fork();
-    if (child == 0) {
-        for (int run = 0; run < RUNS; run++) *shared = fmin(*shared, decode_once(path));
-        _exit(0);
-    }
-    waitpid(child, NULL, 0);
-    best = *shared;
-    munmap(shared, sizeof *shared);
-    return best;
-}
-
 /* Seconds to read it, the best of some runs; and the most bytes that reader and decoder held together at any one time. */
 typedef struct Cost {
     double seconds, bytes;
@@ -95,48 +56,29 @@ static double read_once(const char *path, bool *read) {
     return seconds;
 }
 
-/* Bytes that a process holds beside files (proc(5), statm). 0 when it is gone. */
-static double held_by(long process) {
-    char path[64];
-    long size = 0, resident = 0, shared = 0;
-    snprintf(path, sizeof path, "/proc/%ld/statm", process);
-    FILE *file = fopen(path, "r");
-    if (file == NULL) return 0;
-    if (fscanf(file, "%ld %ld %ld", &size, &resident, &shared) != 3) resident = shared = 0;
-    fclose(file);
-    return (double)(resident - shared) * (double)sysconf(_SC_PAGESIZE);
+static bool read_watched(void *given) {
+    bool read;
+    read_once(given, &read);
+    return read;
 }
 
-/* The same of a process and its only child. */
-static double held_with_child(long process) {
-    char path[64];
-    long child = 0;
-    snprintf(path, sizeof path, "/proc/%ld/task/%ld/children", process, process);
-    FILE *file = fopen(path, "r");
-    if (file != NULL && fscanf(file, "%ld", &child) != 1) child = 0;
-    if (file != NULL) fclose(file);
-    return held_by(process) + (child > 0 ? held_by(child) : 0);
-}
-
-static Cost read_photo(const char *path) {
-    Cost *shared = mmap(NULL, sizeof *shared, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0), cost = {0};
-    for (int run = 0; run < RUNS + 1; run++) {
+/* The time, of a process of its own each run; the memory, of one more, since being watched takes time. */
+static Cost read_photo(char *path) {
+    Cost *shared = mmap(NULL, sizeof *shared, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0), cost;
+    shared->seconds = INFINITY;
+    for (int run = 0; run < RUNS; run++) {
         pid_t reader = fork();
         if (reader == 0) {
-            double seconds = read_once(path, &shared->read);
-            shared->seconds =
-                run == 0 ? INFINITY : fmin(shared->seconds, seconds); /* the first is watched, which takes time */
+            shared->seconds = fmin(shared->seconds, read_once(path, &shared->read));
             _exit(0);
         }
-        while (run == 0 && waitpid(reader, NULL, WNOHANG) == 0) {
-            cost.bytes = fmax(cost.bytes, held_with_child(reader));
-            usleep(300);
-        }
-        if (run > 0) waitpid(reader, NULL, 0);
+        waitpid(reader, NULL, 0);
     }
-    cost.seconds = shared->seconds;
-    cost.read = shared->read;
+    cost = *shared;
     munmap(shared, sizeof *shared);
+    bool done;
+    cost.bytes = cost_memory(read_watched, path, &done);
+    cost.read &= done;
     return cost;
 }
 
@@ -144,7 +86,7 @@ static double measure(const char *name, FileSort sort, uint32_t width, uint32_t 
     char path[64], text[96], value[96], reference[64] = "-", ratio[32] = "-";
     snprintf(path, sizeof path, "%s/photo", folder);
     make_file(path, sort, width, height, turn);
-    double pixels = (double)width * height, bare = against_bare ? decode_bare(path) : 0;
+    double pixels = (double)width * height, bare = against_bare ? cost_bare_jpeg(path, RUNS) : 0;
     Cost cost = read_photo(path);
     struct stat info = {0};
     stat(path, &info);

@@ -34,8 +34,8 @@ static Planes planes(Arena *arena, int channels, int width, int height) {
 
 static double *at(const Planes *p, int c, int y, int x) { return &p->at[(c * p->height + y) * p->width + x]; }
 
-/* The convolution by its definition: output[o][y][x] = bias[o] + sum over i, ky, kx of weight[o][i][ky][kx] input; weights, then
- * the bias, are taken from *next. */
+/* The convolution by its definition: output[o][y][x] = bias[o] + sum over i, ky, kx of weight[o][i][ky][kx] input; weights,
+ * then the bias, are taken from *next. */
 static Planes naive(Arena *arena, Planes in, const double **next, int outs, int stride, int dilation, bool relu) {
     Planes out = planes(arena, outs, in.width / stride, in.height / stride);
     const double *weights = *next, *bias = weights + outs * in.channels * 9;
@@ -59,8 +59,7 @@ static Planes folded(Arena *arena, Planes in) {
     Planes out = planes(arena, in.channels * 4, in.width / 2, in.height / 2);
     for (int c = 0; c < out.channels; c++)
         for (int y = 0; y < out.height; y++)
-            for (int x = 0; x < out.width; x++)
-                *at(&out, c, y, x) = *at(&in, c / 4, 2 * y + c % 4 / 2, 2 * x + c % 2);
+            for (int x = 0; x < out.width; x++) *at(&out, c, y, x) = *at(&in, c / 4, 2 * y + c % 4 / 2, 2 * x + c % 2);
     return out;
 }
 
@@ -126,7 +125,8 @@ static void convolutions_are_those_of_the_definition(void **state) {
     (void)state;
     Arena *arena = arena_new();
     double *weights;
-    const Net *net = invented(arena, "conv 3 11 2 1 relu\nconv 11 16 1 2 none\nunfold\n", 11 * (3 * 9 + 1) + 16 * (11 * 9 + 1), &weights);
+    const Net *net = invented(arena, "conv 3 11 2 1 relu\nconv 11 16 1 2 none\nunfold\n",
+                              11 * (3 * 9 + 1) + 16 * (11 * 9 + 1), &weights);
     const double *next = weights;
     Planes in;
     const unsigned char *rgb = invented_picture(arena, 3, 32, 32, &in);
@@ -140,10 +140,11 @@ static void what_was_kept_is_joined_again(void **state) {
     (void)state;
     Arena *arena = arena_new();
     double *weights;
-    const Net *net = invented(arena,
-                              "take 4\nfold\nconv 16 9 1 1 relu\nkeep 0\nconv 9 10 2 1 relu\nconv 10 10 1 1 none\nconv 10 7 1 3 relu\n"
-                              "grow\njoin 0\nconv 16 4 1 1 none\nunfold\n",
-                              9 * (16 * 9 + 1) + 10 * (9 * 9 + 1) + 10 * (10 * 9 + 1) + 7 * (10 * 9 + 1) + 4 * (16 * 9 + 1), &weights);
+    const Net *net =
+        invented(arena,
+                 "take 4\nfold\nconv 16 9 1 1 relu\nkeep 0\nconv 9 10 2 1 relu\nconv 10 10 1 1 none\nconv 10 7 1 3 relu\n"
+                 "grow\njoin 0\nconv 16 4 1 1 none\nunfold\n",
+                 9 * (16 * 9 + 1) + 10 * (9 * 9 + 1) + 10 * (10 * 9 + 1) + 7 * (10 * 9 + 1) + 4 * (16 * 9 + 1), &weights);
     const double *next = weights;
     Planes in;
     const unsigned char *rgb = invented_picture(arena, 4, 232, 84, &in);
@@ -157,10 +158,15 @@ static void what_was_kept_is_joined_again(void **state) {
 
 static void what_is_no_net_is_refused(void **state) {
     (void)state;
-    static const Text files[] = {TEXT_INIT(""), TEXT_INIT("unpick-net 2\n"), TEXT_INIT("unpick-net 1\nweights 1\n"),
-                                 TEXT_INIT("unpick-net 1\nconv 4 8 1 1 relu\nweights 0\n"), TEXT_INIT("unpick-net 1\njoin 0\nweights 0\n"),
-                                 TEXT_INIT("unpick-net 1\ngrow\nweights 0\n"), TEXT_INIT("unpick-net 1\ntake 9\nweights 0\n"),
-                                 TEXT_INIT("unpick-net 1\nfold\ntake 3\nweights 0\n"), TEXT_INIT("unpick-net 1\nfold\nfold\nfold\nfold\nfold\n")};
+    static const Text files[] = {TEXT_INIT(""),
+                                 TEXT_INIT("unpick-net 2\n"),
+                                 TEXT_INIT("unpick-net 1\nweights 1\n"),
+                                 TEXT_INIT("unpick-net 1\nconv 4 8 1 1 relu\nweights 0\n"),
+                                 TEXT_INIT("unpick-net 1\njoin 0\nweights 0\n"),
+                                 TEXT_INIT("unpick-net 1\ngrow\nweights 0\n"),
+                                 TEXT_INIT("unpick-net 1\ntake 9\nweights 0\n"),
+                                 TEXT_INIT("unpick-net 1\nfold\ntake 3\nweights 0\n"),
+                                 TEXT_INIT("unpick-net 1\nfold\nfold\nfold\nfold\nfold\n")};
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
         Arena *arena = arena_new();
         Diags problems = diags_new(arena);

@@ -34,7 +34,8 @@ static bool whole(Lexer *lexer, uint32_t most, uint32_t *number) {
 /* A stage that makes so many channels of what there is now. */
 static bool add_stage(NetReader *reader, NetStage stage) {
     Net *net = reader->net;
-    if (net->count == NET_STAGES_MOST || stage.channels == 0 || stage.channels > NET_CHANNELS_MOST || stage.shrink > SHRINK_MOST)
+    if (net->count == NET_STAGES_MOST || stage.channels == 0 || stage.channels > NET_CHANNELS_MOST ||
+        stage.shrink > SHRINK_MOST)
         return false;
     stage.in = reader->now;
     reader->now = (NetView){{{.stage = net->count, .channels = stage.channels}}, 1, stage.channels, stage.shrink};
@@ -151,7 +152,8 @@ static bool read_net(NetReader *reader) {
     if (count != weights_wanted(net) || reader->left.len != 2 * (size_t)count)
         return reader->why = "weights missing or too many", false;
     const NetPart *last = &reader->now.parts[0];
-    if (reader->now.shrink != 0 || reader->now.count != 1 || last->grown != 0 || last->stage != net->count - 1 || net->count == 1)
+    if (reader->now.shrink != 0 || reader->now.count != 1 || last->grown != 0 || last->stage != net->count - 1 ||
+        net->count == 1)
         return reader->why = "the result is not what its last step makes, or has another size than the picture", false;
     const unsigned char *at = (const unsigned char *)reader->left.at;
     for (uint32_t i = 0; i < net->count; i++)
@@ -163,7 +165,9 @@ Net *net_new(Arena *arena, Text name, Text bytes, Diags *problems) {
     NetReader reader = {.arena = arena, .net = arena_one(arena, Net), .left = bytes};
     add_stage(&reader, (NetStage){.sort = NET_INPUT, .channels = 3});
     if (read_net(&reader)) return reader.net;
-    diag_add(problems, (Diag){.place = {name, 0, 0}, .message = text_of(reader.why), .expected = TEXT("a net as tools/train makes it")});
+    diag_add(
+        problems,
+        (Diag){.place = {name, 0, 0}, .message = text_of(reader.why), .expected = TEXT("a net as tools/train makes it")});
     return NULL;
 }
 

@@ -25,9 +25,10 @@ Net *net_new(Arena *arena, Text name, Text bytes, Diags *problems);
 uint32_t net_channels_in(const Net *net);
 uint32_t net_channels_out(const Net *net);
 
-/* in: size net_channels_in * width * height, pixel by pixel, 0..255; out: net_channels_out planes of width * height, the logistic function of the last
- * layer in 255ths. Width and height multiples of the most pixels that the net makes one of (16). Takes its memory, some hundred
- * rows of the picture, from the system and gives it back; false when there is none. Safe to call from several threads. */
+/* in: size net_channels_in * width * height, pixel by pixel, 0..255; out: net_channels_out planes of width * height, the
+ * logistic function of the last layer in 255ths. Width and height multiples of the most pixels that the net makes one of
+ * (16). Takes its memory, some hundred rows of the picture, from the system and gives it back; false when there is none.
+ * Safe to call from several threads. */
 bool net_run(const Net *net, uint32_t width, uint32_t height, const unsigned char *in, unsigned char *out);
 
 #endif

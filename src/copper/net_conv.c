@@ -1,10 +1,11 @@
-/* Convolutions of 3x3 pixels, a block of up to 48 pixels of a row at a time. The rows that a block needs are first laid into a
- * tile, channel by channel, where the processor's nearest cache holds them; then 8 channels of the result by 48 pixels are
- * summed in registers.
+/* Convolutions of 3x3 pixels, a block of up to 48 pixels of a row at a time. The rows that a block needs are first laid
+ * into a tile, channel by channel, where the processor's nearest cache holds them; then 8 channels of the result by 48
+ * pixels are summed in registers.
  *
- * Stride and dilation 1, which is where nearly all time goes: Winograd's minimal filtering F(4, 3) down the columns (Lavin and
- * Gray 2016, from memory; points 0, 1, -1, 2, -2). Six rows of input become six others, each needs one row of weights, and four
- * rows of output come of the six sums: half the products. Along the row nothing is transformed, so that vectors stay whole. */
+ * Stride and dilation 1, which is where nearly all time goes: Winograd's minimal filtering F(4, 3) down the columns (Lavin
+ * and Gray 2016, from memory; points 0, 1, -1, 2, -2). Six rows of input become six others, each needs one row of weights,
+ * and four rows of output come of the six sums: half the products. Along the row nothing is transformed, so that vectors
+ * stay whole. */
 #include "copper/net_inside.h"
 
 #include <string.h>
@@ -43,9 +44,10 @@ void net_transform_weights(const float w[3], float lines[NET_LINES_MOST]) {
     lines[5] = w[2];
 }
 
-/* `count` pixels of a channel from pixel `first` on (a multiple of 8, perhaps negative), in `raw` where they have to be made. */
-static inline __attribute__((always_inline)) const float *fetch(NetLine line, uint32_t channel, uint32_t grown, ptrdiff_t first,
-                                                                const int count, float *raw) {
+/* `count` pixels of a channel from pixel `first` on (a multiple of 8, perhaps negative), in `raw` where they have to be
+ * made. */
+static inline __attribute__((always_inline)) const float *fetch(NetLine line, uint32_t channel, uint32_t grown,
+                                                                ptrdiff_t first, const int count, float *raw) {
     const float *from = line.at + channel * line.step;
     if (grown == 0) return from + first;
     if (grown == 1) {
@@ -58,7 +60,8 @@ static inline __attribute__((always_inline)) const float *fetch(NetLine line, ui
 }
 
 /* Six rows of a channel to six others. */
-static inline __attribute__((always_inline)) void transform(const float *const row[NET_LINES_MOST], float *to, size_t line_step) {
+static inline __attribute__((always_inline)) void transform(const float *const row[NET_LINES_MOST], float *to,
+                                                            size_t line_step) {
     const float *a = row[0], *b = row[1], *c = row[2], *d = row[3], *e = row[4], *f = row[5];
     for (int i = 0; i < SPAN; i++, to++) {
         float near = d[i] - 4 * b[i], far = 2 * (d[i] - b[i]);
@@ -123,8 +126,9 @@ static inline __attribute__((always_inline)) void finish_four(const float (*sums
 }
 
 /* lanes is constant where this is called. */
-static inline __attribute__((always_inline)) void sum_tile(const int lanes, const NetTile *tile, const float *in, uint32_t depth,
-                                                           const float *weights, uint32_t count, float *sums) {
+static inline __attribute__((always_inline)) void sum_tile(const int lanes, const NetTile *tile, const float *in,
+                                                           uint32_t depth, const float *weights, uint32_t count,
+                                                           float *sums) {
 #if defined(__x86_64__)
     if (lanes == 16) return sum_tile16(tile, in, depth, weights, count, sums);
     if (lanes == 8) return sum_tile8(tile, in, depth, weights, count, sums);

@@ -63,7 +63,7 @@ typedef struct NetLine {
 typedef struct NetConv {
     const NetStage *stage;
     NetLine lines[NET_PARTS_MOST][NET_LINES_MOST]; /* of each part of its input */
-    float *out[NET_ROWS_MOST]; /* NULL: not wanted */
+    float *out[NET_ROWS_MOST];                     /* NULL: not wanted */
     size_t out_step;
     uint32_t width; /* of the result */
     float *tile;    /* scratch: NET_TILE floats */

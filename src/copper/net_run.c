@@ -1,6 +1,6 @@
-/* Rows are made when they are wanted, and kept only as long as a later row needs them: of each stage a ring of rows, as many as
- * a trial without pixels found to be enough. So a picture of any height takes the memory of a few dozen rows of it, nothing is
- * computed twice, and what one stage wrote is still in the cache when the next reads it. */
+/* Rows are made when they are wanted, and kept only as long as a later row needs them: of each stage a ring of rows, as
+ * many as a trial without pixels found to be enough. So a picture of any height takes the memory of a few dozen rows of it,
+ * nothing is computed twice, and what one stage wrote is still in the cache when the next reads it. */
 #include "copper/net_inside.h"
 
 #include <stdlib.h>
@@ -74,7 +74,8 @@ static void unfold_row(const NetRun *run, uint32_t number, uint32_t y) {
 
 static void conv_rows(const NetRun *run, uint32_t number, uint32_t y, uint32_t count) {
     const NetStage *stage = &run->net->stages[number];
-    NetConv conv = {.stage = stage, .out_step = run->rows[number].pitch, .width = run->rows[number].width, .tile = run->tile};
+    NetConv conv = {
+        .stage = stage, .out_step = run->rows[number].pitch, .width = run->rows[number].width, .tile = run->tile};
     for (uint32_t p = 0; p < stage->in.count; p++) {
         const NetPart *part = &stage->in.parts[p];
         for (uint32_t t = 0; t < stage->lines; t++) {
@@ -182,7 +183,8 @@ static bool take_memory(NetRun *run) {
     for (uint32_t i = 0; i < run->net->count; i++) {
         NetRows *rows = &run->rows[i];
         rows->pitch = (NET_LEFT + rows->width + NET_RIGHT + 15) / 16 * 16;
-        if (rows->pitch % 256 == 0) rows->pitch += 16; /* channels a few KiB apart would fall onto each other in the cache */
+        if (rows->pitch % 256 == 0)
+            rows->pitch += 16; /* channels a few KiB apart would fall onto each other in the cache */
         if (rows->pitch > widest) widest = rows->pitch;
         rows->at = calloc((size_t)rows->room * run->net->stages[i].channels * rows->pitch, sizeof(float));
         if (rows->at == NULL) return false;

@@ -1,5 +1,5 @@
-/* The innermost loop of a convolution, included once for each width of vector: NET_LANES floats by NET_ROWS_KEPT channels of
- * the result at a time, in registers with three vectors of pixels. No guard: it is meant to be included again. */
+/* The innermost loop of a convolution, included once for each width of vector: NET_LANES floats by NET_ROWS_KEPT channels
+ * of the result at a time, in registers with three vectors of pixels. No guard: it is meant to be included again. */
 #define NET_PASTE(a, b) a##b
 #define NET_NAMED(name, lanes) NET_PASTE(name, lanes)
 #define NET_VECTOR NET_NAMED(Lanes, NET_LANES)
@@ -7,8 +7,8 @@
 typedef float NET_VECTOR __attribute__((vector_size(NET_LANES * sizeof(float)), aligned(4), may_alias));
 
 static inline __attribute__((always_inline)) void NET_NAMED(sum_block, NET_LANES)(const NetTile *tile, uint32_t depth,
-                                                                                   const float *in, const float *weights,
-                                                                                   float *sums, const int vectors) {
+                                                                                  const float *in, const float *weights,
+                                                                                  float *sums, const int vectors) {
     NET_VECTOR sum[NET_ROWS_KEPT][3] = {0};
     for (uint32_t d = 0; d < depth; d++, in += tile->step)
         for (int k = 0; k < 3; k++, weights += NET_OUTS) {
@@ -23,8 +23,8 @@ static inline __attribute__((always_inline)) void NET_NAMED(sum_block, NET_LANES
 
 /* sums[NET_OUTS][BLOCK]: of `count` pixels and the weights of `depth` channels. */
 static inline __attribute__((always_inline)) void NET_NAMED(sum_tile, NET_LANES)(const NetTile *tile, const float *in,
-                                                                                  uint32_t depth, const float *weights,
-                                                                                  uint32_t count, float *sums) {
+                                                                                 uint32_t depth, const float *weights,
+                                                                                 uint32_t count, float *sums) {
     for (int o = 0; o < NET_OUTS; o += NET_ROWS_KEPT) {
         uint32_t x = 0;
         for (; x + 2 * NET_LANES < count; x += 3 * NET_LANES)
