@@ -5,7 +5,7 @@
 # Nothing else is ever downloaded.
 set -eu
 
-build='gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev libjansson-dev libxxhash-dev libjpeg-dev libpng-dev libwebp-dev libheif-dev libexif-dev libsuitesparse-dev'
+build='gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev libjansson-dev libxxhash-dev zlib1g-dev libjpeg-dev libpng-dev libwebp-dev libheif-dev libexif-dev libsuitesparse-dev'
 test='git g++ libcmocka-dev libopencv-imgproc-dev libopencv-imgcodecs-dev libopencv-dnn-dev libopenblas-dev libleptonica-dev librsvg2-bin libigraph-dev libgsl-dev liblapacke-dev clang libclang-rt-14-dev valgrind man-db bash zsh fish'
 
 missing=
