@@ -37,6 +37,7 @@ for place in board corners copper bare joined apart cut bridge hidden scale
     complete -c unpick -n "__fish_seen_subcommand_from copper" -l $place -x
 end
 complete -c unpick -n "__fish_seen_subcommand_from copper" -l bottom -d 'the photo shows the bottom'
+complete -c unpick -n "__fish_seen_subcommand_from copper" -l preview -d 'a first look, at once'
 for file in labels svg gerber netlist
     complete -c unpick -n "__fish_seen_subcommand_from copper" -l $file -r -F
 end

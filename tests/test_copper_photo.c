@@ -2,6 +2,8 @@
  * broken off, absurdly large or hostile is refused in words, soon; the child that decodes can do nothing but compute. */
 #include "tests/check.h"
 
+#include "base/file.h"
+
 #include "copper/photo.h"
 #include "copper/sandbox.h"
 #include "tests/photo_files.h"
@@ -285,6 +287,49 @@ static void what_is_no_file(void **state) {
     arena_free(problems.arena);
 }
 
+/* A first look: a JPEG by halves of its sides while enough pixels are left, the same picture; a PNG whole. */
+static void small_photos_are_the_same_smaller(void **state) {
+    (void)state;
+    enum { WIDE = 400, HIGH = 240 };
+    static const struct {
+        FileSort sort;
+        uint64_t enough;
+        unsigned turn, shrunk;
+    } cases[] = {{FILE_JPEG, WIDE * HIGH, 1, 1},          {FILE_JPEG, WIDE * HIGH / 4, 1, 2},
+                 {FILE_JPEG, WIDE * HIGH / 16 + 1, 6, 2}, {FILE_JPEG, 1, 1, 8},
+                 {FILE_JPEG_IN_SCANS, 1, 6, 8},           {FILE_PNG, 1, 1, 1}};
+    char path[] = "/tmp/unpick-small-XXXXXX";
+    int file = mkstemp(path);
+    assert_true(file >= 0);
+    close(file);
+    unsigned char *rgb = files_picture(WIDE, HIGH);
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        Text bytes = files_write(cases[i].sort, rgb, WIDE, HIGH, cases[i].turn);
+        Diags problems = diags_new(arena_new());
+        Photo photo;
+        unsigned shrunk = 0;
+        assert_true(file_write(path, bytes));
+        assert_true(photo_read_small(path, cases[i].enough, &photo, &shrunk, &problems));
+        assert_int_equal(shrunk, cases[i].shrunk);
+        bool aside = cases[i].turn == 6;
+        assert_int_equal(photo.width, (aside ? HIGH : WIDE) / shrunk);
+        assert_int_equal(photo.height, (aside ? WIDE : HIGH) / shrunk);
+        for (uint32_t y = 0; y < photo.height; y += 3)
+            for (uint32_t x = 0; x < photo.width; x += 3) {
+                unsigned char expected[3]; /* turn 6: row 0 is seen at the right */
+                uint32_t stored_x = aside ? y : x, stored_y = aside ? photo.width - 1 - x : y;
+                files_pixel(stored_x * shrunk + shrunk / 2, stored_y * shrunk + shrunk / 2, WIDE, HIGH, expected);
+                for (uint32_t c = 0; c < 3; c++)
+                    assert_in_range(photo.rgb[3 * (y * photo.width + x) + c], expected[c] - 12, expected[c] + 12);
+            }
+        photo_free(&photo);
+        arena_free(problems.arena);
+        free((void *)(uintptr_t)bytes.at);
+    }
+    free(rgb);
+    unlink(path);
+}
+
 /* ---- what the child may do ---- */
 
 typedef struct Tries {
@@ -376,9 +421,15 @@ static void child_is_bounded(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(every_format_comes_back), cmocka_unit_test(eight_ways_up),     cmocka_unit_test(what_is_no_photo),
-        cmocka_unit_test(what_breaks_off),         cmocka_unit_test(what_is_too_large), cmocka_unit_test(what_is_no_file),
-        cmocka_unit_test(child_can_only_compute),  cmocka_unit_test(child_is_bounded),
+        cmocka_unit_test(small_photos_are_the_same_smaller),
+        cmocka_unit_test(every_format_comes_back),
+        cmocka_unit_test(eight_ways_up),
+        cmocka_unit_test(what_is_no_photo),
+        cmocka_unit_test(what_breaks_off),
+        cmocka_unit_test(what_is_too_large),
+        cmocka_unit_test(what_is_no_file),
+        cmocka_unit_test(child_can_only_compute),
+        cmocka_unit_test(child_is_bounded),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -14,6 +14,10 @@ typedef struct Flat {
 
 /* scale 0: what the photo's resolution bears out, between 12 and 25 px/mm. Area-averaged where the photo is finer. */
 bool flat_from_photo(const Photo *photo, const BoardPlace *place, double scale, Flat *flat);
+/* A scale for a first look at a board of this size: coarse enough that its nets are there at once, and then only roughly
+ * right. */
+double flat_coarse_scale(double width_mm, double height_mm);
+enum { FLAT_COARSE_PHOTO = 1500 * 1000 /* pixels of a photo that do for it */ };
 void flat_free(Flat *flat);
 
 #endif

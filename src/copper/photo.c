@@ -25,7 +25,7 @@ typedef struct Taking {
     PhotoJob *job; /* shared with the child */
     size_t file_bytes;
     uint32_t width, height; /* as stored, once checked; 0 until then */
-    unsigned turn;
+    unsigned turn, shrunk;
     bool in_blocks;      /* turned when the child is gone */
     uint32_t row, slots; /* taken so far */
     bool bad;            /* no memory, or nonsense from the child */
@@ -68,6 +68,7 @@ static double seconds(const void *given) {
     if (taking->width == 0)
         pixels =
             fmin((double)job->width * (double)job->height, PHOTO_PIXELS_MOST); /* of a decoder that gives all at its end */
+    if (taking->width > 0) pixels *= (double)taking->shrunk * taking->shrunk;
     return SECONDS_TO_BEGIN + SECONDS_A_PIXEL * fmin(pixels, filled);
 }
 
@@ -76,13 +77,14 @@ static double seconds(const void *given) {
 static bool begin_taking(Taking *taking) {
     const volatile PhotoJob *job = taking->job;
     uint32_t width = job->width, height = job->height;
-    unsigned turn = job->turn;
+    unsigned turn = job->turn, shrunk = job->shrunk;
     if (width == 0 || height == 0 || width > PHOTO_SIDE_MOST || height > PHOTO_SIDE_MOST ||
-        (uint64_t)width * height > PHOTO_PIXELS_MOST || turn < 1 || turn > 8)
+        (uint64_t)width * height > PHOTO_PIXELS_MOST || turn < 1 || turn > 8 || shrunk < 1 || shrunk > 8)
         return false;
     bool aside = photo_turns_aside(turn);
     taking->in_blocks = job->heavy && aside;
     taking->turn = turn;
+    taking->shrunk = shrunk;
     taking->width = width;
     taking->height = height;
     if (!photo_new(aside ? height : width, aside ? width : height, &taking->photo)) return false;
@@ -156,7 +158,7 @@ static void tell(Taking *taking, SandboxEnd end, Text name, Diags *problems) {
     diag_add(problems, (Diag){.place.file = name, .message = message, .expected = expected});
 }
 
-bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems) {
+static bool decode(Text name, Text bytes, uint64_t enough, Photo *photo, unsigned *shrunk, Diags *problems) {
     Taking taking = {.job = sandbox_shared(sizeof *taking.job), .file_bytes = bytes.len};
     PhotoWindow *window = sandbox_shared(sizeof *window);
     bool done = false;
@@ -165,7 +167,8 @@ bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems) {
         diag_add(problems,
                  (Diag){.place.file = name, .message = TEXT("no memory for a photo"), .hint = text_of(strerror(errno))});
     } else {
-        *taking.job = (PhotoJob){.bytes = bytes, .pixels_most = PHOTO_PIXELS_MOST, .window = window, .turn = 1};
+        *taking.job = (PhotoJob){
+            .bytes = bytes, .pixels_most = PHOTO_PIXELS_MOST, .window = window, .turn = 1, .shrunk = 1, .enough = enough};
         SandboxEnd end =
             sandbox_run(&(SandboxTask){.prepare = prepare,
                                        .work = work,
@@ -182,12 +185,18 @@ bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems) {
         double focal = taking.job->focal_35mm;
         *photo = taking.photo;
         photo->focal_35mm = focal > 0 && focal < 10000 ? focal : 0;
+        *shrunk = taking.shrunk;
     } else {
         photo_free(&taking.photo);
     }
     if (window != NULL) munmap(window, sizeof *window);
     if (taking.job != NULL) munmap(taking.job, sizeof *taking.job);
     return done;
+}
+
+bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems) {
+    unsigned shrunk;
+    return decode(name, bytes, 0, photo, &shrunk, problems);
 }
 
 static bool refuse_file(const char *path, Diags *problems, const char *why) {
@@ -197,7 +206,7 @@ static bool refuse_file(const char *path, Diags *problems, const char *why) {
     return false;
 }
 
-bool photo_read(const char *path, Photo *photo, Diags *problems) {
+static bool read_file(const char *path, uint64_t enough, Photo *photo, unsigned *shrunk, Diags *problems) {
     *photo = (Photo){0};
     int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK); /* a pipe that nobody writes must not hold us */
     if (fd < 0) return refuse_file(path, problems, strerror(errno));
@@ -218,9 +227,18 @@ bool photo_read(const char *path, Photo *photo, Diags *problems) {
         if (at == MAP_FAILED)
             refuse_file(path, problems, strerror(errno));
         else
-            done = photo_decode(text_copy(problems->arena, text_of(path)), (Text){at, size}, photo, problems);
+            done = decode(text_copy(problems->arena, text_of(path)), (Text){at, size}, enough, photo, shrunk, problems);
         if (at != MAP_FAILED) munmap(at, size);
     }
     close(fd);
     return done;
+}
+
+bool photo_read(const char *path, Photo *photo, Diags *problems) {
+    unsigned shrunk;
+    return read_file(path, 0, photo, &shrunk, problems);
+}
+
+bool photo_read_small(const char *path, uint64_t enough, Photo *photo, unsigned *shrunk, Diags *problems) {
+    return read_file(path, enough, photo, shrunk, problems);
 }

@@ -20,7 +20,11 @@ typedef struct Photo {
 /* False with a problem that says what was expected: not a photo, truncated, larger than PHOTO_PIXELS_MOST ... Within a
  * second and bounded memory for whatever bytes the file holds. */
 bool photo_read(const char *path, Photo *photo, Diags *problems);
-/* The same for bytes at hand. `name` is for problems. */
+/* The same for a first look, smaller and sooner: each `*shrunk` (1, 2, 4 or 8) pixels along a side are one, as many as leave at
+ * least `enough` pixels. Only JPEG can be read so (libjpeg-turbo then leaves out most of the cosine transforms); others come
+ * whole. */
+bool photo_read_small(const char *path, uint64_t enough, Photo *photo, unsigned *shrunk, Diags *problems);
+/* photo_read for bytes at hand. `name` is for problems. */
 bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems);
 /* A black one to draw on. False: no pixels, more than PHOTO_PIXELS_MOST, or no memory. */
 bool photo_new(uint32_t width, uint32_t height, Photo *photo);

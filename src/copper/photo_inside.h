@@ -20,7 +20,7 @@ typedef struct PhotoHeif PhotoHeif;
  */
 typedef struct PhotoJob {
     Text bytes;
-    uint64_t pixels_most;
+    uint64_t pixels_most, enough; /* enough: pixels that do for a small picture; 0: it is wanted whole */
     PhotoWindow *window; /* where the rows go; NULL: */
     unsigned char *rgb;  /* ... here, upright, room for pixels_most */
     Sandbox *box;        /* NULL outside one */
@@ -28,6 +28,7 @@ typedef struct PhotoJob {
 
     uint32_t width, height; /* as stored; 0 until photo_begin */
     unsigned turn;          /* EXIF orientation, 1 to 8 */
+    unsigned shrunk;        /* pixels of the file along a side to one of these */
     bool heavy;             /* the decoder itself holds about as much as the photo */
     double focal_35mm;
     bool whole; /* all pixels are there */
@@ -55,6 +56,8 @@ bool photo_heic_turn(Text bytes, unsigned *turn);
 
 /* Sets what is wrong, unless something is already. Returns false. */
 bool photo_refuse(PhotoJob *job, const char *expected, const char *format, ...) __attribute__((format(printf, 3, 4)));
+/* Whether a picture of this size, as the file has it, may be read at all. */
+bool photo_size_fine(PhotoJob *job, uint64_t width, uint64_t height);
 /* The size as stored and the EXIF block (empty: none) are known; beside: bytes a pixel that the decoder itself will hold.
  */
 bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, double beside);

@@ -78,7 +78,7 @@ bool photo_decode_job(PhotoJob *job) {
     return done;
 }
 
-bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, double beside) {
+bool photo_size_fine(PhotoJob *job, uint64_t width, uint64_t height) {
     if (width == 0 || height == 0 || width > PHOTO_SIDE_MOST || height > PHOTO_SIDE_MOST ||
         width * height > job->pixels_most)
         return photo_refuse(job, "a photo of 1 to 200 million pixels", "%llu x %llu pixels", (unsigned long long)width,
@@ -86,6 +86,11 @@ bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, doub
     if (width * height > HARMLESS_PIXELS && 8 * (double)job->bytes.len < BITS_A_PIXEL * (double)(width * height))
         return photo_refuse(job, "a photo as the camera wrote it", "%zu bytes that claim to hold %llu x %llu pixels",
                             job->bytes.len, (unsigned long long)width, (unsigned long long)height);
+    return true;
+}
+
+bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, double beside) {
+    if (!photo_size_fine(job, width, height)) return false;
     photo_exif(exif, &job->turn, &job->focal_35mm);
     job->width = (uint32_t)width;
     job->height = (uint32_t)height;

@@ -110,6 +110,13 @@ static Text find_exif(const Jpeg *jpeg) {
     return TEXT("");
 }
 
+/* How many pixels along a side libjpeg-turbo shall make one. */
+static unsigned shrink(const PhotoJob *job, const struct jpeg_decompress_struct *info) {
+    unsigned by = job->enough > 0 ? 8 : 1;
+    while (by > 1 && (uint64_t)(info->image_width / by) * (info->image_height / by) < job->enough) by /= 2;
+    return by;
+}
+
 /* Between setjmp and longjmp: nothing here owns memory of its own. */
 static bool decode(Jpeg *jpeg) {
     PhotoJob *job = jpeg->job;
@@ -121,8 +128,12 @@ static bool decode(Jpeg *jpeg) {
         return photo_refuse(job, "a JPEG in colour or grey, as cameras write it", "%d colour components",
                             info->num_components);
     bool in_scans = jpeg_has_multiple_scans(info);
-    if (!photo_begin(job, info->image_width, info->image_height, find_exif(jpeg), in_scans ? 6.2 : 0)) return false;
+    if (!photo_size_fine(job, info->image_width, info->image_height)) return false;
     info->out_color_space = JCS_RGB;
+    info->scale_num = 1, info->scale_denom = job->shrunk = shrink(job, info);
+    jpeg_calc_output_dimensions(info);
+    double beside = in_scans ? 6.2 * job->shrunk * job->shrunk : 0;
+    if (!photo_begin(job, info->output_width, info->output_height, find_exif(jpeg), beside)) return false;
     jpeg_start_decompress(info);
     if (in_scans) {
         jpeg->access = info->mem->access_virt_barray;
