@@ -45,7 +45,9 @@ bool board_trace(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diag
     for (BoardSide side = 0; side < BOARD_SIDES; side++) {
         memcpy(board->face[side].to_top, SAME, sizeof SAME);
         memcpy(board->face[side].from_top, SAME, sizeof SAME);
-        if (asked->face[side].photo != NULL) open[side] = face_open(arena, asked, side, &work[side], problems);
+        if (asked->face[side].photo == NULL) continue;
+        open[side] = face_open(arena, asked, side, &work[side], problems);
+        board->face[side].unplaced = !open[side] && work[side].decoded;
     }
     if (open[BOARD_TOP] && open[BOARD_BOTTOM]) board->fit = board_align(work, &board->face[BOARD_BOTTOM], problems);
     for (BoardSide side = 0; side < BOARD_SIDES; side++) {

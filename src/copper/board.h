@@ -60,6 +60,7 @@ typedef struct BoardFace {
     PlacePoint corners[4]; /* pixels: as given or found */
     double corners_sure;   /* 1 when given */
     bool cached;           /* nothing was decoded */
+    bool unplaced;         /* not known, since its photo could be read but no board was found in it */
     double to_top[9];      /* mm of this view, mirrored when it is the bottom's, to the top's: a homography near 1 */
     double from_top[9];    /* the other way */
 } BoardFace;

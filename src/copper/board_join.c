@@ -157,7 +157,12 @@ void board_join(Arena *arena, const BoardAsked *asked, const bool *left_out[BOAR
         if (board->face[side].known) join_left_out(&joining, side, &asked->face[side], left_out[side]);
     number_nets(&joining, nodes);
     for (uint32_t i = 0; i < board->holes.count; i++)
-        for (BoardSide side = 0; side < BOARD_SIDES; side++)
-            if (board->face[side].known) board->holes.at[i].net[side] = board->face[side].net[holes[i].face[side]];
+        for (BoardSide side = 0; side < BOARD_SIDES; side++) {
+            BoardHole *hole = &board->holes.at[i];
+            if (!board->face[side].known) continue;
+            hole->net[side] = board->face[side].net[holes[i].face[side]];
+            if (hole->on_face[side] != UINT32_MAX)
+                board->face[side].copper.holes.at[hole->on_face[side]].plated = hole->plating == BOARD_PLATED;
+        }
     board_tell(arena, holes, board);
 }

@@ -1,7 +1,7 @@
 /* The net list as IPC-D-356A: a record of 80 columns for each pad, 317 with a hole, 327 without; 999 ends the file.
  * Columns (from memory): 1-3 code, 4-17 net, 21-26 part, 27 -, 28-31 pin, 33 D, 34-37 hole, 38 P or U, 39 A, 40-41 side, 42
  * X, 43-49, 50 Y, 51-57, 58 X, 59-62 width, 63 Y, 64-67 height, 73 S, 74 what the mask leaves open. */
-#include "copper/export.h"
+#include "copper/export_board.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -54,5 +54,34 @@ static void put_pad(Out *out, const Copper *copper, const ExportNames *names, ui
 void export_ipc356(Out *out, const Copper *copper, const ExportNames *names) {
     put_head(out, copper, names);
     for (uint32_t i = 0; i < copper->pads.count; i++) put_pad(out, copper, names, i);
+    out_lit(out, "999\n");
+}
+
+/* The pad of a plated hole that the other face's record, with access from both sides, stands for: that of the hole as this
+ * face shows it, or what it shows in the hole's place, filled. */
+static bool is_told_already(const BoardCopper *board, BoardSide side, const Copper *copper, const CopperPad *pad) {
+    for (uint32_t i = 0; i < board->holes.count; i++) {
+        const BoardHole *hole = &board->holes.at[i];
+        BoardSide teller = hole->on_face[BOARD_TOP] != UINT32_MAX ? BOARD_TOP : BOARD_BOTTOM;
+        if (hole->plating != BOARD_PLATED || hole->on_face[teller] == UINT32_MAX || teller == side) continue;
+        if (pad->hole != UINT32_MAX && pad->hole == hole->on_face[side]) return true;
+        double x = side == BOARD_TOP ? hole->at.x : copper->width_mm - hole->at.x;
+        double far = hypot(x - pad->at.x, hole->at.y - pad->at.y);
+        if (hole->on_face[side] == UINT32_MAX && pad->hole == UINT32_MAX && far < hole->diameter / 2) return true;
+    }
+    return false;
+}
+
+void export_board_ipc356(Out *out, const BoardCopper *board, Text name, const Text *nets) {
+    bool begun = false;
+    for (BoardSide side = 0; side < BOARD_SIDES; side++) {
+        if (!board->face[side].known) continue;
+        Copper copper = export_board_face(out->arena, board, side);
+        ExportNames names = {name, board_names(out->arena, board, side, nets), side == BOARD_BOTTOM};
+        if (!begun) put_head(out, &copper, &names);
+        begun = true;
+        for (uint32_t i = 0; i < copper.pads.count; i++)
+            if (!is_told_already(board, side, &copper, &copper.pads.at[i])) put_pad(out, &copper, &names, i);
+    }
     out_lit(out, "999\n");
 }

@@ -1,0 +1,16 @@
+/* What the files that write JSON share. Each gives a new reference. */
+#ifndef UNPICK_COPPER_EXPORT_INSIDE_H
+#define UNPICK_COPPER_EXPORT_INSIDE_H
+
+#include "copper/export.h"
+
+#include <jansson.h>
+
+json_t *export_number(double value); /* to 0.0001; null when it is no number */
+json_t *export_point(PlacePoint at);
+json_t *export_string(Text text);
+void export_put(json_t *object, const char *key, json_t *value); /* takes the value */
+json_t *export_face(Arena *arena, const Copper *copper, const ExportNames *names, const ExportFound *found);
+void export_write(Out *out, json_t *root); /* takes it */
+
+#endif
