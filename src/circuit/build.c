@@ -37,41 +37,50 @@ static const Shape *shape_for(Arena *arena, Shapes *shapes, const Form *form) {
     return shape;
 }
 
-static void count_part(Plan *plan, const Part *part, uint32_t number, uint32_t *unknowns, uint32_t *slots, uint32_t places) {
+typedef struct Offsets {
+    uint32_t unknown, slot, parameter;
+} Offsets;
+
+static void place(Plan *plan, uint32_t number, Offsets *at) {
+    Part *part = &plan->parts[number];
     const Form *form = part->form;
-    *unknowns += form->k;
-    *slots += places;
+    part->unknown = at->unknown, part->slot = at->slot, part->parameter = at->parameter, part->memory = plan->memory;
+    part->state = form->dynamic ? plan->states : UINT32_MAX;
+    at->unknown += form->k, at->slot += part->shape->count;
+    at->parameter += circuit_kind(circuit_kind_of(plan->circuit, number))->parameters;
     plan->memory += form->memory;
     if (form->dynamic) plan->states += form->k, plan->dynamic[plan->dynamic_count++] = number;
     if (form->linear)
-        plan->linear[plan->linear_count++] = number;
+        plan->linear[plan->linear_count++] = *part;
     else
-        plan->other[plan->other_count++] = number;
-    plan->n += form->k - form->terminals;
+        plan->other[plan->other_count++] = *part;
 }
 
-static void lay_out(Plan *plan, Shapes *shapes, uint32_t *slot_count) {
+/* First the parts that every iteration looks at, then the linear ones. */
+static Offsets lay_out(Plan *plan) {
     const Circuit *circuit = plan->circuit;
-    uint32_t count = circuit->elements.count, unknowns = 0;
+    uint32_t count = circuit->elements.count;
+    Shapes shapes = {0};
+    Offsets at = {0};
     plan->parts = arena_many(plan->arena, Part, count);
-    plan->shapes = arena_many(plan->arena, const Shape *, count);
-    plan->linear = arena_many(plan->arena, uint32_t, count);
-    plan->other = arena_many(plan->arena, uint32_t, count);
+    plan->linear = arena_many(plan->arena, Part, count);
+    plan->other = arena_many(plan->arena, Part, count);
     plan->dynamic = arena_many(plan->arena, uint32_t, count);
     plan->nodes = circuit->nodes.count;
     plan->n = plan->nodes - 1;
     for (uint32_t e = 0; e < count; e++) {
         const Element *element = &circuit->elements.at[e];
-        Part *part = &plan->parts[e];
-        part->form = form_of(element->kind, circuit->values.at + element->parameter);
-        part->parameter = element->parameter, part->unknown = unknowns, part->slot = *slot_count;
-        part->memory = part->form->memory > 0 ? plan->memory : UINT32_MAX;
-        part->state = part->form->dynamic ? plan->states : UINT32_MAX;
-        plan->shapes[e] = shape_for(plan->arena, shapes, part->form);
-        count_part(plan, part, e, &unknowns, slot_count, plan->shapes[e]->count);
+        const Form *form = form_of(element->kind, circuit->values.at + element->parameter);
+        plan->parts[e] = (Part){.form = form, .shape = shape_for(plan->arena, &shapes, form)};
+        plan->n += form->k - form->terminals;
     }
-    plan->unknowns = arena_many(plan->arena, uint32_t, unknowns);
+    for (int linear = 0; linear <= 1; linear++)
+        for (uint32_t e = 0; e < count; e++)
+            if (plan->parts[e].form->linear == linear) place(plan, e, &at);
+    plan->unknowns = arena_many(plan->arena, uint32_t, at.unknown);
+    plan->slots = arena_many(plan->arena, int, at.slot);
     plan->sorts = arena_take(plan->arena, plan->n + 1);
+    return at;
 }
 
 /* Node v is unknown v - 1; the reference is unknown n. Inner unknowns follow. */
@@ -96,7 +105,7 @@ static void number_unknowns(Plan *plan) {
 static void list_entries(Arena *scratch, const Plan *plan, Entries *entries) {
     for (uint32_t e = 0; e < plan->circuit->elements.count; e++) {
         const Part *part = &plan->parts[e];
-        const Shape *shape = plan->shapes[e];
+        const Shape *shape = part->shape;
         const uint32_t *unknown = &plan->unknowns[part->unknown];
         for (uint32_t i = 0; i < shape->count; i++) {
             Entry entry = {unknown[shape->at[i] / part->form->k], unknown[shape->at[i] % part->form->k], part->slot + i, false};
@@ -148,10 +157,7 @@ static void drop_to(int *slots, uint32_t count, int to) {
 Plan *plan_new(Arena *arena, const Circuit *circuit) {
     Plan *plan = arena_one(arena, Plan);
     plan->arena = arena, plan->circuit = circuit, plan->values = circuit->values.count;
-    Shapes shapes = {0};
-    uint32_t slot_count = 0;
-    lay_out(plan, &shapes, &slot_count);
-    plan->slots = arena_many(arena, int, slot_count);
+    uint32_t slot_count = lay_out(plan).slot;
     number_unknowns(plan);
     Arena *scratch = arena_new();
     Entries entries = {0};

@@ -149,28 +149,29 @@ const Form *form_of(CircuitKind kind, const double *p);
 bool kind_allows(CircuitKind kind, unsigned parameter, double value);
 
 /* ---- build.c ---- */
-typedef struct Part {
-    const Form *form;
-    uint32_t parameter, unknown, slot, memory, state; /* offsets; memory and state: UINT32_MAX when there are none */
-} Part;
 typedef struct Shape { /* of a form's matrix: the places that its pattern names, in order */
     const Form *form;
     uint32_t count;
     unsigned char at[LOCAL_MOST * LOCAL_MOST]; /* row * k + column */
 } Shape;
+typedef struct Part {
+    const Form *form;
+    const Shape *shape;
+    uint32_t parameter, unknown, slot, memory, state; /* offsets; state: UINT32_MAX when there is none */
+} Part;
 typedef struct Plan {
     Arena *arena;
     const Circuit *circuit;
     uint32_t n, nodes; /* unknowns; the first nodes - 1 are node voltages. Unknown n stands for the reference */
     Part *parts;       /* size element count */
-    const Shape **shapes; /* of each part */
+    Part *linear, *other; /* the same by sort, so that what an iteration needs lies together */
     uint32_t *unknowns;   /* of each part, k of them: at part.unknown */
     int *slots;           /* of each part's places: index into the matrix's values, `entries` for what falls away */
     int *column, *row;    /* compressed columns: size n + 1, entries */
     int *diagonal;        /* size n: its slot for node voltages, `entries` for the others */
     int entries;
     char *sorts;          /* size n: 'v', 'i' or 'o' */
-    uint32_t *linear, *other, *dynamic; /* parts by number */
+    uint32_t *dynamic;    /* parts by number */
     uint32_t linear_count, other_count, dynamic_count, memory, states, values;
     klu_symbolic *symbolic;
 } Plan;
@@ -182,7 +183,7 @@ void plan_free(Plan *plan);
 typedef struct Work {
     const Plan *plan;
     World world;
-    double *values;                /* parameters */
+    double *values;                /* parameters, each part's at part.parameter */
     double *x, *f, *dx, *left;     /* size n + 1; x[n] is 0; left: what a solution misses */
     double *a, *base;              /* size entries + 1: the matrix; what the linear elements give */
     double *base_f;                /* size n + 1: their rows at x = 0 */
@@ -220,8 +221,8 @@ void stamp_start(Work *work);   /* q as a run from rest starts */
 
 /* ---- matrix.c ---- */
 bool matrix_factor(Work *work); /* false: singular */
-/* dx = A \ -f, checked, and factored anew when old pivots no longer serve. */
-bool matrix_step(Work *work);
+void matrix_solve(Work *work);  /* dx = A \ -f */
+bool matrix_check(Work *work);  /* sees that dx is that, and pivots anew when the old pivots no longer serve; false: singular */
 bool matrix_solve_transposed(Work *work, double *b);
 
 /* ---- newton.c ---- */

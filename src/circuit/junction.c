@@ -25,25 +25,27 @@ Slope slope_tanh(double x) {
 }
 
 Slope junction(double v, double saturation, double nvt) {
+    static const double NEAR_NOTHING = 0.1; /* where e^u - 1 loses a digit */
     double u = v / nvt;
-    if (u <= EXP_MOST) return (Slope){saturation * expm1(u), saturation / nvt * exp(u)};
     Slope e = slope_exp(u);
-    return (Slope){saturation * (e.y - 1), saturation / nvt * e.dy};
+    return (Slope){saturation * (fabs(u) < NEAR_NOTHING ? expm1(u) : e.y - 1), saturation / nvt * e.dy};
 }
 
 /* Along the logarithm of the current when the voltage would rise by more than two nvt beyond the knee: W. J. McCalla,
  * Fundamentals of Computer-Aided Circuit Simulation, 1988, and L. W. Nagel, memorandum ERL-M520, 1975 (from memory). */
 double junction_limit(Local *local, unsigned slot, double v, double saturation, double nvt) {
     if (local->memory == NULL) return v;
-    double knee = nvt * log(nvt / (sqrt(2) * saturation)), before = local->memory[slot], now = v;
-    if (isnan(before)) before = v; /* a warm start: trusted */
-    if (v > knee && fabs(v - before) > 2 * nvt) {
-        double arg = 1 + (v - before) / nvt;
-        if (before > 0)
-            now = arg > 0 ? before + nvt * log(arg) : knee;
-        else
-            now = nvt * log(v / nvt);
-        local->limited = true;
+    double before = local->memory[slot], now = v;
+    if (fabs(v - before) > 2 * nvt) { /* not so when there is no before: a warm start is trusted */
+        double knee = nvt * log(nvt / (sqrt(2) * saturation));
+        if (v > knee) {
+            double arg = 1 + (v - before) / nvt;
+            if (before > 0)
+                now = arg > 0 ? before + nvt * log(arg) : knee;
+            else
+                now = nvt * log(v / nvt);
+            local->limited = true;
+        }
     }
     return local->memory[slot] = now;
 }

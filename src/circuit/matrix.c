@@ -17,8 +17,9 @@ bool matrix_factor(Work *work) {
     return klu_refactor(plan->column, plan->row, work->a, plan->symbolic, work->numeric, &work->common) || factor_anew(work);
 }
 
-static void solve(Work *work) {
+void matrix_solve(Work *work) {
     uint32_t n = work->plan->n;
+    if (n == 0) return;
     for (uint32_t i = 0; i < n; i++) work->dx[i] = -work->f[i];
     klu_solve(work->plan->symbolic, work->numeric, (int)n, 1, work->dx, &work->common);
 }
@@ -37,12 +38,10 @@ static bool solved(const Work *work, double *left) {
     return worst <= SHARE * most;
 }
 
-bool matrix_step(Work *work) {
-    if (work->plan->n == 0) return true;
-    solve(work);
-    if (solved(work, work->left)) return true;
+bool matrix_check(Work *work) {
+    if (work->plan->n == 0 || solved(work, work->left)) return true;
     if (!factor_anew(work)) return false;
-    solve(work);
+    matrix_solve(work);
     return true;
 }
 

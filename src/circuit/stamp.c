@@ -11,7 +11,7 @@ static inline void clear(double *at, unsigned count) {
 }
 
 /* The element at the local unknowns x, its change of charges added by the rule of integration. */
-static bool evaluate(const Work *work, const Part *part, const double *x, double *memory, Sums *sums) {
+static inline bool evaluate(const Work *work, const Part *part, const double *x, double *memory, Sums *sums) {
     const Form *form = part->form;
     unsigned k = form->k;
     bool moves = form->dynamic && work->world.alpha > 0;
@@ -28,13 +28,16 @@ static bool evaluate(const Work *work, const Part *part, const double *x, double
     return !local.limited;
 }
 
-static inline void scatter(const Work *work, uint32_t number, const Sums *sums, double *a, double *f) {
-    const Part *part = &work->plan->parts[number];
-    const Shape *shape = work->plan->shapes[number];
-    const uint32_t *unknown = &work->plan->unknowns[part->unknown];
-    const int *slot = &work->plan->slots[part->slot];
-    for (unsigned i = 0; i < part->form->k; i++) f[unknown[i]] += sums->f[i];
-    for (uint32_t i = 0; i < shape->count; i++) a[slot[i]] += sums->j[shape->at[i]];
+/* What belongs to the reference is left out: many elements end there, and each would wait for the one before. */
+static inline void scatter(const Work *work, const Part *part, const Sums *sums, double *a, double *f) {
+    const Plan *plan = work->plan;
+    const Shape *shape = part->shape;
+    const uint32_t *unknown = &plan->unknowns[part->unknown];
+    const int *slot = &plan->slots[part->slot];
+    for (unsigned i = 0; i < part->form->k; i++)
+        if (unknown[i] < plan->n) f[unknown[i]] += sums->f[i];
+    for (uint32_t i = 0; i < shape->count; i++)
+        if (slot[i] < plan->entries) a[slot[i]] += sums->j[shape->at[i]];
 }
 
 void stamp_linear(Work *work) {
@@ -44,8 +47,8 @@ void stamp_linear(Work *work) {
     memset(work->base_f, 0, ((size_t)plan->n + 1) * sizeof *work->base_f);
     Sums sums;
     for (uint32_t i = 0; i < plan->linear_count; i++) {
-        evaluate(work, &plan->parts[plan->linear[i]], ORIGIN, NULL, &sums);
-        scatter(work, plan->linear[i], &sums, work->base, work->base_f);
+        evaluate(work, &plan->linear[i], ORIGIN, NULL, &sums);
+        scatter(work, &plan->linear[i], &sums, work->base, work->base_f);
     }
     for (uint32_t i = 0; i < plan->n; i++) work->base[plan->diagonal[i]] += work->world.shunt;
     work->factored = false;
@@ -53,20 +56,22 @@ void stamp_linear(Work *work) {
 
 bool stamp(Work *work) {
     const Plan *plan = work->plan;
-    memcpy(work->a, work->base, ((size_t)plan->entries + 1) * sizeof *work->a);
     memcpy(work->f, work->base_f, ((size_t)plan->n + 1) * sizeof *work->f);
     for (uint32_t c = 0; c < plan->n; c++) {
         double x = work->x[c];
-        for (int e = plan->column[c]; e < plan->column[c + 1]; e++) work->f[plan->row[e]] += work->base[e] * x;
+        for (int e = plan->column[c]; e < plan->column[c + 1]; e++) {
+            work->a[e] = work->base[e];
+            work->f[plan->row[e]] += work->base[e] * x;
+        }
     }
     bool free = true;
     Sums sums;
     double x[LOCAL_MOST];
     for (uint32_t i = 0; i < plan->other_count; i++) {
-        const Part *part = &plan->parts[plan->other[i]];
+        const Part *part = &plan->other[i];
         for (unsigned u = 0; u < part->form->k; u++) x[u] = work->x[plan->unknowns[part->unknown + u]];
         free &= evaluate(work, part, x, part->form->memory > 0 ? work->memory + part->memory : NULL, &sums);
-        scatter(work, plan->other[i], &sums, work->a, work->f);
+        scatter(work, part, &sums, work->a, work->f);
     }
     return free;
 }

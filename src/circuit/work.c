@@ -1,11 +1,21 @@
 /* One thread's numbers. */
 #include "circuit/inside.h"
 
+/* From the circuit's order to the plan's. */
+static void copy_values(const Plan *plan, double *to) {
+    const Circuit *circuit = plan->circuit;
+    for (uint32_t e = 0; e < circuit->elements.count; e++) {
+        const Element *element = &circuit->elements.at[e];
+        memcpy(to + plan->parts[e].parameter, circuit->values.at + element->parameter,
+               circuit_kind(element->kind)->parameters * sizeof *to);
+    }
+}
+
 Work work_new(Arena *arena, const Plan *plan) {
     Work work = {.plan = plan, .world = {.scale = 1, .middle = -1}};
     uint32_t size = plan->n + 1, entries = (uint32_t)plan->entries + 1;
     work.values = arena_many(arena, double, plan->values);
-    if (plan->values > 0) memcpy(work.values, plan->circuit->values.at, plan->values * sizeof(double));
+    copy_values(plan, work.values);
     work.x = arena_many(arena, double, size), work.f = arena_many(arena, double, size);
     work.dx = arena_many(arena, double, size), work.left = arena_many(arena, double, size);
     work.base_f = arena_many(arena, double, size);
@@ -30,6 +40,6 @@ bool work_vary(Work *work, uint32_t element, unsigned parameter, double value) {
     bool divides = (e->kind == CIRCUIT_RESISTOR && parameter == RESISTOR_OHMS && form->k == 2) ||
                    (e->kind == CIRCUIT_DIODE && parameter == DIODE_OHMS && form->k == 3);
     if (divides && value < LEAST_OHMS) return false;
-    work->values[e->parameter + parameter] = value;
+    work->values[work->plan->parts[element].parameter + parameter] = value;
     return true;
 }
