@@ -22,7 +22,7 @@ CliExit cli_usage(Cli *cli, const char *format, ...) {
 }
 
 int cli_option(Cli *cli, int argc, char **argv, const struct option *options) {
-    enum { HELP = 1, OPTIONS_MOST = 16 };
+    enum { HELP = 1, OPTIONS_MOST = 40 };
     struct option all[OPTIONS_MOST + 2] = {{"help", no_argument, NULL, HELP}};
     for (size_t i = 0; i < OPTIONS_MOST && options[i].name != NULL; i++) all[i + 1] = options[i];
     opterr = 0;

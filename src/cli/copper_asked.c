@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 enum { PLACES_MOST = 256 };
+enum { ON_PHOTO = BOARD_SIDES, ON_COUNT }; /* besides top and bottom: on the side that PHOTO shows */
 static const double BOARD_MOST_MM = 2000, PIXELS_MOST = 1e6, SCALE_LEAST = 1, SCALE_MOST = 200;
 
 /* place; false when there is none at `at`. */
@@ -57,8 +58,21 @@ static double unit_of(Text said) {
     return symbol.len > 0 && unit_parse(symbol, &unit, &factor) && unit_same(unit, UNIT_METRE) ? factor : 0.001;
 }
 
+/* What the options say, before it is known which side is which. */
+typedef struct Taking {
+    Cli *cli;
+    CopperAsked *asked;
+    unsigned on; /* for which side what is said is meant */
+    LIST(LayerHint) hints[ON_COUNT];
+    LIST(CopperWord) words[ON_COUNT];
+    LIST(BoardHoleAsked) holes;
+    const char *back;
+    PlacePoint corners[4], back_corners[4];
+    bool has_corners, has_back_corners;
+} Taking;
+
 /* size */
-static bool take_size(const char *said, CopperAsked *asked) {
+static bool take_size(const char *said, BoardAsked *asked) {
     Text text = text_of(said);
     size_t by = text_find(text, TEXT("x"));
     if (by == SIZE_MAX) return false;
@@ -68,8 +82,9 @@ static bool take_size(const char *said, CopperAsked *asked) {
     return asked->width_mm > 0 && asked->height_mm > 0;
 }
 
-static bool add_word(Cli *cli, CopperAsked *asked, CopperWordSort sort, uint32_t least, uint32_t most) {
+static bool add_word(Taking *taking, CopperWordSort sort, uint32_t least, uint32_t most) {
     PlacePoint places[PLACES_MOST];
+    Cli *cli = taking->cli;
     uint32_t count = take_places(optarg, places, most);
     if (count < least) {
         cli_usage(cli, "\"%s\": expected %u place%s in mm from the top left, such as \"12.5,3\"%s", optarg, least,
@@ -79,27 +94,46 @@ static bool add_word(Cli *cli, CopperAsked *asked, CopperWordSort sort, uint32_t
     PlacePoint *at = arena_many(cli->arena, PlacePoint, count);
     memcpy(at, places, count * sizeof *at);
     bool meter = sort == COPPER_JOINED || sort == COPPER_APART;
-    list_push(cli->arena, &asked->words, ((CopperWord){.sort = sort, .at = at, .count = count, .meter = meter}));
+    CopperWord word = {.sort = sort, .at = at, .count = count, .meter = meter};
+    list_push(cli->arena, &taking->words[taking->on], word);
     return true;
 }
 
-static bool add_hint(Cli *cli, CopperAsked *asked, bool copper) {
+static bool take_place_only(Taking *taking, PlacePoint *place) {
+    if (take_places(optarg, place, 1) == 1) return true;
+    cli_usage(taking->cli, "\"%s\": expected a place in mm from the top left, such as 12.5,3", optarg);
+    return false;
+}
+
+static bool add_hint(Taking *taking, bool copper) {
     PlacePoint place;
-    if (take_places(optarg, &place, 1) != 1) {
-        cli_usage(cli, "\"%s\": expected a place in mm from the top left, such as 12.5,3", optarg);
-        return false;
-    }
-    list_push(cli->arena, &asked->hints, ((LayerHint){place, copper}));
+    if (!take_place_only(taking, &place)) return false;
+    list_push(taking->cli->arena, &taking->hints[taking->on], ((LayerHint){place, copper}));
     return true;
 }
 
-static bool take_corners(Cli *cli, CopperAsked *asked) {
-    asked->has_corners = take_places(optarg, asked->corners, 4) == 4;
-    if (!asked->has_corners)
-        cli_usage(cli,
+static bool add_hole(Taking *taking, BoardPlating plating) {
+    PlacePoint place;
+    if (!take_place_only(taking, &place)) return false;
+    list_push(taking->cli->arena, &taking->holes, ((BoardHoleAsked){.at = place, .plating = plating}));
+    return true;
+}
+
+static bool take_corners(Taking *taking, PlacePoint corners[4], bool *has) {
+    *has = take_places(optarg, corners, 4) == 4;
+    if (!*has)
+        cli_usage(taking->cli,
                   "\"%s\": expected the four corners in pixels, top-left first, clockwise, as seen: \"x,y x,y x,y x,y\"",
                   optarg);
-    return asked->has_corners;
+    return *has;
+}
+
+static bool take_on(Taking *taking) {
+    bool bottom = strcmp(optarg, "bottom") == 0;
+    taking->on = bottom ? BOARD_BOTTOM : BOARD_TOP;
+    if (bottom || strcmp(optarg, "top") == 0) return true;
+    cli_usage(taking->cli, "\"%s\": expected top or bottom", optarg);
+    return false;
 }
 
 static bool take_scale(Cli *cli, CopperAsked *asked) {
@@ -110,78 +144,156 @@ static bool take_scale(Cli *cli, CopperAsked *asked) {
     return false;
 }
 
-static bool take_option(Cli *cli, CopperAsked *asked, int got) {
+/* What is said of the copper. */
+static bool take_word(Taking *taking, int got) {
+    switch (got) {
+    case '1':
+        return add_hint(taking, true);
+    case '0':
+        return add_hint(taking, false);
+    case 'J':
+        return add_word(taking, COPPER_JOINED, 2, 2);
+    case 'A':
+        return add_word(taking, COPPER_APART, 2, 2);
+    case 'C':
+        return add_word(taking, COPPER_CUT, 1, 1);
+    case 'B':
+        return add_word(taking, COPPER_BRIDGE, 2, 2);
+    case 'H':
+        return add_word(taking, COPPER_HIDDEN, 3, PLACES_MOST);
+    case 'P':
+        return add_hole(taking, BOARD_PLATED);
+    case 'U':
+        return add_hole(taking, BOARD_BARE);
+    default:
+        return take_on(taking);
+    }
+}
+
+static bool take_option(Taking *taking, int got) {
+    CopperAsked *asked = taking->asked;
     switch (got) {
     case 'm':
-        if (take_size(optarg, asked)) return true;
-        cli_usage(cli, "\"%s\": expected the board's width and height as seen, such as 46.5x21mm", optarg);
+        if (take_size(optarg, &asked->board)) return true;
+        cli_usage(taking->cli, "\"%s\": expected the board's width and height as seen, such as 46.5x21mm", optarg);
         return false;
     case 'k':
-        return take_corners(cli, asked);
+        return take_corners(taking, taking->corners, &taking->has_corners);
+    case 'K':
+        return take_corners(taking, taking->back_corners, &taking->has_back_corners);
     case 's':
-        return take_scale(cli, asked);
+        return take_scale(taking->cli, asked);
     case 'u':
-        return asked->bottom = true;
-    case 'p':
-        return asked->preview = true;
+        asked->side = BOARD_BOTTOM;
+        return true;
     case 'j':
         return asked->json = true;
-    case '1':
-        return add_hint(cli, asked, true);
-    case '0':
-        return add_hint(cli, asked, false);
-    case 'J':
-        return add_word(cli, asked, COPPER_JOINED, 2, 2);
-    case 'A':
-        return add_word(cli, asked, COPPER_APART, 2, 2);
-    case 'C':
-        return add_word(cli, asked, COPPER_CUT, 1, 1);
-    case 'B':
-        return add_word(cli, asked, COPPER_BRIDGE, 2, 2);
-    case 'H':
-        return add_word(cli, asked, COPPER_HIDDEN, 3, PLACES_MOST);
-    case 'l':
-        asked->labels = optarg;
-        return true;
-    case 'v':
-        asked->svg = optarg;
-        return true;
-    case 'g':
-        asked->gerber = optarg;
-        return true;
+    case 'p':
+        return asked->board.coarse = true;
     default:
-        asked->netlist = optarg;
-        return true;
+        return take_word(taking, got);
+    }
+}
+
+/* ---- to what board_trace takes ---- */
+
+/* Places as PHOTO shows them to the top's. */
+static void mirror(Taking *taking) {
+    double width = taking->asked->board.width_mm;
+    for (unsigned on = 0; on < ON_COUNT; on++) {
+        for (uint32_t i = 0; i < taking->hints[on].count; i++)
+            taking->hints[on].at[i].at.x = width - taking->hints[on].at[i].at.x;
+        for (uint32_t i = 0; i < taking->words[on].count; i++) {
+            const CopperWord *word = &taking->words[on].at[i];
+            PlacePoint *at = arena_many(taking->cli->arena, PlacePoint, word->count);
+            for (uint32_t k = 0; k < word->count; k++) at[k] = (PlacePoint){width - word->at[k].x, word->at[k].y};
+            taking->words[on].at[i].at = at;
+        }
+    }
+    for (uint32_t i = 0; i < taking->holes.count; i++) taking->holes.at[i].at.x = width - taking->holes.at[i].at.x;
+}
+
+static void give_face(Taking *taking, BoardSide side, const char *photo, bool has_corners, const PlacePoint corners[4]) {
+    BoardFaceAsked *face = &taking->asked->board.face[side];
+    Arena *arena = taking->cli->arena;
+    if (side == taking->asked->side) { /* what was said without --on is meant for it */
+        for (uint32_t i = 0; i < taking->words[ON_PHOTO].count; i++)
+            list_push(arena, &taking->words[side], taking->words[ON_PHOTO].at[i]);
+        for (uint32_t i = 0; i < taking->hints[ON_PHOTO].count; i++)
+            list_push(arena, &taking->hints[side], taking->hints[ON_PHOTO].at[i]);
+    }
+    *face = (BoardFaceAsked){.photo = photo, .has_corners = has_corners};
+    memcpy(face->corners, corners, sizeof face->corners);
+    face->words = taking->words[side].at, face->word_count = taking->words[side].count;
+    face->hints = taking->hints[side].at, face->hint_count = taking->hints[side].count;
+}
+
+static bool finish(Taking *taking, const char *photo) {
+    CopperAsked *asked = taking->asked;
+    BoardSide other = asked->side == BOARD_TOP ? BOARD_BOTTOM : BOARD_TOP;
+    asked->two_sided = taking->back != NULL;
+    bool said = taking->words[other].count > 0 || taking->hints[other].count > 0 || taking->has_back_corners ||
+                asked->back_svg != NULL || asked->back_gerber != NULL;
+    if (!(asked->board.width_mm > 0))
+        cli_usage(taking->cli, "how big is the board? --board 46.5x21mm says its width and height as seen");
+    else if (said && !asked->two_sided)
+        cli_usage(taking->cli, "something was said of the other side; --back PHOTO says where it is seen");
+    if (!(asked->board.width_mm > 0) || (said && !asked->two_sided)) return false;
+    if (!asked->two_sided && asked->side == BOARD_BOTTOM) mirror(taking);
+    give_face(taking, asked->side, photo, taking->has_corners, taking->corners);
+    if (asked->two_sided) give_face(taking, other, taking->back, taking->has_back_corners, taking->back_corners);
+    asked->board.holes = taking->holes.at, asked->board.hole_count = taking->holes.count;
+    return true;
+}
+
+/* Options that name a file or a folder: where its name goes. */
+static const char **path_option(Taking *taking, int got) {
+    CopperAsked *asked = taking->asked;
+    switch (got) {
+    case 'b':
+        return &taking->back;
+    case 'c':
+        return &asked->board.cache;
+    case 'l':
+        return &asked->labels;
+    case 'v':
+        return &asked->svg;
+    case 'V':
+        return &asked->back_svg;
+    case 'g':
+        return &asked->gerber;
+    case 'G':
+        return &asked->back_gerber;
+    case 'n':
+        return &asked->netlist;
+    default:
+        return NULL;
     }
 }
 
 bool copper_asked(Cli *cli, int argc, char **argv, CopperAsked *asked, bool *helped) {
-    const struct option options[] = {{"board", required_argument, NULL, 'm'},
-                                     {"corners", required_argument, NULL, 'k'},
-                                     {"scale", required_argument, NULL, 's'},
-                                     {"bottom", no_argument, NULL, 'u'},
-                                     {"json", no_argument, NULL, 'j'},
-                                     {"preview", no_argument, NULL, 'p'},
-                                     {"copper", required_argument, NULL, '1'},
-                                     {"bare", required_argument, NULL, '0'},
-                                     {"joined", required_argument, NULL, 'J'},
-                                     {"apart", required_argument, NULL, 'A'},
-                                     {"cut", required_argument, NULL, 'C'},
-                                     {"bridge", required_argument, NULL, 'B'},
-                                     {"hidden", required_argument, NULL, 'H'},
-                                     {"labels", required_argument, NULL, 'l'},
-                                     {"svg", required_argument, NULL, 'v'},
-                                     {"gerber", required_argument, NULL, 'g'},
-                                     {"netlist", required_argument, NULL, 'n'},
-                                     {0}};
+    const struct option options[] = {
+        {"board", required_argument, NULL, 'm'},   {"corners", required_argument, NULL, 'k'},
+        {"back", required_argument, NULL, 'b'},    {"back-corners", required_argument, NULL, 'K'},
+        {"scale", required_argument, NULL, 's'},   {"bottom", no_argument, NULL, 'u'},
+        {"preview", no_argument, NULL, 'p'},       {"json", no_argument, NULL, 'j'},
+        {"on", required_argument, NULL, 'O'},      {"copper", required_argument, NULL, '1'},
+        {"bare", required_argument, NULL, '0'},    {"joined", required_argument, NULL, 'J'},
+        {"apart", required_argument, NULL, 'A'},   {"cut", required_argument, NULL, 'C'},
+        {"bridge", required_argument, NULL, 'B'},  {"hidden", required_argument, NULL, 'H'},
+        {"hole", required_argument, NULL, 'P'},    {"bare-hole", required_argument, NULL, 'U'},
+        {"cache", required_argument, NULL, 'c'},   {"labels", required_argument, NULL, 'l'},
+        {"svg", required_argument, NULL, 'v'},     {"back-svg", required_argument, NULL, 'V'},
+        {"gerber", required_argument, NULL, 'g'},  {"back-gerber", required_argument, NULL, 'G'},
+        {"netlist", required_argument, NULL, 'n'}, {0}};
     *asked = (CopperAsked){0};
+    Taking taking = {.cli = cli, .asked = asked, .on = ON_PHOTO};
     *helped = false;
     for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
         *helped = got == CLI_HELPED;
-        if (got < 0 || !take_option(cli, asked, got)) return false;
+        const char **path = path_option(&taking, got);
+        if (path != NULL) *path = optarg;
+        if (path == NULL && (got < 0 || !take_option(&taking, got))) return false;
     }
-    if (!cli_words(cli, argc, 1, 1)) return false;
-    if (asked->width_mm > 0) return true;
-    cli_usage(cli, "how big is the board? --board 46.5x21mm says its width and height as seen");
-    return false;
+    return cli_words(cli, argc, 1, 1) && finish(&taking, argv[optind]);
 }

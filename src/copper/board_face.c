@@ -17,39 +17,50 @@ void face_tell(Diags *problems, const FaceWork *work, Text message, Text expecte
 
 /* ---- from the photo ---- */
 
-/* Where the board is: as told, or as found before or now. */
-static bool find_place(FaceWork *work, const Photo *photo, BoardPlace *place, Diags *problems) {
+/* Where the board is: as told, or as found before or now. Corners are in pixels of the file, of which `shrunk` are one
+ * here. */
+static bool find_place(FaceWork *work, const Photo *photo, unsigned shrunk, BoardPlace *place, Diags *problems) {
     const BoardAsked *asked = work->asked;
     const BoardFaceAsked *face = &asked->face[work->side];
+    PlacePoint corners[4];
+    bool told = work->seen.placed || face->has_corners;
     if (!work->seen.placed && face->has_corners) {
         memcpy(work->seen.corners, face->corners, sizeof face->corners);
         work->seen.corners_sure = 1;
     }
-    if (!work->seen.placed && !face->has_corners &&
-        !place_find(photo, asked->width_mm, asked->height_mm, work->seen.corners, &work->seen.corners_sure)) {
+    for (int i = 0; i < 4; i++)
+        corners[i] = (PlacePoint){work->seen.corners[i].x / shrunk, work->seen.corners[i].y / shrunk};
+    if (!told && !place_find(photo, asked->width_mm, asked->height_mm, corners, &work->seen.corners_sure)) {
         face_tell(problems, work, TEXT("no board stands out from its background"),
                   text_fmt(problems->arena, "a board of %g x %g mm on a plain ground", asked->width_mm, asked->height_mm),
                   TEXT("say where its corners are in the photo, in pixels"));
         return false;
     }
-    if (!place_from_corners(work->seen.corners, asked->width_mm, asked->height_mm, photo->width, photo->height, place)) {
+    if (!place_from_corners(corners, asked->width_mm, asked->height_mm, photo->width, photo->height, place)) {
         face_tell(problems, work, TEXT("these are no four corners of a board"),
                   TEXT("top-left, top-right, bottom-right, bottom-left as seen in the photo, in pixels"),
                   TEXT("a bottom is seen mirrored: its top-left is what lies at the top left of its own photo"));
         return false;
     }
+    for (int i = 0; i < 4 && !told; i++) work->seen.corners[i] = (PlacePoint){corners[i].x * shrunk, corners[i].y * shrunk};
     work->seen.placed = true;
     place_refine(photo, place);
     return true;
 }
 
 static bool straighten(FaceWork *work, Flat *flat, Diags *problems) {
+    const BoardAsked *asked = work->asked;
+    const char *path = asked->face[work->side].photo;
     Photo photo;
     BoardPlace place;
-    if (!photo_read(work->asked->face[work->side].photo, &photo, problems)) return false;
+    unsigned shrunk = 1;
+    bool done = asked->coarse ? photo_read_small(path, FLAT_COARSE_PHOTO, &photo, &shrunk, problems)
+                              : photo_read(path, &photo, problems);
+    if (!done) return false;
+    double scale = asked->coarse ? flat_coarse_scale(asked->width_mm, asked->height_mm) : LAYER_SCALE;
     work->decoded = true;
-    bool done = find_place(work, &photo, &place, problems);
-    if (done && !(done = flat_from_photo(&photo, &place, LAYER_SCALE, flat)))
+    done = find_place(work, &photo, shrunk, &place, problems);
+    if (done && !(done = flat_from_photo(&photo, &place, scale, flat)))
         face_tell(problems, work, TEXT("the board can't be straightened"),
                   TEXT("a photo with all of the board in it, and its size in mm"),
                   TEXT("look at its corners and its size"));
@@ -155,7 +166,7 @@ static bool see(FaceWork *work, Diags *problems) {
 
 bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, FaceWork *work, Diags *problems) {
     *work = (FaceWork){.arena = arena, .asked = asked, .side = side};
-    work->kept = asked->cache != NULL && cache_key_photo(asked, side, 0, &work->key);
+    work->kept = asked->cache != NULL && !asked->coarse && cache_key_photo(asked, side, 0, &work->key);
     if (!see(work, problems)) return false;
     if (work->seen.corners_sure < SURE_ENOUGH)
         face_tell(problems, work, TEXT("the corners are a guess"), TEXT("a board that stands out from its background"),

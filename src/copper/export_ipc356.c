@@ -57,13 +57,26 @@ void export_ipc356(Out *out, const Copper *copper, const ExportNames *names) {
     out_lit(out, "999\n");
 }
 
+static bool has_pad(const Copper *copper, uint32_t hole) {
+    for (uint32_t i = 0; i < copper->pads.count; i++)
+        if (copper->pads.at[i].hole == hole) return true;
+    return false;
+}
+
+/* The face on which a plated hole's record is made: the first that shows it in a pad. BOARD_SIDES: none. */
+static BoardSide teller_of(const BoardCopper *board, const BoardHole *hole) {
+    for (BoardSide side = 0; side < BOARD_SIDES; side++)
+        if (hole->on_face[side] != UINT32_MAX && has_pad(&board->face[side].copper, hole->on_face[side])) return side;
+    return BOARD_SIDES;
+}
+
 /* The pad of a plated hole that the other face's record, with access from both sides, stands for: that of the hole as this
  * face shows it, or what it shows in the hole's place, filled. */
 static bool is_told_already(const BoardCopper *board, BoardSide side, const Copper *copper, const CopperPad *pad) {
     for (uint32_t i = 0; i < board->holes.count; i++) {
         const BoardHole *hole = &board->holes.at[i];
-        BoardSide teller = hole->on_face[BOARD_TOP] != UINT32_MAX ? BOARD_TOP : BOARD_BOTTOM;
-        if (hole->plating != BOARD_PLATED || hole->on_face[teller] == UINT32_MAX || teller == side) continue;
+        BoardSide teller = hole->plating == BOARD_PLATED ? teller_of(board, hole) : BOARD_SIDES;
+        if (teller == BOARD_SIDES || teller == side) continue;
         if (pad->hole != UINT32_MAX && pad->hole == hole->on_face[side]) return true;
         double x = side == BOARD_TOP ? hole->at.x : copper->width_mm - hole->at.x;
         double far = hypot(x - pad->at.x, hole->at.y - pad->at.y);
