@@ -3,16 +3,15 @@
 #define UNPICK_CLI_COPPER_ASKED_H
 
 #include "cli/cli.h"
-#include "copper/export.h"
+#include "copper/export_board.h"
 
 typedef struct CopperAsked {
-    double width_mm, height_mm;
-    PlacePoint corners[4];
-    bool has_corners, bottom, json, preview;
+    BoardAsked board; /* as board_trace takes it */
+    BoardSide side;   /* that PHOTO shows */
+    bool two_sided;   /* the other is shown too; all places are then the top's */
+    bool json;
     double scale; /* of the labels, pixels per mm; 0: as traced */
-    LIST(LayerHint) hints;
-    LIST(CopperWord) words;
-    const char *labels, *svg, *gerber, *netlist;
+    const char *labels, *svg, *gerber, *netlist, *back_svg, *back_gerber;
 } CopperAsked;
 
 /* False, and said, when an option or its value was not understood; helped: --help was asked. */
