@@ -36,7 +36,7 @@ _unpick() {
     report) options='--output --json --shelf --help' dirs=true ;;
     mark) options='--as --kinds --package --body --pitch --leads --span --height --json --help' ;;
     shelf) options='--package --pins --shelf --json --help' ;;
-    copper) options='--board --corners --bottom --preview --copper --bare --joined --apart --cut --bridge --hidden --labels --scale --svg --gerber --netlist --json --help' ;;
+    copper) options='--board --corners --bottom --preview --back --back-corners --on --hole --bare-hole --cache --back-svg --back-gerber --copper --bare --joined --apart --cut --bridge --hidden --labels --scale --svg --gerber --netlist --json --help' ;;
     help) options='new note look why mark shelf copper report' ;;
     *) return ;;
     esac

@@ -13,7 +13,7 @@ complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a look -d 'ha
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a why -d 'the tally of evidence behind one claim'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a mark -d 'what a marking may mean; which package fits'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a shelf -d 'the parts catalogue'
-complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a copper -d 'a photo of a board side to its copper nets'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a copper -d 'photos of the sides of a board to its copper nets'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a report -d 'write report.html'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a help -d 'what a command does'
 complete -c unpick -n "__fish_seen_subcommand_from $commands" -l help -d 'what it does, with examples'
@@ -33,12 +33,13 @@ complete -c unpick -n "__fish_seen_subcommand_from mark" -l height -x -d 'of the
 complete -c unpick -n "__fish_seen_subcommand_from shelf" -a 'find load'
 complete -c unpick -n "__fish_seen_subcommand_from shelf" -l pins -x -d 'how many pins'
 complete -c unpick -n "__fish_seen_subcommand_from copper" -F
-for place in board corners copper bare joined apart cut bridge hidden scale
+for place in board corners back-corners hole bare-hole copper bare joined apart cut bridge hidden scale
     complete -c unpick -n "__fish_seen_subcommand_from copper" -l $place -x
 end
 complete -c unpick -n "__fish_seen_subcommand_from copper" -l bottom -d 'the photo shows the bottom'
 complete -c unpick -n "__fish_seen_subcommand_from copper" -l preview -d 'a first look, at once'
-for file in labels svg gerber netlist
+complete -c unpick -n "__fish_seen_subcommand_from copper" -l on -x -a 'top bottom' -d 'what follows is meant for this side'
+for file in back cache labels svg back-svg gerber back-gerber netlist
     complete -c unpick -n "__fish_seen_subcommand_from copper" -l $file -r -F
 end
 complete -c unpick -n "__fish_seen_subcommand_from help" -a "$commands"

@@ -1,9 +1,14 @@
 /* copper: one board from the photos of its sides. */
 #include "tests/board_samples.h"
+#include "tests/schema.h"
 #include "tests/two_sides.h"
 
+#include "copper/export_board.h"
+
 #include <jansson.h>
+#include <png.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 static const char BOARDS[] = "../shared/boards";
 
@@ -340,6 +345,74 @@ static void what_cannot_be_read_is_said(void **state) {
     assert_true(drawn->problems.list.at[1].expected.len > 0);
 }
 
+/* ---- told to others ---- */
+
+static void two_sides_as_json_hold_to_the_schema(void **state) {
+    Drawn *drawn = *state;
+    const BoardHoleAsked note = {.at = {11.5, 11}, .plating = BOARD_PLATED, .line = 5};
+    drawn->asked.holes = &note, drawn->asked.hole_count = 1;
+    trace(drawn);
+    Out out = out_new(drawn->arena);
+    export_board_json(&out, &drawn->board, TEXT("A"));
+    json_t *root = json_loadb(out.at, out.len, JSON_REJECT_DUPLICATES, NULL);
+    Schema schema = {.root = json_load_file("doc/unpick.schema.json", JSON_REJECT_DUPLICATES, NULL)};
+    assert_true(root != NULL && schema.root != NULL);
+    if (!schema_one_of(&schema, json_object_get(schema.root, "oneOf"), root, "answer"))
+        fail_msg("against the schema: %s", schema.why);
+    assert_int_equal(json_array_size(json_object_get(root, "faces")), 2);
+    assert_int_equal(json_array_size(json_object_get(root, "conflicts")), 1);
+    assert_int_equal(json_array_size(json_object_get(root, "nets")), drawn->board.nets.count);
+    json_decref(schema.root);
+    json_decref(root);
+    board_free(&drawn->board);
+}
+
+/* IPC-D-356A, from memory: columns 1-3 say 317 for a pad with a hole, 327 for one without; 38 P for a plated hole; 39-41
+ * A00 for access from both sides, A01 from the top, A02 from the bottom. */
+static void a_net_list_has_a_plated_hole_once_with_access_from_both_sides(void **state) {
+    Drawn *drawn = *state;
+    trace(drawn);
+    Out out = out_new(drawn->arena);
+    export_board_ipc356(&out, &drawn->board, TEXT("A"), NULL);
+    unsigned plated = 0, top_only = 0, bottom_only = 0;
+    char vias[8] = "";
+    for (size_t at = 0; at < out.len;) {
+        Text line = text_sub(out_text(&out), at, text_find(text_sub(out_text(&out), at, out.len), TEXT("\n")));
+        at += line.len + 1;
+        if (!text_starts(line, "3")) continue;
+        bool both = text_same(text_sub(line, 37, 4), TEXT("PA00"));
+        plated += both && text_starts(line, "317");
+        top_only += text_same(text_sub(line, 38, 3), TEXT("A01"));
+        bottom_only += text_same(text_sub(line, 38, 3), TEXT("A02"));
+        double x = strtod(text_cstring(drawn->arena, text_sub(line, 42, 7)), NULL) / 1000,
+               y = DRAWN.height - strtod(text_cstring(drawn->arena, text_sub(line, 50, 7)), NULL) / 1000;
+        if (hypot(x - VIA_1.x, y - VIA_1.y) < 0.2 || hypot(x - VIA_2.x, y - VIA_2.y) < 0.2) strncat(vias, "v", 2);
+    }
+    assert_int_equal(plated, 4); /* two vias, two long tracks' ends */
+    assert_string_equal(vias, "vv");
+    assert_true(top_only >= 4 && bottom_only >= 1); /* A, B, C, VIA_3; FAR */
+    board_free(&drawn->board);
+}
+
+static void labels_have_the_boards_numbers(void **state) {
+    Drawn *drawn = *state;
+    trace(drawn);
+    const char *path = text_fmt(drawn->arena, "%s/labels.png%c", drawn->folder, 0).at;
+    assert_true(export_board_labels(path, &drawn->board, BOARD_BOTTOM, 0));
+    png_image image = {.version = PNG_IMAGE_VERSION};
+    assert_int_equal(png_image_begin_read_from_file(&image, path), 1);
+    assert_int_equal(image.width, drawn->board.face[BOARD_BOTTOM].copper.width);
+    image.format = PNG_FORMAT_LINEAR_Y;
+    uint16_t *labels = malloc(PNG_IMAGE_SIZE(image));
+    assert_int_equal(png_image_finish_read(&image, NULL, labels, 0, NULL), 1);
+    PlacePoint at = board_to_face(&drawn->board, BOARD_BOTTOM, (PlacePoint){8, 7});
+    double scale = drawn->board.face[BOARD_BOTTOM].copper.scale;
+    uint16_t label = labels[(size_t)(at.y * scale) * image.width + (size_t)(at.x * scale)];
+    assert_int_equal(label, top(drawn, A));
+    free(labels);
+    board_free(&drawn->board);
+}
+
 #define drawn_test(test) cmocka_unit_test_setup_teardown(test, draw_both, wipe)
 
 int main(void) {
@@ -352,6 +425,9 @@ int main(void) {
         drawn_test(the_bottom_alone_is_in_the_tops_millimetres),
         drawn_test(a_bottom_photographed_upside_down_is_turned_by_its_holes),
         drawn_test(what_cannot_be_read_is_said),
+        drawn_test(two_sides_as_json_hold_to_the_schema),
+        drawn_test(a_net_list_has_a_plated_hole_once_with_access_from_both_sides),
+        drawn_test(labels_have_the_boards_numbers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
