@@ -13,12 +13,13 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 enum { BOARDS = 2 /* along each side of the panel */, MARGIN = 64 /* of tiles, as in layers.c */ };
 static const double BOARD_SCALE = 54; /* px/mm, about as boardphoto was asked to photograph */
 static const double FILL = 0.85, KEYSTONE = 0.02;
-static const double BYTES_A_PIXEL = 6;
+static const double BYTES_A_PIXEL = 6, PREVIEW_SECONDS = 0.3;
 
 extern const char COPPER_NET[];
 extern const size_t COPPER_NET_LEN;
@@ -30,6 +31,7 @@ static char folder[] = "/tmp/unpick-bench-XXXXXX";
 typedef struct Shot {
     char path[64];
     const char *command;
+    bool preview; /* asked of the command */
     uint32_t width, height;
     PlacePoint corners[4];
     double width_mm, height_mm;
@@ -89,15 +91,16 @@ static bool shoot(const Flat *board, Shot *shot, double megapixels) {
     shot->width = (uint32_t)(sqrt(megapixels * 1e6 / aspect) / 16) * 16;
     shot->height = (uint32_t)(shot->width * aspect);
     if (high > FILL * aspect) side *= FILL * aspect / high, high = FILL * aspect;
+    PlacePoint corners[4];
     for (int k = 0; k < 4; k++) {
         double in = k < 2 ? KEYSTONE : 0, x = k == 1 || k == 2 ? 0.5 + side / 2 - in : 0.5 - side / 2 + in;
-        shot->corners[k] = (PlacePoint){shot->width * x, shot->height * 0.5 + shot->width * (k < 2 ? -high / 2 : high / 2)};
+        corners[k] = (PlacePoint){shot->width * x, shot->height * 0.5 + shot->width * (k < 2 ? -high / 2 : high / 2)};
     }
     snprintf(shot->path, sizeof shot->path, "%s/%.0f.jpg", folder, megapixels);
+    memcpy(shot->corners, corners, sizeof corners);
     BoardPlace place;
     unsigned char *rgb = malloc((size_t)3 * shot->width * shot->height);
-    if (rgb == NULL ||
-        !place_from_corners(shot->corners, shot->width_mm, shot->height_mm, shot->width, shot->height, &place))
+    if (rgb == NULL || !place_from_corners(corners, shot->width_mm, shot->height_mm, shot->width, shot->height, &place))
         return false;
 #pragma omp parallel for num_threads(2)
     for (uint32_t y = 0; y < shot->height; y++) shoot_row(board, &place, y, shot->width, rgb + (size_t)3 * y * shot->width);
@@ -157,7 +160,8 @@ static bool run_command(void *given) {
              shot->corners[1].x, shot->corners[1].y, shot->corners[2].x, shot->corners[2].y, shot->corners[3].x,
              shot->corners[3].y);
     if (freopen("/dev/null", "w", stdout) == NULL) return false;
-    execl(shot->command, shot->command, "copper", shot->path, "--board", size, "--corners", corners, (char *)NULL);
+    execl(shot->command, shot->command, "copper", shot->path, "--board", size, "--corners", corners,
+          shot->preview ? "--preview" : (char *)NULL, (char *)NULL);
     return false;
 }
 
@@ -186,10 +190,31 @@ static double opencv_of(const Shot *shot, const Times *ours, int runs, double *n
     return best;
 }
 
+/* The whole command, from its start to its end, the best of some runs. */
+static void measure_preview(Shot *shot, double megapixels) {
+    char name[96], value[64];
+    double best = INFINITY;
+    bool done = true;
+    shot->preview = true;
+    for (int i = 0; i < 3; i++) {
+        pid_t child = fork();
+        double start = measure_seconds();
+        int status = 1;
+        if (child == 0) _exit(run_command(shot) ? 0 : 1);
+        waitpid(child, &status, 0);
+        best = fmin(best, measure_seconds() - start);
+        done &= status == 0;
+    }
+    shot->preview = false;
+    snprintf(name, sizeof name, "preview, %.0f megapixels", megapixels);
+    snprintf(value, sizeof value, "%.0f ms, the whole command", best * 1e3);
+    measure_print(name, value, "300 ms", "-", "-", done && best < PREVIEW_SECONDS);
+}
+
 static double measure(const Flat *board, Shot *shot, double megapixels, double bar) {
     char name[96], value[160], limit[32] = "-", reference[96] = "-", ratio[64] = "-";
     bool done = shoot(board, shot, megapixels);
-    Times times = best_of(shot, megapixels > 50 ? 2 : 3, &done);
+    Times times = best_of(shot, megapixels > 20 ? 2 : 3, &done);
     double bare = cost_bare_jpeg(shot->path, 2), pixels = (double)shot->width * shot->height, opencv = INFINITY, in_net;
     uint32_t pieces = 0;
     snprintf(name, sizeof name, "JPEG to nets, %.0f megapixels", megapixels);
@@ -212,8 +237,21 @@ static double measure(const Flat *board, Shot *shot, double megapixels, double b
     snprintf(name, sizeof name, "memory from JPEG to nets, %.0f megapixels", megapixels);
     snprintf(value, sizeof value, "%.2f bytes a pixel, child included", bytes / pixels);
     measure_print(name, value, "6 bytes", "-", "-", done && bytes < BYTES_A_PIXEL * pixels);
+    if (bar > 0) measure_preview(shot, megapixels);
     unlink(shot->path);
     return times.all;
+}
+
+/* The largest photo that is taken, for its memory only. */
+static void measure_largest(const Flat *board, Shot *shot) {
+    char name[96], value[64];
+    double megapixels = 0.999e-6 * PHOTO_PIXELS_MOST;
+    bool done = shoot(board, shot, megapixels), read = false;
+    double bytes = cost_memory(run_command, shot, &read), pixels = (double)shot->width * shot->height;
+    snprintf(name, sizeof name, "memory from JPEG to nets, %.0f megapixels", pixels / 1e6);
+    snprintf(value, sizeof value, "%.2f bytes a pixel, child included", bytes / pixels);
+    measure_print(name, value, "6 bytes", "-", "-", done && read && bytes < BYTES_A_PIXEL * pixels);
+    unlink(shot->path);
 }
 
 /* Time as the straight line a + b * megapixels through the first and the last, and how far the others are from it. */
@@ -279,6 +317,7 @@ int main(int argc, char **argv) {
     measure_net(arena);
     for (int i = 0; i < 4; i++) seconds[i] = measure(&board, &shot, megapixels[i], bars[i]);
     measure_growth(megapixels, seconds, 4);
+    measure_largest(&board, &shot);
     flat_free(&board);
     arena_free(arena);
     static const char *const made[] = {"photo.jpg", "truth.json", "copper.png"};

@@ -1,5 +1,6 @@
-/* Any bytes as a photo of each format and as an EXIF block, decoded here and not in the sandbox, so that the fuzzer sees
- * where they lead. Small pictures only: what is large is refused by the same code at another number. */
+/* Any bytes as a photo of each format, whole or for a first look, and as an EXIF block, decoded here and not in the
+ * sandbox, so that the fuzzer sees where they lead. Small pictures only: what is large is refused by the same code at
+ * another number. */
 #include "fuzz/fuzz.h"
 
 #include "copper/photo_inside.h"
@@ -13,7 +14,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     PhotoJob *job = calloc(1, sizeof *job);
     unsigned char *rgb = malloc(3 * (size_t)PIXELS_MOST);
     if (job == NULL || rgb == NULL) abort();
-    *job = (PhotoJob){.bytes = bytes, .pixels_most = PIXELS_MOST, .rgb = rgb, .turn = 1};
+    *job = (PhotoJob){.bytes = bytes, .pixels_most = PIXELS_MOST, .rgb = rgb, .turn = 1, .enough = size % 2};
     photo_open(job);
     bool done = photo_decode_job(job);
     photo_close(job);

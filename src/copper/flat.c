@@ -99,7 +99,7 @@ static double natural_scale(const Photo *photo, const BoardPlace *place) {
 
 /* Half the scale that layers are made at, where 0.25 mm is still seen; less for a board so large that it would take long.
  */
-static const double COARSE = 14, COARSE_PIXELS = 700e3;
+static const double COARSE = 14, COARSE_PIXELS = 500e3;
 
 double flat_coarse_scale(double width_mm, double height_mm) {
     return fmin(COARSE, sqrt(COARSE_PIXELS / (width_mm * height_mm)));
