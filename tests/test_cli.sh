@@ -47,13 +47,20 @@ says 2 'there is no option --jsn' look --jsn .
 says 2 'wants a value' look . --shelf
 says 2 'something is missing' look
 says 2 'more than it takes' look a b
-for command in new note look why mark shelf report; do
+for command in new note look why mark shelf copper report; do
     says 0 "^usage: unpick $command" $command --help
     holds "the man page tells of $command" grep -qx "^\.Ss $command" "$top/doc/unpick.1"
     for option in $("$UNPICK" $command --help | grep -o -e '--[a-z]*' | sort -u); do
         holds "the man page tells of $command $option" grep -q "Fl -${option#--}\|-${option#--}" "$top/doc/unpick.1"
     done
 done
+
+says 2 'how big is the board' copper top.jpg
+says 2 'expected top or bottom' copper top.jpg --board 2x2mm --on left
+says 2 'expected a place in mm' copper top.jpg --board 2x2mm --hole here
+says 2 'say.* where it is seen' copper top.jpg --board 2x2mm --back-svg bottom.svg
+says 2 'something was said of the other side' copper top.jpg --board 2x2mm --on bottom --joined '1,1 2,1'
+says 3 'expected a JPEG, PNG, WebP or HEIC photo' copper "$work/none.jpg" --board 2x2mm --back "$work/none.png"
 
 says 0 'notes.txt is ready' new "$lamp"
 says 3 'something in it already' new "$lamp"
