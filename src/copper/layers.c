@@ -1,13 +1,15 @@
-/* The straightened board cut into tiles with a margin, each run through the net; two threads share the tiles, which are as many
- * and as large as makes them done soonest. The margin lets a pixel at a tile's rim see its surroundings; what lies beyond the
- * board is given as the nearest board pixel. */
-#include "copper/layers.h"
+/* Two looks: a coarse one at half the scale, from which the board's own colours are learned (layers_prior.h), and the real one
+ * that knows them. For either the straightened board is cut into tiles with a margin, each run
+ * through the net; two threads share the tiles, which are as many and as large as makes them done soonest. The margin lets a
+ * pixel at a tile's rim see its surroundings; what lies beyond the board is given as the nearest board pixel. */
+#include "copper/layers_prior.h"
 #include "copper/net.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 enum {
+    PLANES = 4, /* red, green, blue, prior */
     MARGIN = 64,
     GRAIN = 16, /* what the net wants a picture's sides to be multiples of */
     THREADS = 2,
@@ -41,12 +43,23 @@ static Tiling find_tiling(uint32_t width, uint32_t height) {
     return best;
 }
 
-static void take_tile(const Flat *flat, const Tiling *t, uint32_t left, uint32_t top, unsigned char *tile) {
+typedef struct Looking {
+    const Net *net;
+    const Flat *flat;
+    const LayerPrior *prior;
+    Tiling tiling;
+} Looking;
+
+static void take_tile(const Looking *looking, uint32_t left, uint32_t top, unsigned char *tile) {
+    const Flat *flat = looking->flat;
+    const Tiling *t = &looking->tiling;
     uint32_t wide = t->width + 2 * MARGIN, high = t->height + 2 * MARGIN;
     for (uint32_t y = 0; y < high; y++) {
         const unsigned char *row = flat->rgb + (size_t)clamp_to((int64_t)top + y - MARGIN, flat->height) * flat->width * 3;
-        for (uint32_t x = 0; x < wide; x++)
-            memcpy(tile + ((size_t)y * wide + x) * 3, row + (size_t)clamp_to((int64_t)left + x - MARGIN, flat->width) * 3, 3);
+        for (uint32_t x = 0; x < wide; x++, tile += PLANES) {
+            memcpy(tile, row + (size_t)clamp_to((int64_t)left + x - MARGIN, flat->width) * 3, 3);
+            tile[3] = prior_at(looking->prior, tile);
+        }
     }
 }
 
@@ -59,25 +72,26 @@ static void put_tile(Layers *layers, const Tiling *t, uint32_t left, uint32_t to
                    planes + ((size_t)layer * high + y + MARGIN) * wide + MARGIN, count);
 }
 
-static bool run_tile(const Net *net, const Flat *flat, const Tiling *t, uint32_t left, uint32_t top, Layers *layers) {
+static bool run_tile(const Looking *looking, uint32_t left, uint32_t top, Layers *layers) {
+    const Tiling *t = &looking->tiling;
     uint32_t wide = t->width + 2 * MARGIN, high = t->height + 2 * MARGIN;
-    unsigned char *tile = malloc((size_t)wide * high * 3), *planes = malloc((size_t)wide * high * LAYER_COUNT);
+    unsigned char *tile = malloc((size_t)wide * high * PLANES), *planes = malloc((size_t)wide * high * LAYER_COUNT);
     bool done = tile != NULL && planes != NULL;
-    if (done) take_tile(flat, t, left, top, tile);
-    done = done && net_run(net, wide, high, tile, planes);
+    if (done) take_tile(looking, left, top, tile);
+    done = done && net_run(looking->net, wide, high, tile, planes);
     if (done) put_tile(layers, t, left, top, planes);
     free(tile);
     free(planes);
     return done;
 }
 
-static bool run_tiles(const Net *net, const Flat *flat, Layers *layers) {
-    Tiling tiling = find_tiling(flat->width, flat->height);
+static bool run_tiles(const Looking *looking, Layers *layers) {
+    Tiling tiling = looking->tiling;
     int failed = 0;
 #pragma omp parallel for num_threads(THREADS) schedule(dynamic) reduction(| : failed)
     for (uint32_t t = 0; t < tiling.across * tiling.down; t++) {
         uint32_t left = t % tiling.across * tiling.width, top = t / tiling.across * tiling.height;
-        if (left < flat->width && top < flat->height) failed |= !run_tile(net, flat, &tiling, left, top, layers);
+        if (left < layers->width && top < layers->height) failed |= !run_tile(looking, left, top, layers);
     }
     return !failed;
 }
@@ -97,20 +111,64 @@ static void draw_hint(Layers *layers, const LayerHint *hint) {
         }
 }
 
-bool layers_from_flat(const Flat *flat, const LayerHint *hints, size_t hint_count, Layers *layers) {
+/* One look at a whole board. */
+static bool look(const Net *net, const Flat *flat, const LayerPrior *prior, Layers *layers) {
     *layers = (Layers){.scale = flat->scale, .width = flat->width, .height = flat->height};
+    size_t pixels = (size_t)flat->width * flat->height;
+    bool done = pixels > 0;
+    for (uint32_t i = 0; i < LAYER_COUNT && done; i++) done = (layers->at[i] = malloc(pixels)) != NULL;
+    Looking looking = {net, flat, prior, find_tiling(flat->width, flat->height)};
+    done = done && run_tiles(&looking, layers);
+    if (!done) layers_free(layers);
+    return done;
+}
+
+/* Half as fine: each pixel the mean of four. */
+static bool halve(const Flat *flat, Flat *half) {
+    *half = (Flat){.scale = flat->scale / 2, .width = flat->width / 2, .height = flat->height / 2};
+    size_t pixels = (size_t)half->width * half->height, row = (size_t)flat->width * 3;
+    half->rgb = malloc(3 * pixels + 1);
+    half->unseen = malloc(pixels + 1);
+    if (half->rgb == NULL || half->unseen == NULL) return flat_free(half), false;
+    for (uint32_t y = 0; y < half->height; y++)
+        for (uint32_t x = 0; x < half->width; x++) {
+            size_t to = (size_t)y * half->width + x, from = (size_t)2 * y * flat->width + 2 * x;
+            const unsigned char *rgb = flat->rgb + 3 * from, *unseen = flat->unseen + from;
+            for (int c = 0; c < 3; c++)
+                half->rgb[3 * to + (size_t)c] =
+                    (unsigned char)((rgb[c] + rgb[c + 3] + rgb[row + (size_t)c] + rgb[row + (size_t)c + 3] + 2) / 4);
+            half->unseen[to] = unseen[0] | unseen[1] | unseen[flat->width] | unseen[flat->width + 1];
+        }
+    return true;
+}
+
+/* What this board's colours say. A board too small to be looked at twice says nothing. */
+static bool first_look(const Net *net, const Flat *flat, const LayerHint *hints, size_t hint_count, LayerPrior *prior) {
+    Flat half;
+    Layers layers;
+    prior_unknown(prior);
+    if (flat->width < GRAIN || flat->height < GRAIN) return true;
+    if (!halve(flat, &half)) return false;
+    bool done = look(net, &half, prior, &layers);
+    done = done && prior_learn(&half, &layers, hints, hint_count, prior);
+    if (done) layers_free(&layers);
+    flat_free(&half);
+    return done;
+}
+
+bool layers_from_flat(const Flat *flat, const LayerHint *hints, size_t hint_count, Layers *layers) {
     Arena *arena = arena_new();
     Diags problems = diags_new(arena);
     const Net *net = net_new(arena, TEXT("copper.net"), (Text){COPPER_NET, COPPER_NET_LEN}, &problems);
+    LayerPrior *prior = arena_one(arena, LayerPrior);
     size_t pixels = (size_t)flat->width * flat->height;
-    bool done = net != NULL && net_channels_out(net) == LAYER_COUNT && pixels > 0;
-    for (uint32_t i = 0; i < LAYER_COUNT && done; i++) done = (layers->at[i] = malloc(pixels)) != NULL;
-    done = done && run_tiles(net, flat, layers);
+    bool done = net != NULL && net_channels_in(net) == PLANES && net_channels_out(net) == LAYER_COUNT && pixels > 0 &&
+                first_look(net, flat, hints, hint_count, prior) && look(net, flat, prior, layers);
+    if (!done) *layers = (Layers){0};
     for (size_t i = 0; done && i < pixels; i++)
         if (flat->unseen[i] > layers->at[LAYER_UNSEEN][i]) layers->at[LAYER_UNSEEN][i] = flat->unseen[i];
     for (size_t i = 0; done && i < hint_count; i++) draw_hint(layers, &hints[i]);
     arena_free(arena);
-    if (!done) layers_free(layers);
     return done;
 }
 
