@@ -345,6 +345,39 @@ static void what_cannot_be_read_is_said(void **state) {
     assert_true(drawn->problems.list.at[1].expected.len > 0);
 }
 
+static void too_few_holes_leave_it_to_the_corners(void **state) {
+    Drawn *drawn = *state;
+    DrawnBoard few = DRAWN;
+    few.pad_count = 2; /* A, and VIA_1 */
+    for (BoardSide side = 0; side < BOARD_SIDES; side++) {
+        PlacePoint corners[4];
+        assert_true(drawn_photo(&few, side == BOARD_TOP ? DRAWN_TOP : DRAWN_BOTTOM, false, drawn->photo[side], corners));
+    }
+    trace(drawn);
+    assert_true(drawn->board.fit.holes < BOARD_FIT_HOLES);
+    for (int i = 0; i < 9; i++) assert_true(drawn->board.face[BOARD_BOTTOM].to_top[i] == (i % 4 == 0 ? 1 : 0));
+    assert_int_equal(top(drawn, A), bottom(drawn, (PlacePoint){8, 7})); /* one hole at one place joins all the same */
+    board_free(&drawn->board);
+}
+
+/* Three of four corners a fifth of a millimetre off: the homography that the holes tell takes it out. */
+static void corners_given_wrongly_are_made_good_by_holes(void **state) {
+    Drawn *drawn = *state;
+    PlacePoint *corners = drawn->asked.face[BOARD_BOTTOM].corners;
+    corners[0].x += 0.2 * DRAWN_SCALE, corners[1].y -= 0.2 * DRAWN_SCALE, corners[2].x += 0.2 * DRAWN_SCALE;
+    trace(drawn);
+    assert_true(drawn->board.fit.holes >= 5 && drawn->board.fit.most < 0.1);
+    assert_int_equal(top(drawn, A), top(drawn, B));
+    for (uint32_t i = 0; i < drawn->board.holes.count; i++) { /* where they were drawn */
+        double nearest = INFINITY;
+        for (int k = 0; k < DRAWN.pad_count; k++)
+            nearest = fmin(nearest, hypot(DRAWN.pads[k].at.x - drawn->board.holes.at[i].at.x,
+                                          DRAWN.pads[k].at.y - drawn->board.holes.at[i].at.y));
+        assert_true(nearest < 0.1);
+    }
+    board_free(&drawn->board);
+}
+
 /* ---- told to others ---- */
 
 static void two_sides_as_json_hold_to_the_schema(void **state) {
@@ -425,6 +458,8 @@ int main(void) {
         drawn_test(the_bottom_alone_is_in_the_tops_millimetres),
         drawn_test(a_bottom_photographed_upside_down_is_turned_by_its_holes),
         drawn_test(what_cannot_be_read_is_said),
+        drawn_test(too_few_holes_leave_it_to_the_corners),
+        drawn_test(corners_given_wrongly_are_made_good_by_holes),
         drawn_test(two_sides_as_json_hold_to_the_schema),
         drawn_test(a_net_list_has_a_plated_hole_once_with_access_from_both_sides),
         drawn_test(labels_have_the_boards_numbers),

@@ -11,7 +11,7 @@
 #include <math.h>
 
 static const double HOLE_MM = 0.04, FILLED_MM = 0.06, WIDE_SHARE = 0.03; /* a hole's centre is off by about this */
-static const double CORNER_GIVEN_MM = 0.07, CORNER_FOUND_MM = 0.2;       /* and a corner by this, of both photos together */
+static const double CORNER_GIVEN_MM = 0.15, CORNER_FOUND_MM = 0.2;       /* and a corner by this, of both photos together */
 static const double SHIFT_MM = 3;                                        /* the most that corners may be off */
 static const double REACH_MM[] = {0.9, 0.5, 0.3, 0.2, 0.2};              /* of a pair of holes, round by round */
 static const double WIDTH_MM = 0.2, WIDTH_SHARE = 0.35; /* two photos' diameters of one hole differ by less */
