@@ -196,6 +196,7 @@ static void photos_of_two_sides_agree_to_a_tenth_of_a_millimetre(void **state) {
             printf(
                 "  %d of %d plated holes join, %d wrong pairs across, F1 over both sides %.3f; %u doubts, %u conflicts\n",
                 score.joined, score.through, score.wrong, score.f1, pair.board.doubts.count, pair.board.conflicts.count);
+            assert_true(score.through > 0 && score.joined >= 0.8 * score.through);
             board_free(&pair.board);
             arena_free(arena);
         }
