@@ -28,7 +28,7 @@ Unpick *unpick_open(const char *folder, const char *catalogue) {
 
 void unpick_close(Unpick *bench) {
     if (bench == NULL) return;
-    if (bench->teardown.knows.shelf != NULL) report_forget(&bench->teardown.knows);
+    if (bench->teardown.knows.shelf != NULL) report_close(&bench->teardown);
     arena_free(bench->arena);
 }
 

@@ -63,6 +63,11 @@ static void add_pad_steps(Build *b, double trust) {
     }
 }
 
+static PlacePoint place_of(const BenchBoard *board, const BoardSeam *seam) {
+    if (seam->doubt != UINT32_MAX) return board->copper.doubts.at[seam->doubt].at;
+    return seam->hole != UINT32_MAX ? board->copper.holes.at[seam->hole].at : board_piece_place(&board->pieces, seam->b);
+}
+
 static void add_seam_steps(Build *b, uint32_t number, double trust) {
     Bench *bench = b->bench;
     const BenchBoard *board = &bench->photographed.at[number];
@@ -72,8 +77,7 @@ static void add_seam_steps(Build *b, uint32_t number, double trust) {
         BoardSide side = doubt != NULL ? doubt->side : board->photo[BOARD_BOTTOM] != NULL ? BOARD_BOTTOM : BOARD_TOP;
         list_push(b->arena, &bench->steps,
                   ((BenchStep){.board = number, .side = side, .a = piece_node(board, seam->a), .b = piece_node(board, seam->b),
-                               .at = doubt != NULL ? doubt->at : board->copper.holes.at[seam->hole].at,
-                               .doubt = seam->doubt, .pad = BENCH_NONE, .trust = trust * seam->p, .photo = board->photo[side]}));
+                               .at = place_of(board, seam), .hole = seam->hole != UINT32_MAX, .doubt = seam->doubt, .pad = BENCH_NONE, .trust = trust * seam->p, .photo = board->photo[side]}));
     }
 }
 
@@ -84,6 +88,8 @@ Text bench_step_says(Arena *arena, const Bench *bench, uint32_t step) {
     if (at->pad != BENCH_NONE)
         return text_fmt(arena, "%.*s on its pad at %.1f,%.1f mm on %.*s",
                         TEXT_ARG(bench_pin_name(arena, bench, bench->pads.at[at->pad].pin)), at->at.x, at->at.y, TEXT_ARG(side));
+    if (at->doubt == BENCH_NONE && !at->hole)
+        return text_fmt(arena, "copper that a note joins at %.1f,%.1f mm on %.*s", at->at.x, at->at.y, TEXT_ARG(side));
     if (at->doubt == BENCH_NONE)
         return text_fmt(arena, "the hole at %.1f,%.1f mm of board %.*s", at->at.x, at->at.y, TEXT_ARG(board->name));
     const BoardDoubt *doubt = &board->copper.doubts.at[at->doubt];

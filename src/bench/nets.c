@@ -121,9 +121,9 @@ static void number_board(Build *b, Forest *f, BenchBoard *board, const uint32_t 
     uint32_t *net = arena_many(b->arena, uint32_t, board->copper.nets.count + 1);
     for (uint32_t i = 0; i <= board->copper.nets.count; i++) net[i] = BENCH_NONE;
     for (uint32_t piece = 1; piece <= board->pieces.count; piece++) {
-        uint32_t *of = &net[board_piece_net(&board->pieces, piece)];
+        uint32_t number = board_piece_net(&board->pieces, piece), *of = &net[number];
         uint32_t root = forest_find(f, build_node_number(b, NODE_PIECE | (board->first_piece + piece - 1)));
-        if (*of == BENCH_NONE && net_of_root[root] != 0) *of = net_of_root[root] - 1;
+        if (number != 0 && *of == BENCH_NONE && net_of_root[root] != 0) *of = net_of_root[root] - 1;
     }
     board->net = net;
 }

@@ -42,7 +42,8 @@ typedef struct BenchStep {
     BoardSide side;
     PlacePoint at;
     uint32_t a, b;     /* nodes, while the bench is built */
-    uint32_t doubt;    /* index of the board's doubts; BENCH_NONE: a pad, or a hole nobody doubts */
+    uint32_t doubt;    /* index of the board's doubts; BENCH_NONE: a pad, a hole nobody doubts, or what a word joins */
+    bool hole;         /* it is a hole */
     uint32_t pad;      /* index of the bench's pads; BENCH_NONE: a neck or a hole */
     double trust;      /* probability */
     const Note *photo; /* that shows it */

@@ -27,10 +27,11 @@ static CliExit run(Cli *cli, int argc, char **argv) {
 const CliCommand CLI_LOOK = {
     "look", "hazards, how it works, contradictions, what is open",
     "usage: unpick look DIR [--json] [--shelf FILE]\n\n"
-    "Tells what the notes of DIR amount to: hazards first, then how the product works from power to output, its parts, "
-    "what was\n"
-    "left out to save money, contradictions with every note involved, and the questions still open. Notes that can't be\n"
-    "understood are named on standard error; all others count.\n\n"
+    "Tells what the notes of DIR and the photos of its boards amount to: hazards first, then how the product works from power\n"
+    "to output, its parts, the copper of its boards, what was left out to save money, contradictions with every note "
+    "involved,\n"
+    "and the questions still open. Notes and photos that can't be understood are named on standard error; all others "
+    "count.\n\n"
     "  --json        facts as JSON (doc/json.md)\n"
     "  --shelf FILE  parts catalogue (default: $XDG_DATA_HOME/unpick/shelf.db)\n\n"
     "examples:\n"

@@ -168,7 +168,34 @@ static void find_pixels(Cutting *cut) {
     size_t pixels = (size_t)cut->copper->width * cut->copper->height;
     const uint16_t *of = cut->pieces->of[cut->side];
     uint32_t *pixel = cut->pieces->pixel[cut->side] = arena_many(cut->arena, uint32_t, cut->count + 1);
+    for (uint32_t i = 0; i <= cut->count; i++) pixel[i] = UINT32_MAX;
     for (size_t i = 0; i < pixels; i++) pixel[of[i]] = (uint32_t)i;
+}
+
+/* ---- words ---- */
+
+static uint32_t group_of(uint32_t *up, uint32_t piece) {
+    while (up[piece] != piece) piece = up[piece] = up[up[piece]];
+    return piece;
+}
+
+/* What of a net no neck and no hole holds together, a word does: a wire, or copper under something. */
+static void add_rest(Arena *arena, BoardPieces *pieces) {
+    Arena *scratch = arena_new();
+    uint32_t *up = arena_many(scratch, uint32_t, pieces->count + 1),
+             *first = arena_many(scratch, uint32_t, pieces->board->nets.count + 1);
+    for (uint32_t i = 0; i <= pieces->count; i++) up[i] = i;
+    for (uint32_t i = 0; i < pieces->seams.count; i++)
+        up[group_of(up, pieces->seams.at[i].a)] = group_of(up, pieces->seams.at[i].b);
+    for (uint32_t piece = 1; piece <= pieces->count; piece++) {
+        uint32_t net = board_piece_net(pieces, piece);
+        if (net == 0) continue;
+        if (first[net] == 0) first[net] = piece;
+        if (group_of(up, first[net]) == group_of(up, piece)) continue;
+        up[group_of(up, piece)] = group_of(up, first[net]);
+        list_push(arena, &pieces->seams, ((BoardSeam){first[net], piece, 1, UINT32_MAX, UINT32_MAX}));
+    }
+    arena_free(scratch);
 }
 
 BoardPieces board_pieces(Arena *arena, const BoardCopper *board) {
@@ -185,6 +212,7 @@ BoardPieces board_pieces(Arena *arena, const BoardCopper *board) {
         arena_free(cut.scratch);
     }
     add_holes(arena, board, &pieces);
+    add_rest(arena, &pieces);
     return pieces;
 }
 
@@ -200,13 +228,14 @@ static BoardSide side_of(const BoardPieces *pieces, uint32_t *piece) {
 uint32_t board_piece_net(const BoardPieces *pieces, uint32_t piece) {
     const BoardFace *face = &pieces->board->face[side_of(pieces, &piece)];
     const uint32_t *pixel = pieces->pixel[face - pieces->board->face];
-    return face->net[face->copper.labels[pixel[piece]]];
+    return pixel[piece] == UINT32_MAX ? 0 : face->net[face->copper.labels[pixel[piece]]];
 }
 
 PlacePoint board_piece_place(const BoardPieces *pieces, uint32_t piece) {
     BoardSide side = side_of(pieces, &piece);
     const Copper *copper = &pieces->board->face[side].copper;
     uint32_t pixel = pieces->pixel[side][piece];
+    if (pixel == UINT32_MAX) return (PlacePoint){0, 0};
     PlacePoint at = {(pixel % copper->width + 0.5) / copper->scale, (pixel / copper->width + 0.5) / copper->scale}; /* the face's */
     return board_from_face(pieces->board, side, at);
 }

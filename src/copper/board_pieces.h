@@ -5,12 +5,12 @@
 
 #include "copper/board.h"
 
-/* Two pieces that one doubtful place, or one hole, makes one net. */
+/* Two pieces that one doubtful place, one hole, or a person's word makes one net. */
 typedef struct BoardSeam {
     uint32_t a, b;  /* pieces */
     double p;       /* probability that it does */
     uint32_t doubt; /* index of board->doubts, or UINT32_MAX: */
-    uint32_t hole;  /* ... index of board->holes */
+    uint32_t hole;  /* ... index of board->holes, or UINT32_MAX: a word, or the other side */
 } BoardSeam;
 
 typedef struct BoardPieces {
@@ -25,7 +25,7 @@ typedef struct BoardPieces {
 /* On the arena; the board must outlive it. A face without doubts costs nothing. */
 BoardPieces board_pieces(Arena *arena, const BoardCopper *board);
 
-/* The board's net of a piece, and a place on it (the top's mm). */
+/* The board's net of a piece, 0 when cuts left nothing of it; and a place on it (the top's mm). */
 uint32_t board_piece_net(const BoardPieces *pieces, uint32_t piece);
 PlacePoint board_piece_place(const BoardPieces *pieces, uint32_t piece);
 /* The piece of this net of the board with the most copper within `radius` mm of a place (the top's mm) of a face; 0: none.

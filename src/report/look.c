@@ -146,7 +146,7 @@ static void say_parts(Look *look) {
     paper_title(&look->paper, "Parts");
     paper_table(&look->paper, &(PaperTable){.cell_count = CELLS,
                                             .heads = {"part", "kind", "package", "marking", "value", "what it is", "line"},
-                                            .widest = {8, 14, 12, 14, 16, 0, 6},
+                                            .widest = {8, 16, 12, 14, 16, 0, 6},
                                             .cells = cells,
                                             .row_count = story->parts.count});
 }
