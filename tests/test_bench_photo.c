@@ -323,8 +323,9 @@ static void a_pin_off_the_copper_is_asked_about(void **state) {
     end(&t);
     draw_line(&drawing, LAYER_UNSEEN, 14, 5, 14, 5, 4, 1, true);
     draw_line(&drawing, LAYER_COPPER, 14, 5, 14, 5, 4, 0, false);
-    t = seen("part R2 0805 on A at 14,5\n");
+    t = seen("part R2 0805 on A at 14,5\npart D1 on A at 20,5\n");
     assert_non_null(ask_with(&t, "what the photo does not show"));
+    assert_non_null(ask_with(&t, "part D1 pin A at X,Y pin K at X,Y"));
     end(&t), stop();
 }
 

@@ -135,6 +135,18 @@ static bool fit(Outline *o, const MarkPackage *package, const NotePinPlace *pins
 
 /* ---- parts ---- */
 
+static const double OUTLINE_STAKE = 0.5; /* of the circuit: rule of thumb, as for a doubt with one known side */
+
+/* A centre without an outline places no pin. */
+static void ask_outline(Build *b, const BenchPart *part, const Note *note) {
+    bool named = part->kind->pin_count > 1;
+    Text one = named ? part->kind->pins[0] : TEXT("1"), other = named ? part->kind->pins[1] : TEXT("2");
+    Text says = text_fmt(b->arena, "Where are the pins of %.*s? Its package is not known, so say two of them: part %.*s pin %.*s at X,Y pin "
+                         "%.*s at X,Y.",
+                         TEXT_ARG(part->ref), TEXT_ARG(part->ref), TEXT_ARG(one), TEXT_ARG(other));
+    build_ask(b, (BenchAsk){.says = says, .p = NAN, .stake = OUTLINE_STAKE, .step = BENCH_NONE, .line = note->line});
+}
+
 static void place_part(Build *b, const Note *note) {
     const NotePart *said = note->part;
     uint32_t board = build_board_of(b, note);
@@ -155,6 +167,8 @@ static void place_part(Build *b, const Note *note) {
         add_outline(&o, package, fits_either_way(part));
     } else if (part->kind->pin_count == 1) {
         add_spot(&o, part->kind->pins[0], (PlacePoint){note->with->at.x, note->with->at.y}, RADIUS_ALONE, false);
+    } else {
+        ask_outline(b, part, note);
     }
 }
 
