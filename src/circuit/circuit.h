@@ -136,7 +136,7 @@ enum {
     OPAMP_OFFSET    /* V, added to in+ */
 };
 enum {
-    COMPARATOR_GAIN,  /* V/V: sharpness of its change */
+    COMPARATOR_GAIN,  /* 1/V: how sharply it changes sides */
     COMPARATOR_DELAY, /* s */
     COMPARATOR_OPEN,  /* 1: pulls down only (open collector) */
     COMPARATOR_OHMS,  /* of its output, either way */

@@ -47,7 +47,7 @@ static const CircuitKindFacts KINDS[CIRCUIT_KINDS] = {
     [CIRCUIT_OPAMP] = {"op-amp", 5, 9, {"in+", "in-", "out", "supply+", "supply-"}, {{"gain", "V/V", 1e5, 1, 1e9}, {"gain-bandwidth", "Hz", 1e6, 1e-3, 1e15},
                        {"slew rate", "V/s", 5e5, 1e-3, 1e15}, {"headroom", "V", 1.5, 0, MUCH}, {"footroom", "V", 0.02, 0, MUCH}, {"output resistance", "ohm", 75, 1e-3, MUCH},
                        {"output limit", "A", 2e-2, 1e-12, MUCH}, {"quiet current", "A", 1e-3, 0, 100}, {"offset", "V", 0, -MUCH, MUCH}}, {"drive, V", NULL}},
-    [CIRCUIT_COMPARATOR] = {"comparator", 5, 6, {"in+", "in-", "out", "supply+", "supply-"}, {{"gain", "1/V", 1e4, 1, 1e9}, {"delay", "s", 1e-6, 1e-12, 1},
+    [CIRCUIT_COMPARATOR] = {"comparator", 5, 6, {"in+", "in-", "out", "supply+", "supply-"}, {{"gain", "1/V", 1e5, 1, 1e9}, {"delay", "s", 1e-6, 1e-12, 1},
                             {"open collector", "", 0, 0, 1}, {"output resistance", "ohm", 50, 1e-3, MUCH}, {"quiet current", "A", 1e-3, 0, 100}, {"offset", "V", 0, -MUCH, MUCH}},
                             {"share high", NULL}},
     [CIRCUIT_OPTOCOUPLER] = {"optocoupler", 4, 4, {"anode", "cathode", "collector", "emitter"}, {{"transfer ratio", "", 1, 0, 1e3},
