@@ -1,5 +1,5 @@
-/* The solver beside bare KLU on the same matrix; its growth from 100 to a million nodes; and what asking again costs: 10,000
- * tolerance samples and 1,000 single faults of a circuit of 30 parts. Times are the least of a few runs. */
+/* The solver beside bare KLU on the same matrix; its growth from 100 to a million nodes; and what asking again costs:
+ * 10,000 tolerance samples and 1,000 single faults of a circuit of 30 parts. Times are the least of a few runs. */
 #include "bench/measure.h"
 
 #include "circuit/inside.h"
@@ -33,16 +33,19 @@ static Circuit *ladder(Arena *arena, uint32_t n) {
 }
 
 enum { REACH = 12 };
-/* Each node joined to the one before and to two drawn from the twelve before: a board's kind of mesh, where neighbours join. (In
- * a mesh without neighbourhood the factors themselves grow faster than the mesh, whoever makes them.) */
+/* Each node joined to the one before and to two drawn from the twelve before: a board's kind of mesh, where neighbours
+ * join. (In a mesh without neighbourhood the factors themselves grow faster than the mesh, whoever makes them.) */
 static Circuit *mesh(Arena *arena, uint32_t n) {
     Circuit *circuit = circuit_new(arena);
     for (uint32_t i = 0; i <= n; i++) circuit_node(circuit, TEXT("n"), i);
     circuit_source(circuit, "V", 1, 0, 5);
     for (uint32_t i = 2; i <= n + 1; i++) {
         circuit_resistor(circuit, "R", i - 1, i, 100 + 900 * random_unit());
-        for (int k = 0; k < 2; k++) circuit_resistor(circuit, "R", i, i > REACH ? i - 1 - random_below(REACH) : 0, 1e3 + 9e3 * random_unit());
-        if (i % 4 == 0) circuit_add(circuit, CIRCUIT_DIODE, TEXT("D"), 0, (const CircuitNode[]){i, i > 50 ? i - 1 - random_below(40) : 0});
+        for (int k = 0; k < 2; k++)
+            circuit_resistor(circuit, "R", i, i > REACH ? i - 1 - random_below(REACH) : 0, 1e3 + 9e3 * random_unit());
+        if (i % 4 == 0)
+            circuit_add(circuit, CIRCUIT_DIODE, TEXT("D"), 0,
+                        (const CircuitNode[]){i, i > 50 ? i - 1 - random_below(40) : 0});
         if (i % 50 == 0) circuit_resistor(circuit, "R", i, 0, 1e3);
     }
     return circuit;
@@ -153,8 +156,10 @@ static CircuitNode node(Circuit *circuit, const char *name) { return circuit_nod
 static Small small_new(void) {
     Small s = {.arena = arena_new()};
     Circuit *c = s.circuit = circuit_new(s.arena);
-    CircuitNode cells = node(c, "VBAT"), p5 = node(c, "U1.5"), p6 = node(c, "U1.6"), c1 = node(c, "Q1.C"), b2 = node(c, "Q2.B"), c2 = node(c, "Q2.C");
-    CircuitNode vs = node(c, "VS"), mid = node(c, "U1.9"), led = node(c, "D3.A"), p2 = node(c, "U1.2"), k2 = node(c, "D2.K"), sw = node(c, "U1.8");
+    CircuitNode cells = node(c, "VBAT"), p5 = node(c, "U1.5"), p6 = node(c, "U1.6"), c1 = node(c, "Q1.C"),
+                b2 = node(c, "Q2.B"), c2 = node(c, "Q2.C");
+    CircuitNode vs = node(c, "VS"), mid = node(c, "U1.9"), led = node(c, "D3.A"), p2 = node(c, "U1.2"),
+                k2 = node(c, "D2.K"), sw = node(c, "U1.8");
     s.rail = node(c, "VDD"), s.base = node(c, "Q1.B");
 #define TWO(kind, name, a, b) circuit_add(c, kind, TEXT(name), 0, (const CircuitNode[]){a, b})
 #define THREE(kind, name, x, y, z) circuit_add(c, kind, TEXT(name), 0, (const CircuitNode[]){x, y, z})
@@ -164,7 +169,8 @@ static Small small_new(void) {
     s.motor = TWO(CIRCUIT_MOTOR, "M1", s.rail, c1);
     THREE(CIRCUIT_BIPOLAR, "Q1", c1, s.base, 0), THREE(CIRCUIT_BIPOLAR, "Q2", c2, b2, 0);
     TWO(CIRCUIT_DIODE, "D1", c1, s.rail);
-    circuit_led(c, TWO(CIRCUIT_DIODE, "D2", s.rail, k2), LED_INFRARED), circuit_led(c, TWO(CIRCUIT_DIODE, "D3", led, 0), LED_GREEN_OLD);
+    circuit_led(c, TWO(CIRCUIT_DIODE, "D2", s.rail, k2), LED_INFRARED),
+        circuit_led(c, TWO(CIRCUIT_DIODE, "D3", led, 0), LED_GREEN_OLD);
     circuit_set(c, THREE(CIRCUIT_PIN, "U1.5", p5, s.rail, 0), PIN_STATE, PIN_HIGH);
     circuit_set(c, THREE(CIRCUIT_PIN, "U1.6", p6, s.rail, 0), PIN_STATE, PIN_HIGH);
     circuit_set(c, THREE(CIRCUIT_PIN, "U1.2", p2, s.rail, 0), PIN_STATE, PIN_HIGH);
@@ -172,9 +178,11 @@ static Small small_new(void) {
     const struct {
         CircuitNode a, b;
         double ohms;
-    } resistors[13] = {{p5, s.base, 100}, {p6, b2, 1e3}, {k2, c2, 22}, {s.rail, vs, 100}, {p2, led, 1e3}, {s.rail, mid, 470e3}, {mid, 0, 220e3},
-                       {s.rail, sw, 100e3}, {s.base, 0, 10e3}, {vs, 0, 22e3}, {b2, 0, 47e3}, {sw, 0, 1e6}, {s.rail, 0, 15e3}};
-    for (unsigned i = 0; i < 13; i++) s.resistors[i] = circuit_resistor(c, "R", resistors[i].a, resistors[i].b, resistors[i].ohms);
+    } resistors[13] = {{p5, s.base, 100},    {p6, b2, 1e3},   {k2, c2, 22},        {s.rail, vs, 100}, {p2, led, 1e3},
+                       {s.rail, mid, 470e3}, {mid, 0, 220e3}, {s.rail, sw, 100e3}, {s.base, 0, 10e3}, {vs, 0, 22e3},
+                       {b2, 0, 47e3},        {sw, 0, 1e6},    {s.rail, 0, 15e3}};
+    for (unsigned i = 0; i < 13; i++)
+        s.resistors[i] = circuit_resistor(c, "R", resistors[i].a, resistors[i].b, resistors[i].ohms);
     circuit_capacitor(c, "C1", s.rail, 0, 220e-6), circuit_capacitor(c, "C2", s.rail, 0, 1e-7);
     circuit_capacitor(c, "C4", vs, 0, 1e-5), circuit_capacitor(c, "C6", sw, 0, 1e-7);
     return s;
@@ -195,8 +203,9 @@ static void measure_samples(const Small *s) {
     for (unsigned i = 0; i < 13; i++) vary[count++] = (CircuitVary){s->resistors[i], RESISTOR_OHMS};
     vary[count++] = (CircuitVary){3, BIPOLAR_FORWARD}, vary[count++] = (CircuitVary){4, BIPOLAR_FORWARD};
     vary[count++] = (CircuitVary){3, BIPOLAR_SATURATION}, vary[count++] = (CircuitVary){s->motor, MOTOR_OHMS};
-    vary[count++] = (CircuitVary){0, BATTERY_OHMS}, vary[count++] = (CircuitVary){8, PIN_HIGH_OHMS}, vary[count++] = (CircuitVary){0, BATTERY_CHARGE};
-    double *values = arena_many(s->arena, double, SAMPLES * count), *out = arena_many(s->arena, double, SAMPLES * PROBES);
+    vary[count++] = (CircuitVary){0, BATTERY_OHMS}, vary[count++] = (CircuitVary){8, PIN_HIGH_OHMS},
+    vary[count++] = (CircuitVary){0, BATTERY_CHARGE};
+    double *values = arena_many(s->arena, double, SAMPLES *count), *out = arena_many(s->arena, double, SAMPLES *PROBES);
     bool *solved = arena_many(s->arena, bool, SAMPLES);
     for (uint32_t i = 0; i < SAMPLES * count; i++) {
         CircuitVary v = vary[i % count];
@@ -213,18 +222,23 @@ static void measure_samples(const Small *s) {
         best = fmin(best, measure_seconds() - before);
     }
     char value[100];
-    snprintf(value, sizeof value, "%.3f s (%u of %d solved, %u parts, %u vary)", best, fine, SAMPLES, circuit_element_count(s->circuit), count);
-    measure_print("circuit, 10,000 tolerance samples", value, "under 0.5 s", "-", "-", best < BAR_SAMPLES && fine == SAMPLES);
+    snprintf(value, sizeof value, "%.3f s (%u of %d solved, %u parts, %u vary)", best, fine, SAMPLES,
+             circuit_element_count(s->circuit), count);
+    measure_print("circuit, 10,000 tolerance samples", value, "under 0.5 s", "-", "-",
+                  best < BAR_SAMPLES && fine == SAMPLES);
     circuit_solver_free(solver);
 }
 
-/* What each single fault would read: in turn a value ten times off, an open leg, and a wrong join, each a circuit of its own. */
+/* What each single fault would read: in turn a value ten times off, an open leg, and a wrong join, each a circuit of its
+ * own. */
 static bool solve_fault(const Small *s, uint32_t number, double *rail) {
     Arena *arena = arena_new();
     Circuit *copy = circuit_copy(arena, s->circuit);
     uint32_t element = number % circuit_element_count(copy), way = number / circuit_element_count(copy) % 3;
     unsigned terminals = circuit_kind(circuit_kind_of(copy, element))->terminals;
-    if (way == 0) circuit_set(copy, element, 0, circuit_value(copy, element, 0) * (circuit_kind_of(copy, element) == CIRCUIT_RESISTOR ? 10 : 1));
+    if (way == 0)
+        circuit_set(copy, element, 0,
+                    circuit_value(copy, element, 0) * (circuit_kind_of(copy, element) == CIRCUIT_RESISTOR ? 10 : 1));
     if (way == 1) circuit_move(copy, element, number % terminals, circuit_node(copy, TEXT("open"), 0));
     if (way == 2) {
         CircuitNode a = 1 + number % (circuit_node_count(copy) - 1), b = number / 7 % circuit_node_count(copy);

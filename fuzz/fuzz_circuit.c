@@ -1,6 +1,6 @@
 /* Any bytes as a circuit: elements of every kind between a few nodes, with parameters from nothing to 1e30. Solved at rest,
- * then asked what it hangs on, sampled, and followed for a bounded number of steps: an answer of numbers, or a message with a
- * hint.
+ * then asked what it hangs on, sampled, and followed for a bounded number of steps: an answer of numbers, or a message with
+ * a hint.
  *
  * A record is: kind, then a node for each terminal, then how many parameters are set, then for each its number, a sign and
  * exponent, and a digit. */

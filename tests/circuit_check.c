@@ -4,8 +4,8 @@
 #include <stdlib.h>
 
 static const double SHARE = 1e-9;
-/* A, the last digit of a few volts over the 10 ohm from which a resistor's current is got from its voltages: where nothing but
- * leaks of picoamperes flows, a double can say no more. */
+/* A, the last digit of a few volts over the 10 ohm from which a resistor's current is got from its voltages: where nothing
+ * but leaks of picoamperes flows, a double can say no more. */
 static const double LAST_DIGIT = 1e-17;
 
 TestCircuit test_circuit_new(void) {
@@ -63,7 +63,8 @@ bool laws_hold(const Circuit *circuit, const CircuitSolver *solver, double leak,
         }
     for (uint32_t e = 0; fine && e < elements; e++)
         if (!(fabs(through[e]) <= SHARE * largest)) {
-            snprintf(why, room, "%.*s keeps %g A, the largest current is %g A", TEXT_ARG(circuit_name(circuit, e)), through[e], largest);
+            snprintf(why, room, "%.*s keeps %g A, the largest current is %g A", TEXT_ARG(circuit_name(circuit, e)),
+                     through[e], largest);
             fine = false;
         }
     if (fine && !(fabs(power) <= SHARE * powers)) {
@@ -105,8 +106,10 @@ void test_run(TestCircuit *test, CircuitRun run) {
     CircuitRun inner = run;
     inner.watch = watch, inner.context = &watched;
     circuit_solver_free(test->solver);
-    test->solver = circuit_solver_new(test->arena, test->circuit, (CircuitOptions){.for_time = run.from_rest}, &test->fault);
-    if (test->solver == NULL || !circuit_run(test->solver, inner, &test->fault)) fail_msg("%.*s", TEXT_ARG(test->fault.message));
+    test->solver =
+        circuit_solver_new(test->arena, test->circuit, (CircuitOptions){.for_time = run.from_rest}, &test->fault);
+    if (test->solver == NULL || !circuit_run(test->solver, inner, &test->fault))
+        fail_msg("%.*s", TEXT_ARG(test->fault.message));
 }
 
 void test_refused(TestCircuit *test, CircuitOptions options, CircuitTrouble trouble, const char *words) {

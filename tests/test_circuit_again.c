@@ -1,4 +1,5 @@
-/* circuit: asking again. Sensitivities against differences, samples against solving one by one, copies that change alone. */
+/* circuit: asking again. Sensitivities against differences, samples against solving one by one, copies that change alone.
+ */
 #include "tests/circuit_check.h"
 
 /* A little of everything: a supply with a regulator, a transistor switch, a divider, an op-amp, a pin. */
@@ -16,25 +17,32 @@ static void vary(Board *board, uint32_t element, unsigned parameter) {
 static Board board_new(void) {
     Board b = {.test = test_circuit_new()};
     TestCircuit *t = &b.test;
-    CircuitNode in = test_node(t, "in"), vdd = test_node(t, "vdd"), pin = test_node(t, "pin"), base = test_node(t, "base"), c = test_node(t, "c");
+    CircuitNode in = test_node(t, "in"), vdd = test_node(t, "vdd"), pin = test_node(t, "pin"), base = test_node(t, "base"),
+                c = test_node(t, "c");
     CircuitNode mid = test_node(t, "mid"), out = test_node(t, "out"), lamp = test_node(t, "lamp");
-    uint32_t battery = test_two(t, CIRCUIT_BATTERY, "BT1", in, 0), regulator = test_three(t, CIRCUIT_REGULATOR, "U1", in, vdd, 0);
+    uint32_t battery = test_two(t, CIRCUIT_BATTERY, "BT1", in, 0),
+             regulator = test_three(t, CIRCUIT_REGULATOR, "U1", in, vdd, 0);
     for (unsigned i = 0; i < BATTERY_POINTS; i++) circuit_set(t->circuit, battery, BATTERY_VOLTS + i, 7 + 0.2 * i);
     circuit_set(t->circuit, battery, BATTERY_CHARGE, 0.63);
     uint32_t u2 = test_three(t, CIRCUIT_PIN, "U2.5", pin, vdd, 0), r1 = circuit_resistor(t->circuit, "R1", pin, base, 1e3);
     circuit_set(t->circuit, u2, PIN_STATE, PIN_HIGH);
     uint32_t q = test_three(t, CIRCUIT_BIPOLAR, "Q1", c, base, 0), motor = test_two(t, CIRCUIT_MOTOR, "M1", in, c);
     circuit_set(t->circuit, motor, MOTOR_VISCOUS, 1e-7);
-    uint32_t r2 = circuit_resistor(t->circuit, "R2", vdd, mid, 10e3), r3 = circuit_resistor(t->circuit, "R3", mid, 0, 4.7e3);
+    uint32_t r2 = circuit_resistor(t->circuit, "R2", vdd, mid, 10e3),
+             r3 = circuit_resistor(t->circuit, "R3", mid, 0, 4.7e3);
     uint32_t u3 = test_five(t, CIRCUIT_OPAMP, "U3", (const CircuitNode[]){mid, out, out, in, 0});
     uint32_t r4 = circuit_resistor(t->circuit, "R4", out, lamp, 220), d = test_two(t, CIRCUIT_DIODE, "D1", lamp, 0);
     circuit_led(t->circuit, d, LED_RED);
     vary(&b, r1, RESISTOR_OHMS), vary(&b, r2, RESISTOR_OHMS), vary(&b, r3, RESISTOR_OHMS), vary(&b, r4, RESISTOR_OHMS);
-    vary(&b, q, BIPOLAR_FORWARD), vary(&b, q, BIPOLAR_SATURATION), vary(&b, motor, MOTOR_OHMS), vary(&b, motor, MOTOR_CONSTANT);
-    vary(&b, battery, BATTERY_OHMS), vary(&b, battery, BATTERY_CHARGE), vary(&b, regulator, REGULATOR_VOLTS), vary(&b, d, DIODE_OHMS);
+    vary(&b, q, BIPOLAR_FORWARD), vary(&b, q, BIPOLAR_SATURATION), vary(&b, motor, MOTOR_OHMS),
+        vary(&b, motor, MOTOR_CONSTANT);
+    vary(&b, battery, BATTERY_OHMS), vary(&b, battery, BATTERY_CHARGE), vary(&b, regulator, REGULATOR_VOLTS),
+        vary(&b, d, DIODE_OHMS);
     vary(&b, u2, PIN_HIGH_OHMS), vary(&b, u3, OPAMP_OFFSET);
-    b.probes[0] = (CircuitProbe){.what = PROBE_VOLTAGE, .plus = c}, b.probes[1] = (CircuitProbe){.what = PROBE_VOLTAGE, .plus = out, .minus = lamp};
-    b.probes[2] = (CircuitProbe){.what = PROBE_CURRENT, .element = r4}, b.probes[3] = (CircuitProbe){.what = PROBE_POWER, .element = q};
+    b.probes[0] = (CircuitProbe){.what = PROBE_VOLTAGE, .plus = c},
+    b.probes[1] = (CircuitProbe){.what = PROBE_VOLTAGE, .plus = out, .minus = lamp};
+    b.probes[2] = (CircuitProbe){.what = PROBE_CURRENT, .element = r4},
+    b.probes[3] = (CircuitProbe){.what = PROBE_POWER, .element = q};
     b.probes[4] = (CircuitProbe){.what = PROBE_INNER, .element = motor, .which = 1};
     b.probe_count = 5;
     return b;
@@ -56,11 +64,15 @@ static void sensitivities_are_the_slopes_of_results(void **state) {
         test_solve(&b.test);
         assert_true(circuit_sensitivity(b.test.solver, b.probes[k], b.vary, b.vary_count, slopes));
         for (uint32_t i = 0; i < b.vary_count; i++)
-            largest = fmax(largest, fabs(slopes[i] * circuit_value(b.test.circuit, b.vary[i].element, b.vary[i].parameter)));
+            largest =
+                fmax(largest, fabs(slopes[i] * circuit_value(b.test.circuit, b.vary[i].element, b.vary[i].parameter)));
         assert_true(largest > 0);
         for (uint32_t i = 0; i < b.vary_count; i++) {
-            double value = circuit_value(b.test.circuit, b.vary[i].element, b.vary[i].parameter), step = value == 0 ? 1e-5 : 1e-4 * value;
-            double slope = (probed_at(&b, b.vary[i], value + step, b.probes[k]) - probed_at(&b, b.vary[i], value - step, b.probes[k])) / (2 * step);
+            double value = circuit_value(b.test.circuit, b.vary[i].element, b.vary[i].parameter),
+                   step = value == 0 ? 1e-5 : 1e-4 * value;
+            double slope = (probed_at(&b, b.vary[i], value + step, b.probes[k]) -
+                            probed_at(&b, b.vary[i], value - step, b.probes[k])) /
+                           (2 * step);
             if (fabs(slope - slopes[i]) > 1e-4 * fabs(slope) + 1e-6 * largest / (value == 0 ? 1 : fabs(value)))
                 fail_msg("probe %u, parameter %u: adjoint %.10g, by differences %.10g", k, i, slopes[i], slope);
         }
@@ -92,7 +104,8 @@ enum { SETS = 300 };
 static void samples_are_what_solving_one_by_one_gives(void **state) {
     (void)state;
     Board b = board_new();
-    double *values = test_calloc(SETS * b.vary_count, sizeof *values), *out = test_calloc(SETS * b.probe_count, sizeof *out);
+    double *values = test_calloc(SETS * b.vary_count, sizeof *values),
+           *out = test_calloc(SETS * b.probe_count, sizeof *out);
     bool solved[SETS];
     for (uint32_t i = 0; i < SETS * b.vary_count; i++) {
         CircuitVary v = b.vary[i % b.vary_count];

@@ -1,5 +1,5 @@
-/* circuit: the state of rest, against LAPACK, a dense Newton of this file's own, and closed forms; and circuits that have no one
- * answer, or values at the end of all scales. */
+/* circuit: the state of rest, against LAPACK, a dense Newton of this file's own, and closed forms; and circuits that have
+ * no one answer, or values at the end of all scales. */
 #include "tests/circuit_check.h"
 
 #include "circuit/inside.h"
@@ -93,8 +93,8 @@ static void dense_at(const Dense *d, const double *v, double *f, double *j) {
     }
 }
 
-/* Newton with the step cut so that no diode gains more than 0.1 V; resistors and diodes alone have one answer, whatever the way
- * there (C. A. Desoer, J. Katzenelson, Bell System Technical Journal 44, 1965, from memory). */
+/* Newton with the step cut so that no diode gains more than 0.1 V; resistors and diodes alone have one answer, whatever the
+ * way there (C. A. Desoer, J. Katzenelson, Bell System Technical Journal 44, 1965, from memory). */
 static bool dense_newton(const Dense *d, double *v) {
     double f[DENSE_MOST], j[DENSE_MOST * DENSE_MOST];
     lapack_int pivots[DENSE_MOST];
@@ -132,7 +132,8 @@ static void random_circuits_agree_with_a_dense_newton(void **state) {
             double saturation = pow(10, random_between(-15, -7));
             circuit_set(test.circuit, e, DIODE_SATURATION, saturation);
             if (a == b) continue;
-            dense.anode[dense.diodes] = (int)a, dense.cathode[dense.diodes] = (int)b, dense.saturation[dense.diodes++] = saturation;
+            dense.anode[dense.diodes] = (int)a, dense.cathode[dense.diodes] = (int)b,
+            dense.saturation[dense.diodes++] = saturation;
         }
         for (int k = 0; k < 3; k++) {
             uint32_t to = 1 + random_below(nodes - 1);
@@ -146,15 +147,17 @@ static void random_circuits_agree_with_a_dense_newton(void **state) {
         for (int i = 0; i < dense.n; i++) most = fmax(most, fabs(v[i]));
         for (int i = 0; i < dense.n; i++)
             if (fabs(v[i] - test_volts(&test, (CircuitNode)i + 1)) > 1e-8 * most)
-                fail_msg("circuit %u node %d: dense %.15g, ours %.15g", round, i + 1, v[i], test_volts(&test, (CircuitNode)i + 1));
+                fail_msg("circuit %u node %d: dense %.15g, ours %.15g", round, i + 1, v[i],
+                         test_volts(&test, (CircuitNode)i + 1));
         test_circuit_free(&test);
     }
 }
 
 /* ---- closed form ---- */
 
-/* v = R i + Vt ln(1 + i / Is), solved by Lambert's function: i = Vt / R W(Is R / Vt e^((v + Is R) / Vt)) - Is. T. C. Banwell, A.
- * Jayakumar, Electronics Letters 36, 2000 (from memory). The junction's own gmin (1e-12 S) is left out: below the tolerance. */
+/* v = R i + Vt ln(1 + i / Is), solved by Lambert's function: i = Vt / R W(Is R / Vt e^((v + Is R) / Vt)) - Is. T. C.
+ * Banwell, A. Jayakumar, Electronics Letters 36, 2000 (from memory). The junction's own gmin (1e-12 S) is left out: below
+ * the tolerance. */
 static void diode_and_resistor_follow_lambert(void **state) {
     (void)state;
     for (double volts = 0.2; volts < 12; volts *= 1.3)
@@ -183,7 +186,8 @@ static void what_floats_is_named(void **state) {
     circuit_resistor(test.circuit, "R1", a, 0, 1e3);
     circuit_capacitor(test.circuit, "C1", a, b, 1e-6);
     circuit_resistor(test.circuit, "R2", b, c, 1e3);
-    test_refused(&test, (CircuitOptions){0}, CIRCUIT_FLOATING, "nothing fixes the voltage of gate and pad, where there is C1 and R2");
+    test_refused(&test, (CircuitOptions){0}, CIRCUIT_FLOATING,
+                 "nothing fixes the voltage of gate and pad, where there is C1 and R2");
     assert_int_equal(test.fault.node_count, 2);
     assert_int_equal(test.fault.nodes[1], c);
     test_solve_with(&test, (CircuitOptions){.leak = 1e-12}); /* a leak answers it */
@@ -200,7 +204,8 @@ static void nodes_that_only_current_sources_feed_are_named(void **state) {
     circuit_current_source(test.circuit, "I1", 0, a, 1e-3);
     circuit_resistor(test.circuit, "R1", a, b, 1e3);
     circuit_current_source(test.circuit, "I2", b, 0, 2e-3);
-    test_refused(&test, (CircuitOptions){0}, CIRCUIT_ONLY_SOURCES, "only sources of current feed a and b, where there is I1, R1 and I2");
+    test_refused(&test, (CircuitOptions){0}, CIRCUIT_ONLY_SOURCES,
+                 "only sources of current feed a and b, where there is I1, R1 and I2");
     test_circuit_free(&test);
 }
 
@@ -212,7 +217,8 @@ static void loops_of_fixed_voltages_are_named(void **state) {
     circuit_source(test.circuit, "V1", a, 0, 5);
     circuit_inductor(test.circuit, "L1", a, b, 1e-3);
     circuit_source(test.circuit, "V2", b, 0, 3);
-    test_refused(&test, (CircuitOptions){0}, CIRCUIT_LOOP, "V2, L1 and V1 each fix a voltage and form a loop through b, a and the reference");
+    test_refused(&test, (CircuitOptions){0}, CIRCUIT_LOOP,
+                 "V2, L1 and V1 each fix a voltage and form a loop through b, a and the reference");
     circuit_set(test.circuit, 2, INDUCTOR_OHMS, 1);
     test_solve(&test);
     assert_share(test_amperes(&test, 2), 2, 1e-12);
@@ -248,7 +254,8 @@ static void a_value_outside_its_limits_is_named(void **state) {
 
 /* ---- extremes ---- */
 
-/* Every kind in a small circuit with each of its parameters at extreme values: an answer that is a number, or a message; soon. */
+/* Every kind in a small circuit with each of its parameters at extreme values: an answer that is a number, or a message;
+ * soon. */
 static void extreme_values_are_answered(void **state) {
     (void)state;
     static const double extremes[] = {1e-15, 1e-12, 0, -1, 1, 1e3, 1e12, 1e15, 1e30, -1e30};
@@ -273,8 +280,8 @@ static void extreme_values_are_answered(void **state) {
                 if (!fine) assert_true(test.fault.message.len > 0 && test.fault.hint.len > 0);
                 assert_true(clock() - before < CLOCKS_PER_SEC);
                 if (!fine && test.fault.trouble == CIRCUIT_NO_ANSWER)
-                    print_message("no answer: %s %s = %g: %.*s\n", circuit_kind(kind)->name, circuit_kind(kind)->parameter[p].name, extremes[i],
-                                  TEXT_ARG(test.fault.message));
+                    print_message("no answer: %s %s = %g: %.*s\n", circuit_kind(kind)->name,
+                                  circuit_kind(kind)->parameter[p].name, extremes[i], TEXT_ARG(test.fault.message));
                 answered += fine, refused += !fine;
                 test_circuit_free(&test);
             }

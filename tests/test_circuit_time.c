@@ -30,7 +30,8 @@ static Against run_rc(double tolerance) {
     circuit_resistor(test.circuit, "R", a, b, 10e3);
     circuit_capacitor(test.circuit, "C", b, 0, 100e-9);
     Against against = {.probe = volts_at(b), .exact = rising, .p = {5, 1e-3}, .scale = 5};
-    test_run(&test, (CircuitRun){.until = 5e-3, .from_rest = true, .tolerance = tolerance, .watch = compare, .context = &against});
+    test_run(&test,
+             (CircuitRun){.until = 5e-3, .from_rest = true, .tolerance = tolerance, .watch = compare, .context = &against});
     test_circuit_free(&test);
     return against;
 }
@@ -54,13 +55,16 @@ static void rl_builds_up(void **state) {
     uint32_t l = circuit_inductor(test.circuit, "L", a, 0, 0.5);
     circuit_set(test.circuit, l, INDUCTOR_OHMS, 100);
     Against against = {.probe = {.what = PROBE_CURRENT, .element = l}, .exact = rising, .p = {0.12, 5e-3}, .scale = 0.12};
-    test_run(&test, (CircuitRun){.until = 30e-3, .from_rest = true, .tolerance = 1e-5, .watch = compare, .context = &against});
+    test_run(&test,
+             (CircuitRun){.until = 30e-3, .from_rest = true, .tolerance = 1e-5, .watch = compare, .context = &against});
     assert_true(against.worst < 3e-4);
     test_circuit_free(&test);
 }
 
 /* Series RLC, underdamped: v_C = V (1 - e^(-a t) (cos w t + a / w sin w t)), a = R / 2L, w = sqrt(1 / LC - a^2). */
-static double ringing(const double *p, double t) { return p[0] * (1 - exp(-p[1] * t) * (cos(p[2] * t) + p[1] / p[2] * sin(p[2] * t))); }
+static double ringing(const double *p, double t) {
+    return p[0] * (1 - exp(-p[1] * t) * (cos(p[2] * t) + p[1] / p[2] * sin(p[2] * t)));
+}
 
 static void rlc_rings(void **state) {
     (void)state;
@@ -91,7 +95,12 @@ static void lc_keeps_swinging(void **state) {
     circuit_set(test.circuit, circuit_capacitor(test.circuit, "C", a, 0, 1e-6), CAPACITOR_START, 1);
     double w = 1 / sqrt(1e-9), swing = 2 * M_PI / w;
     Against against = {.probe = volts_at(a), .exact = cosine, .p = {1, w}, .scale = 1};
-    test_run(&test, (CircuitRun){.until = 20 * swing, .from_rest = true, .tolerance = 1e-7, .step_most = swing / 400, .watch = compare, .context = &against});
+    test_run(&test, (CircuitRun){.until = 20 * swing,
+                                 .from_rest = true,
+                                 .tolerance = 1e-7,
+                                 .step_most = swing / 400,
+                                 .watch = compare,
+                                 .context = &against});
     print_message("LC: error %.2g after 20 swings\n", against.worst);
     assert_true(against.worst < 0.02);
     test_circuit_free(&test);
@@ -121,11 +130,13 @@ static bool count_crossing(void *context, const CircuitSolver *solver, double se
 static double period_of(const Crossings *c) { return (c->latest - c->first) / (c->count - 1 - SETTLING); }
 
 /* Comparator with its own threshold at 1/2 +- 1/6 of the supply by three equal resistors: period 2 R C ln 2 (as an op-amp
- * relaxation oscillator with thresholds at a third and two thirds; P. Horowitz, W. Hill, The Art of Electronics, from memory). */
+ * relaxation oscillator with thresholds at a third and two thirds; P. Horowitz, W. Hill, The Art of Electronics, from
+ * memory). */
 static void a_comparator_oscillates(void **state) {
     (void)state;
     TestCircuit test = test_circuit_new();
-    CircuitNode high = test_node(&test, "V+"), out = test_node(&test, "out"), plus = test_node(&test, "plus"), cap = test_node(&test, "cap");
+    CircuitNode high = test_node(&test, "V+"), out = test_node(&test, "out"), plus = test_node(&test, "plus"),
+                cap = test_node(&test, "cap");
     circuit_source(test.circuit, "V", high, 0, 5);
     circuit_resistor(test.circuit, "R1", high, plus, 100e3);
     circuit_resistor(test.circuit, "R2", plus, 0, 100e3);
@@ -135,15 +146,17 @@ static void a_comparator_oscillates(void **state) {
     test_five(&test, CIRCUIT_COMPARATOR, "U", (const CircuitNode[]){plus, cap, out, high, 0});
     Crossings crossings = {.node = cap, .level = 2.5};
     test_run(&test, (CircuitRun){.until = 20e-3, .from_rest = true, .watch = count_crossing, .context = &crossings});
-    print_message("comparator: %u periods of %.5g s, formula %.5g s\n", crossings.count - 1 - SETTLING, period_of(&crossings), 2e-3 * log(2));
+    print_message("comparator: %u periods of %.5g s, formula %.5g s\n", crossings.count - 1 - SETTLING,
+                  period_of(&crossings), 2e-3 * log(2));
     assert_true(crossings.count > 8);
     assert_share(period_of(&crossings), 2e-3 * log(2), 0.02);
     test_circuit_free(&test);
 }
 
-/* Two transistors, each coupled to the other's base by R C: each is off for R C ln((2 V - Von - Vsat) / (V - Vgo)), a little more
- * than the 0.69 R C of the textbooks because of the base's voltages (J. Millman, H. Taub, Pulse, Digital, and Switching Waveforms,
- * from memory). Here Von is 0.70 V at 5 mA, Vsat 0.08 V, and Vgo 0.56 V, where the gain of one stage comes to 1 (26 uA). */
+/* Two transistors, each coupled to the other's base by R C: each is off for R C ln((2 V - Von - Vsat) / (V - Vgo)), a
+ * little more than the 0.69 R C of the textbooks because of the base's voltages (J. Millman, H. Taub, Pulse, Digital, and
+ * Switching Waveforms, from memory). Here Von is 0.70 V at 5 mA, Vsat 0.08 V, and Vgo 0.56 V, where the gain of one stage
+ * comes to 1 (26 uA). */
 static void an_astable_multivibrator_oscillates(void **state) {
     (void)state;
     TestCircuit test = test_circuit_new();
@@ -159,7 +172,8 @@ static void an_astable_multivibrator_oscillates(void **state) {
     Crossings crossings = {.node = c[0], .level = 2.5};
     test_run(&test, (CircuitRun){.until = 50e-3, .from_rest = true, .watch = count_crossing, .context = &crossings});
     double one = 100e-9 * log((10 - 0.70 - 0.08) / (5 - 0.56)), formula = one * (47e3 + 46e3);
-    print_message("astable: %u periods of %.5g s, formula %.5g s\n", crossings.count - 1 - SETTLING, period_of(&crossings), formula);
+    print_message("astable: %u periods of %.5g s, formula %.5g s\n", crossings.count - 1 - SETTLING, period_of(&crossings),
+                  formula);
     assert_true(crossings.count > 5);
     assert_share(period_of(&crossings), formula, 0.03);
     test_circuit_free(&test);
@@ -180,9 +194,11 @@ static bool until_reached(void *context, const CircuitSolver *solver, double sec
 static void an_op_amp_slews(void **state) {
     (void)state;
     TestCircuit test = test_circuit_new();
-    CircuitNode in = test_node(&test, "in"), out = test_node(&test, "out"), high = test_node(&test, "V+"), low = test_node(&test, "V-");
+    CircuitNode in = test_node(&test, "in"), out = test_node(&test, "out"), high = test_node(&test, "V+"),
+                low = test_node(&test, "V-");
     uint32_t v = circuit_source(test.circuit, "V", in, 0, -4);
-    circuit_set(test.circuit, v, SOURCE_WAVE, SOURCE_PULSE), circuit_set(test.circuit, v, SOURCE_TO, 4), circuit_set(test.circuit, v, SOURCE_WIDTH, 1);
+    circuit_set(test.circuit, v, SOURCE_WAVE, SOURCE_PULSE), circuit_set(test.circuit, v, SOURCE_TO, 4),
+        circuit_set(test.circuit, v, SOURCE_WIDTH, 1);
     circuit_source(test.circuit, "V+", high, 0, 9), circuit_source(test.circuit, "V-", low, 0, -9);
     test_five(&test, CIRCUIT_OPAMP, "U", (const CircuitNode[]){in, out, out, high, low});
     circuit_resistor(test.circuit, "R", out, 0, 10e3);
@@ -203,8 +219,12 @@ static void a_motor_starts(void **state) {
     circuit_source(test.circuit, "V", a, 0, 6);
     uint32_t m = test_two(&test, CIRCUIT_MOTOR, "M1", a, 0);
     circuit_set(test.circuit, m, MOTOR_FRICTION, 0);
-    Against against = {.probe = {.what = PROBE_INNER, .element = m, .which = 1}, .exact = rising, .p = {1200, 1e-7 * 5 / 25e-6}, .scale = 1200};
-    test_run(&test, (CircuitRun){.until = 0.1, .from_rest = true, .tolerance = 1e-5, .watch = compare, .context = &against});
+    Against against = {.probe = {.what = PROBE_INNER, .element = m, .which = 1},
+                       .exact = rising,
+                       .p = {1200, 1e-7 * 5 / 25e-6},
+                       .scale = 1200};
+    test_run(&test,
+             (CircuitRun){.until = 0.1, .from_rest = true, .tolerance = 1e-5, .watch = compare, .context = &against});
     assert_true(against.worst < 1e-4);
     test_circuit_free(&test);
 }
@@ -259,7 +279,8 @@ static void a_capacitor_holds_up(void **state) {
     TestCircuit test = test_circuit_new();
     CircuitNode in = test_node(&test, "in"), a = test_node(&test, "a");
     uint32_t v = circuit_source(test.circuit, "V", in, 0, 5.7);
-    circuit_set(test.circuit, v, SOURCE_WAVE, SOURCE_PULSE), circuit_set(test.circuit, v, SOURCE_TO, 0), circuit_set(test.circuit, v, SOURCE_WIDTH, 9);
+    circuit_set(test.circuit, v, SOURCE_WAVE, SOURCE_PULSE), circuit_set(test.circuit, v, SOURCE_TO, 0),
+        circuit_set(test.circuit, v, SOURCE_WIDTH, 9);
     test_two(&test, CIRCUIT_DIODE, "D1", in, a);
     circuit_capacitor(test.circuit, "C1", a, 0, 1e-3);
     circuit_current_source(test.circuit, "load", a, 0, 10e-3);
@@ -291,7 +312,8 @@ static void a_switching_pin_has_its_duty(void **state) {
     CircuitNode pin = test_node(&test, "pin"), high = test_node(&test, "VDD");
     circuit_source(test.circuit, "V", high, 0, 5);
     uint32_t u = test_three(&test, CIRCUIT_PIN, "U1.6", pin, high, 0);
-    circuit_set(test.circuit, u, PIN_STATE, PIN_SWITCHING), circuit_set(test.circuit, u, PIN_FREQUENCY, 38e3), circuit_set(test.circuit, u, PIN_DUTY, 0.3);
+    circuit_set(test.circuit, u, PIN_STATE, PIN_SWITCHING), circuit_set(test.circuit, u, PIN_FREQUENCY, 38e3),
+        circuit_set(test.circuit, u, PIN_DUTY, 0.3);
     circuit_resistor(test.circuit, "R", pin, 0, 960);
     Mean mean = {.node = pin};
     test_run(&test, (CircuitRun){.until = 10 / 38e3, .watch = add_mean, .context = &mean});
@@ -306,7 +328,8 @@ static void a_run_that_takes_too_many_steps_says_so(void **state) {
     TestCircuit test = test_circuit_new();
     CircuitNode a = test_node(&test, "a");
     uint32_t v = circuit_source(test.circuit, "V", a, 0, 0);
-    circuit_set(test.circuit, v, SOURCE_WAVE, SOURCE_SINE), circuit_set(test.circuit, v, SOURCE_FREQUENCY, 1e9), circuit_set(test.circuit, v, SOURCE_TO, 1);
+    circuit_set(test.circuit, v, SOURCE_WAVE, SOURCE_SINE), circuit_set(test.circuit, v, SOURCE_FREQUENCY, 1e9),
+        circuit_set(test.circuit, v, SOURCE_TO, 1);
     circuit_resistor(test.circuit, "R", a, 0, 1e3);
     test.solver = circuit_solver_new(test.arena, test.circuit, (CircuitOptions){0}, &test.fault);
     assert_false(circuit_run(test.solver, (CircuitRun){.until = 1, .steps_most = 5000}, &test.fault));

@@ -37,8 +37,8 @@ static double beyond(Local *l, double slopes[LOCAL_MOST]) {
     return (above.y - below.y) / CLAMP;
 }
 
-/* At rest the drive is where gain times input puts it, or at a rail: u = clip(u + v - u / gain, low, high). Written so, Newton's
- * method settles which of the three it is as an active-set method does (see regulator.c), whatever the gain. */
+/* At rest the drive is where gain times input puts it, or at a rail: u = clip(u + v - u / gain, low, high). Written so,
+ * Newton's method settles which of the three it is as an active-set method does (see regulator.c), whatever the gain. */
 static void drive_at_rest(Local *l, double v) {
     double gain = l->p[OPAMP_GAIN], u = l->x[DRIVE], wanted = u + v - u / gain;
     double low = l->x[LOW] + l->p[OPAMP_BELOW], high = l->x[HIGH] - l->p[OPAMP_ABOVE];
@@ -50,9 +50,9 @@ static void drive_at_rest(Local *l, double v) {
     local_entry(l, DRIVE, LOW, some.dy - 1), local_entry(l, DRIVE, HIGH, -over.dy);
 }
 
-/* In time one pole, a greatest slope, and rails (the macromodel of G. R. Boyle et al., IEEE J. Solid-State Circuits 9, 1974, put
- * into one equation; from memory): with T = gain / (2 pi f), S the slew rate and v the input,
- *   T du/dt = T S bounded((gain v - u) / (T S)) - 2 T S beyond(u) */
+/* In time one pole, a greatest slope, and rails (the macromodel of G. R. Boyle et al., IEEE J. Solid-State Circuits 9,
+ * 1974, put into one equation; from memory): with T = gain / (2 pi f), S the slew rate and v the input, T du/dt = T S
+ * bounded((gain v - u) / (T S)) - 2 T S beyond(u) */
 static void drive_in_time(Local *l, double v) {
     const double *p = l->p;
     double gain = p[OPAMP_GAIN], pole = gain / (2 * M_PI * p[OPAMP_HERTZ]), most = pole * p[OPAMP_SLEW], u = l->x[DRIVE];
@@ -80,8 +80,8 @@ void element_opamp(Local *l) {
     quiet_current(l, p[OPAMP_QUIET]);
 }
 
-/* The drive is a share s from 0 (output low) to 1 (high), which follows the input within the delay; the output is two resistors
- * to the supplies whose conductances it shares out. */
+/* The drive is a share s from 0 (output low) to 1 (high), which follows the input within the delay; the output is two
+ * resistors to the supplies whose conductances it shares out. */
 void element_comparator(Local *l) {
     const double *p = l->p;
     double v = p[COMPARATOR_GAIN] * (l->x[IN] - l->x[IN_BACK] + p[COMPARATOR_OFFSET]), s = l->x[DRIVE];

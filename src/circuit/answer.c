@@ -11,7 +11,8 @@ static void currents_of(const Work *work, const double *values, uint32_t element
     double f[LOCAL_MOST], j[LOCAL_MOST * LOCAL_MOST];
     const Part *part = &work->plan->parts[element];
     stamp_local(work, values, element, f, j, NULL, NULL);
-    for (unsigned t = 0; t < part->form->terminals; t++) i[t] = f[t] + (part->form->dynamic ? work->rate[part->state + t] : 0);
+    for (unsigned t = 0; t < part->form->terminals; t++)
+        i[t] = f[t] + (part->form->dynamic ? work->rate[part->state + t] : 0);
 }
 
 double work_probe(const Work *work, const double *values, CircuitProbe probe) {
@@ -28,11 +29,14 @@ double work_probe(const Work *work, const double *values, CircuitProbe probe) {
         break;
     }
     currents_of(work, values, probe.element, i);
-    for (unsigned t = 0; t < work->plan->parts[probe.element].form->terminals; t++) sum += unknown(work, probe.element, t) * i[t];
+    for (unsigned t = 0; t < work->plan->parts[probe.element].form->terminals; t++)
+        sum += unknown(work, probe.element, t) * i[t];
     return sum;
 }
 
-double circuit_probe(const CircuitSolver *solver, CircuitProbe probe) { return work_probe(&solver->work, solver->work.values, probe); }
+double circuit_probe(const CircuitSolver *solver, CircuitProbe probe) {
+    return work_probe(&solver->work, solver->work.values, probe);
+}
 
 double circuit_voltage(const CircuitSolver *solver, CircuitNode node) { return work_voltage(&solver->work, node); }
 

@@ -1,10 +1,10 @@
-/* The battery: an open-circuit voltage that follows the charge, and a resistance that grows as it empties. Terminals 0 and 1,
- * current into + 2, charge left 3 (A s).
+/* The battery: an open-circuit voltage that follows the charge, and a resistance that grows as it empties. Terminals 0 and
+ * 1, current into + 2, charge left 3 (A s).
  *
  *   v = E(q) + R(q) i        dq/dt = i
  *
- * E goes straight between the points given. Below no charge it falls to nothing within a fiftieth of the capacity, so that an
- * empty battery ends a run softly; above full it stays. */
+ * E goes straight between the points given. Below no charge it falls to nothing within a fiftieth of the capacity, so that
+ * an empty battery ends a run softly; above full it stays. */
 #include "circuit/inside.h"
 
 enum { PLUS, MINUS, CURRENT, CHARGE };

@@ -1,5 +1,5 @@
-/* The plan of a circuit's equations: unknowns numbered, the matrix's pattern in compressed columns, and for every place of every
- * element's own small matrix the slot where it adds. Two counting sorts, so linear in the size of the circuit. */
+/* The plan of a circuit's equations: unknowns numbered, the matrix's pattern in compressed columns, and for every place of
+ * every element's own small matrix the slot where it adds. Two counting sorts, so linear in the size of the circuit. */
 #include "circuit/inside.h"
 
 #include <limits.h>
@@ -108,7 +108,8 @@ static void list_entries(Arena *scratch, const Plan *plan, Entries *entries) {
         const Shape *shape = part->shape;
         const uint32_t *unknown = &plan->unknowns[part->unknown];
         for (uint32_t i = 0; i < shape->count; i++) {
-            Entry entry = {unknown[shape->at[i] / part->form->k], unknown[shape->at[i] % part->form->k], part->slot + i, false};
+            Entry entry = {unknown[shape->at[i] / part->form->k], unknown[shape->at[i] % part->form->k], part->slot + i,
+                           false};
             if (entry.row == plan->n || entry.column == plan->n)
                 plan->slots[entry.from] = INT_MAX; /* the reference's: falls away */
             else

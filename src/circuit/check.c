@@ -1,6 +1,7 @@
-/* Circuits that can't have one answer, found by their shape before any sum: nodes that nothing ties to the reference, and loops
- * of elements that each fix a voltage. Both by union-find, near-linear; the shape conditions are those of L. O. Chua, C. A.
- * Desoer, E. S. Kuh, Linear and Nonlinear Circuits, 1987 (from memory). What gets past them is found by the factorisation. */
+/* Circuits that can't have one answer, found by their shape before any sum: nodes that nothing ties to the reference, and
+ * loops of elements that each fix a voltage. Both by union-find, near-linear; the shape conditions are those of L. O. Chua,
+ * C. A. Desoer, E. S. Kuh, Linear and Nonlinear Circuits, 1987 (from memory). What gets past them is found by the
+ * factorisation. */
 #include "circuit/inside.h"
 
 typedef struct Check {
@@ -71,7 +72,8 @@ static void floating(Check *check, Arena *arena, uint32_t node, CircuitFault *fa
         if (touches) fault_element(fault, e), elements++;
     }
     Out out = out_new(arena);
-    out_add(&out, fault->trouble == CIRCUIT_FLOATING ? TEXT("nothing fixes the voltage of ") : TEXT("only sources of current feed "));
+    out_add(&out, fault->trouble == CIRCUIT_FLOATING ? TEXT("nothing fixes the voltage of ")
+                                                     : TEXT("only sources of current feed "));
     fault_names(&out, circuit, fault, true, nodes);
     if (elements > 0) out_add(&out, TEXT(", where there is ")), fault_names(&out, circuit, fault, false, elements);
     fault->message = out_text(&out);
@@ -108,8 +110,8 @@ typedef struct Fixed {
 } Fixed;
 typedef LIST(Fixed) FixedList;
 
-/* The way from a to b over the pairs before `closing`: the nodes' breadth-first distances from b, by rounds over the list (this
- * runs once, on the way to a message). */
+/* The way from a to b over the pairs before `closing`: the nodes' breadth-first distances from b, by rounds over the list
+ * (this runs once, on the way to a message). */
 static void loop(Check *check, Arena *arena, const FixedList *list, uint32_t closing, CircuitFault *fault) {
     uint32_t nodes = check->circuit->nodes.count, count = 1;
     uint32_t *by = arena_many(check->scratch, uint32_t, nodes); /* pair + 1 that leads on towards b */
@@ -134,7 +136,8 @@ static void loop(Check *check, Arena *arena, const FixedList *list, uint32_t clo
     }
     Out out = out_new(arena);
     fault_names(&out, check->circuit, fault, false, count);
-    out_add(&out, count == 1 ? TEXT(" fixes a voltage between a node and itself, ") : TEXT(" each fix a voltage and form a loop through "));
+    out_add(&out, count == 1 ? TEXT(" fixes a voltage between a node and itself, ")
+                             : TEXT(" each fix a voltage and form a loop through "));
     fault_names(&out, check->circuit, fault, true, count);
     fault->message = out_text(&out);
     fault->hint = TEXT("give one of them a resistance, or take one away");

@@ -46,8 +46,8 @@ void circuit_move(Circuit *circuit, uint32_t element, unsigned terminal, Circuit
     circuit->at.at[circuit->elements.at[element].terminal + terminal] = to;
 }
 
-#define copy_list(arena, to, from)                                                                                             \
-    ((to)->at = arena_take((arena), (from)->count * sizeof *(to)->at), (to)->count = (to)->room = (from)->count,               \
+#define copy_list(arena, to, from)                                                                                         \
+    ((to)->at = arena_take((arena), (from)->count * sizeof *(to)->at), (to)->count = (to)->room = (from)->count,           \
      (void)((from)->count > 0 && memcpy((to)->at, (from)->at, (from)->count * sizeof *(to)->at)))
 
 Circuit *circuit_copy(Arena *arena, const Circuit *circuit) {
@@ -60,8 +60,8 @@ Circuit *circuit_copy(Arena *arena, const Circuit *circuit) {
     return copy;
 }
 
-static uint32_t add_two(Circuit *circuit, CircuitKind kind, const char *name, CircuitNode a, CircuitNode b, unsigned parameter,
-                        double value) {
+static uint32_t add_two(Circuit *circuit, CircuitKind kind, const char *name, CircuitNode a, CircuitNode b,
+                        unsigned parameter, double value) {
     uint32_t element = circuit_add(circuit, kind, text_of(name), 0, (const CircuitNode[]){a, b});
     circuit_set(circuit, element, parameter, value);
     return element;

@@ -125,15 +125,15 @@ enum {
     REGULATOR_OHMS     /* of its output */
 };
 enum {
-    OPAMP_GAIN,     /* V/V at rest */
-    OPAMP_HERTZ,    /* gain x bandwidth */
-    OPAMP_SLEW,     /* V/s */
-    OPAMP_ABOVE,    /* V: the output stays so far below supply+ */
-    OPAMP_BELOW,    /* V: and so far above supply- */
-    OPAMP_OHMS,     /* of its output */
-    OPAMP_MOST,     /* A out of its output */
-    OPAMP_QUIET,    /* A, supply+ to supply- */
-    OPAMP_OFFSET    /* V, added to in+ */
+    OPAMP_GAIN,  /* V/V at rest */
+    OPAMP_HERTZ, /* gain x bandwidth */
+    OPAMP_SLEW,  /* V/s */
+    OPAMP_ABOVE, /* V: the output stays so far below supply+ */
+    OPAMP_BELOW, /* V: and so far above supply- */
+    OPAMP_OHMS,  /* of its output */
+    OPAMP_MOST,  /* A out of its output */
+    OPAMP_QUIET, /* A, supply+ to supply- */
+    OPAMP_OFFSET /* V, added to in+ */
 };
 enum {
     COMPARATOR_GAIN,  /* 1/V: how sharply it changes sides */
@@ -147,7 +147,7 @@ enum {
     OPTO_RATIO,      /* current transfer ratio: collector over diode current */
     OPTO_SATURATION, /* A, of the diode */
     OPTO_EMISSION,
-    OPTO_KNEE        /* V, collector to emitter, where it saturates */
+    OPTO_KNEE /* V, collector to emitter, where it saturates */
 };
 enum {
     PIN_STATE,     /* a PinState */
@@ -206,12 +206,21 @@ uint32_t circuit_source(Circuit *circuit, const char *name, CircuitNode plus, Ci
 uint32_t circuit_current_source(Circuit *circuit, const char *name, CircuitNode plus, CircuitNode minus, double amperes);
 
 typedef enum CircuitColour {
-    LED_INFRARED, LED_RED, LED_ORANGE, LED_YELLOW, LED_GREEN_OLD /* GaP */, LED_GREEN /* InGaN */, LED_BLUE, LED_WHITE,
-    LED_ULTRAVIOLET, LED_COLOURS
+    LED_INFRARED,
+    LED_RED,
+    LED_ORANGE,
+    LED_YELLOW,
+    LED_GREEN_OLD /* GaP */,
+    LED_GREEN /* InGaN */,
+    LED_BLUE,
+    LED_WHITE,
+    LED_ULTRAVIOLET,
+    LED_COLOURS
 } CircuitColour;
 /* Makes a diode of that colour's light-emitting diode: typical, led.c says from where. */
 void circuit_led(Circuit *circuit, uint32_t diode, CircuitColour colour);
-/* Makes a diode drop v1 at i1 and v2 at i2 (i2 > i1 > 0) with `ohms` in series. False, and nothing set, when no diode does. */
+/* Makes a diode drop v1 at i1 and v2 at i2 (i2 > i1 > 0) with `ohms` in series. False, and nothing set, when no diode does.
+ */
 bool circuit_fit_diode(Circuit *circuit, uint32_t diode, double v1, double i1, double v2, double i2, double ohms);
 /* Makes a Zener diode: `volts` at `amperes` with the slope `ohms` there, as data sheets give them. */
 bool circuit_fit_zener(Circuit *circuit, uint32_t diode, double volts, double amperes, double ohms);
@@ -241,9 +250,9 @@ typedef struct CircuitFault {
 } CircuitFault;
 
 typedef struct CircuitOptions {
-    double kelvin;   /* of all junctions; 0: 300.15 */
-    double leak;     /* S from each node to the reference, so that floating nodes have an answer; 0: none */
-    bool for_time;   /* the solver will start from rest: capacitors tie nodes together and inductors break loops */
+    double kelvin; /* of all junctions; 0: 300.15 */
+    double leak;   /* S from each node to the reference, so that floating nodes have an answer; 0: none */
+    bool for_time; /* the solver will start from rest: capacitors tie nodes together and inductors break loops */
 } CircuitOptions;
 
 typedef struct CircuitSolver CircuitSolver;
@@ -261,11 +270,11 @@ bool circuit_solve(CircuitSolver *solver, CircuitFault *fault);
 bool circuit_vary(CircuitSolver *solver, uint32_t element, unsigned parameter, double value);
 
 typedef struct CircuitRun {
-    double until;       /* s */
-    double step_most;   /* s; 0: a fiftieth of the run */
-    double tolerance;   /* local error, as a share of each charge's or flux's largest value so far; 0: 1e-4 */
+    double until;        /* s */
+    double step_most;    /* s; 0: a fiftieth of the run */
+    double tolerance;    /* local error, as a share of each charge's or flux's largest value so far; 0: 1e-4 */
     uint32_t steps_most; /* 0: 1,000,000 */
-    bool from_rest;     /* from CAPACITOR_START, INDUCTOR_START, motors at rest; else from circuit_solve's answer */
+    bool from_rest;      /* from CAPACITOR_START, INDUCTOR_START, motors at rest; else from circuit_solve's answer */
     /* Told of each accepted point, the first at 0 s; the solver may be read. False ends the run, which then succeeded. */
     bool (*watch)(void *context, const CircuitSolver *solver, double seconds);
     void *context;
@@ -284,7 +293,8 @@ double circuit_voltage(const CircuitSolver *solver, CircuitNode node);
 double circuit_current(const CircuitSolver *solver, uint32_t element, unsigned terminal);
 /* Taken in through all terminals together, in W; negative for what gives power. */
 double circuit_power(const CircuitSolver *solver, uint32_t element);
-/* What an element keeps inside: circuit_kind(kind)->inner says what (motor: rad/s; battery: A s left; amplifier: its drive). */
+/* What an element keeps inside: circuit_kind(kind)->inner says what (motor: rad/s; battery: A s left; amplifier: its
+ * drive). */
 double circuit_inner(const CircuitSolver *solver, uint32_t element, unsigned which);
 
 typedef enum CircuitWhat { PROBE_VOLTAGE, PROBE_CURRENT, PROBE_POWER, PROBE_INNER } CircuitWhat;

@@ -1,5 +1,5 @@
-/* The four controlled sources. Terminals: out+ 0, out- 1, in+ 2, in- 3. A controlling current is that of a short from in+ to
- * in-, unknown 4. */
+/* The four controlled sources. Terminals: out+ 0, out- 1, in+ 2, in- 3. A controlling current is that of a short from in+
+ * to in-, unknown 4. */
 #include "circuit/inside.h"
 
 enum { OUT, OUT_BACK, IN, IN_BACK, INNER, OUT_CURRENT };
@@ -43,5 +43,6 @@ void element_ccvs(Local *l) {
     local_flow(l, OUT, OUT_BACK, l->x[OUT_CURRENT]);
     local_slope(l, OUT, OUT_BACK, OUT_CURRENT, 1);
     l->f[OUT_CURRENT] += l->x[OUT] - l->x[OUT_BACK] - gain * l->x[INNER];
-    local_entry(l, OUT_CURRENT, OUT, 1), local_entry(l, OUT_CURRENT, OUT_BACK, -1), local_entry(l, OUT_CURRENT, INNER, -gain);
+    local_entry(l, OUT_CURRENT, OUT, 1), local_entry(l, OUT_CURRENT, OUT_BACK, -1),
+        local_entry(l, OUT_CURRENT, INNER, -gain);
 }

@@ -1,8 +1,8 @@
 /* Diode and Zener diode, the electret capsule's transistor, and what data sheets say made into a diode's parameters. */
 #include "circuit/inside.h"
 
-/* i = Is (e^(v / n Vt) - 1) (W. Shockley, Bell System Technical Journal 28, 1949) and, beyond the breakdown voltage B, a second
- * exponential the other way: -Ib (e^(-(v + B) / m Vt) - e^(-B / m Vt)), which is none at 0 V. */
+/* i = Is (e^(v / n Vt) - 1) (W. Shockley, Bell System Technical Journal 28, 1949) and, beyond the breakdown voltage B, a
+ * second exponential the other way: -Ib (e^(-(v + B) / m Vt) - e^(-B / m Vt)), which is none at 0 V. */
 static void diode(Local *l, unsigned a, unsigned b) {
     const double *p = l->p;
     double nvt = p[DIODE_EMISSION] * l->world->vt, across = l->x[a] - l->x[b];

@@ -43,9 +43,11 @@ void fault_newton(CircuitSolver *solver, Newton end, CircuitFault *fault) {
     *fault = (CircuitFault){.trouble = singular ? CIRCUIT_SINGULAR : CIRCUIT_NO_ANSWER};
     name_unknown(solver->plan, singular ? solver->work.singular : largest_step(&solver->work), fault);
     Out out = out_new(solver->arena);
-    out_add(&out, singular ? TEXT("no unique answer: nothing fixes ") : TEXT("no answer found: the search did not settle at "));
+    out_add(&out,
+            singular ? TEXT("no unique answer: nothing fixes ") : TEXT("no answer found: the search did not settle at "));
     if (fault->node_count == 0 && fault->element_count == 0) out_add(&out, TEXT("the circuit"));
-    if (fault->node_count > 0) out_add(&out, TEXT("the voltage of ")), fault_names(&out, circuit, fault, true, fault->node_count);
+    if (fault->node_count > 0)
+        out_add(&out, TEXT("the voltage of ")), fault_names(&out, circuit, fault, true, fault->node_count);
     if (fault->element_count > 0)
         out_add(&out, TEXT("the current of ")), fault_names(&out, circuit, fault, false, fault->element_count);
     if (solver->work.world.time > 0) out_fmt(&out, ", %.4g s after the start", solver->work.world.time);

@@ -1,5 +1,6 @@
-/* The state of rest when Newton's method alone doesn't find it: first a conductance from every node to the reference, lowered
- * until it is gone; then the sources, raised from nothing. L. W. Nagel, ERL-M520, 1975, and later practice (from memory). */
+/* The state of rest when Newton's method alone doesn't find it: first a conductance from every node to the reference,
+ * lowered until it is gone; then the sources, raised from nothing. L. W. Nagel, ERL-M520, 1975, and later practice (from
+ * memory). */
 #include "circuit/inside.h"
 
 enum { ALONE = 60, EACH = 40, ROUNDS = 60 };

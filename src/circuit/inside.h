@@ -2,13 +2,13 @@
  *
  * Circuit   what the caller described
  * Form      the equations of one kind of element, over its own few unknowns
- * Plan      a circuit's unknowns, the pattern of its matrix, and where each entry of each element goes: made once, then only
- *           read, by any number of threads
- * Work      one thread's numbers: parameters, unknowns, matrix, factors
+ * Plan      a circuit's unknowns, the pattern of its matrix, and where each entry of each element goes: made once, then
+ * only read, by any number of threads Work      one thread's numbers: parameters, unknowns, matrix, factors
  *
- * Every element gives F(x) + dQ(x)/dt = 0 over its local unknowns: first its terminals' voltages, whose rows are the currents
- * that flow into it, then its inner unknowns, each with a row of its own. Q are charges, fluxes, angular momenta. At rest the
- * second term is left out; in time it is alpha (Q - Q0) - beta Q'0, by which rule of integration alpha and beta say. */
+ * Every element gives F(x) + dQ(x)/dt = 0 over its local unknowns: first its terminals' voltages, whose rows are the
+ * currents that flow into it, then its inner unknowns, each with a row of its own. Q are charges, fluxes, angular momenta.
+ * At rest the second term is left out; in time it is alpha (Q - Q0) - beta Q'0, by which rule of integration alpha and beta
+ * say. */
 #ifndef UNPICK_CIRCUIT_INSIDE_H
 #define UNPICK_CIRCUIT_INSIDE_H
 
@@ -31,7 +31,8 @@ typedef struct World {
     double alpha, beta;  /* alpha 0: at rest */
 } World;
 
-/* One element's equations at one point. f and q: its rows; j and c: their derivatives, row by row, k x k. All zero before. */
+/* One element's equations at one point. f and q: its rows; j and c: their derivatives, row by row, k x k. All zero before.
+ */
 typedef struct Local {
     const double *p; /* parameters */
     const double *x; /* unknowns, k of them */
@@ -50,7 +51,8 @@ typedef struct Form {
     const char *inner;   /* a letter for each inner unknown: 'v' a node, 'i' a current, 'o' another quantity */
     void (*evaluate)(Local *local);
     void (*start)(const double *p, double *q); /* Q when a run starts from rest; NULL: zero */
-    const char *ties; /* a letter for each terminal: those of one letter conduct to each other at rest; '.' conducts to none */
+    const char
+        *ties; /* a letter for each terminal: those of one letter conduct to each other at rest; '.' conducts to none */
 } Form;
 
 /* ---- elements: one file a subject ---- */
@@ -109,9 +111,9 @@ static inline void local_charge(Local *l, unsigned a, unsigned b, double farads)
 typedef struct Slope {
     double y, dy;
 } Slope;
-Slope slope_exp(double x);          /* e^x, going on along its tangent beyond x = EXP_MOST */
+Slope slope_exp(double x);                    /* e^x, going on along its tangent beyond x = EXP_MOST */
 Slope slope_positive(double x, double width); /* max(x, 0) with a rounded corner */
-Slope slope_bounded(double x);      /* x / sqrt(1 + x^2): from -1 to 1, slope 1 at 0 */
+Slope slope_bounded(double x);                /* x / sqrt(1 + x^2): from -1 to 1, slope 1 at 0 */
 Slope slope_tanh(double x);
 /* A diode's current and conductance: saturation (e^(v / nvt) - 1), without gmin. */
 Slope junction(double v, double saturation, double nvt);
@@ -162,16 +164,16 @@ typedef struct Part {
 typedef struct Plan {
     Arena *arena;
     const Circuit *circuit;
-    uint32_t n, nodes; /* unknowns; the first nodes - 1 are node voltages. Unknown n stands for the reference */
-    Part *parts;       /* size element count */
+    uint32_t n, nodes;    /* unknowns; the first nodes - 1 are node voltages. Unknown n stands for the reference */
+    Part *parts;          /* size element count */
     Part *linear, *other; /* the same by sort, so that what an iteration needs lies together */
     uint32_t *unknowns;   /* of each part, k of them: at part.unknown */
     int *slots;           /* of each part's places: index into the matrix's values, `entries` for what falls away */
     int *column, *row;    /* compressed columns: size n + 1, entries */
     int *diagonal;        /* size n: its slot for node voltages, `entries` for the others */
     int entries;
-    char *sorts;          /* size n: 'v', 'i' or 'o' */
-    uint32_t *dynamic;    /* parts by number */
+    char *sorts;       /* size n: 'v', 'i' or 'o' */
+    uint32_t *dynamic; /* parts by number */
     uint32_t linear_count, other_count, dynamic_count, memory, states, values;
     klu_symbolic *symbolic;
 } Plan;
@@ -212,17 +214,18 @@ struct CircuitSolver {
 };
 
 /* ---- stamp.c ---- */
-void stamp_linear(Work *work);  /* after parameters, world or step have changed */
-bool stamp(Work *work);         /* a and f at x; true when no voltage was limited */
+void stamp_linear(Work *work); /* after parameters, world or step have changed */
+bool stamp(Work *work);        /* a and f at x; true when no voltage was limited */
 /* One part's rows and slopes at x, without limiting; q and c may be NULL. */
 void stamp_local(const Work *work, const double *values, uint32_t part, double *f, double *j, double *q, double *c);
 void stamp_states(Work *work, double *slope); /* q at x; slope: sums of |dq/dx| of each state, or NULL */
-void stamp_start(Work *work);   /* q as a run from rest starts */
+void stamp_start(Work *work);                 /* q as a run from rest starts */
 
 /* ---- matrix.c ---- */
 bool matrix_factor(Work *work); /* false: singular */
 void matrix_solve(Work *work);  /* dx = A \ -f */
-bool matrix_check(Work *work);  /* sees that dx is that, and pivots anew when the old pivots no longer serve; false: singular */
+bool matrix_check(
+    Work *work); /* sees that dx is that, and pivots anew when the old pivots no longer serve; false: singular */
 bool matrix_solve_transposed(Work *work, double *b);
 
 /* ---- newton.c ---- */

@@ -1,4 +1,5 @@
-/* Exponentials that stay finite, corners that are round, and steps that stay small: what keeps Newton's method on its feet. */
+/* Exponentials that stay finite, corners that are round, and steps that stay small: what keeps Newton's method on its feet.
+ */
 #include "circuit/inside.h"
 
 static const double EXP_MOST = 80; /* e^80 A is beyond any part; further on the tangent does */

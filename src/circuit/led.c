@@ -8,9 +8,9 @@ typedef struct Led {
 } Led;
 
 static const Led LEDS[LED_COLOURS] = {
-    [LED_INFRARED] = {1.05, 1.20, 2},   [LED_RED] = {1.70, 1.95, 6},    [LED_ORANGE] = {1.75, 2.00, 6},
-    [LED_YELLOW] = {1.80, 2.05, 6},     [LED_GREEN_OLD] = {1.85, 2.15, 9}, [LED_GREEN] = {2.60, 3.10, 14},
-    [LED_BLUE] = {2.70, 3.20, 14},      [LED_WHITE] = {2.70, 3.20, 14},    [LED_ULTRAVIOLET] = {3.00, 3.45, 12},
+    [LED_INFRARED] = {1.05, 1.20, 2}, [LED_RED] = {1.70, 1.95, 6},       [LED_ORANGE] = {1.75, 2.00, 6},
+    [LED_YELLOW] = {1.80, 2.05, 6},   [LED_GREEN_OLD] = {1.85, 2.15, 9}, [LED_GREEN] = {2.60, 3.10, 14},
+    [LED_BLUE] = {2.70, 3.20, 14},    [LED_WHITE] = {2.70, 3.20, 14},    [LED_ULTRAVIOLET] = {3.00, 3.45, 12},
 };
 
 void circuit_led(Circuit *circuit, uint32_t diode, CircuitColour colour) {

@@ -1,5 +1,5 @@
-/* The sparse equations, by SuiteSparse KLU (T. A. Davis, E. Palamadai Natarajan, ACM Trans. Math. Software 37, 2010): analysed
- * once a circuit, pivoted once a solver, after that refactored with the same pivots for as long as they serve. */
+/* The sparse equations, by SuiteSparse KLU (T. A. Davis, E. Palamadai Natarajan, ACM Trans. Math. Software 37, 2010):
+ * analysed once a circuit, pivoted once a solver, after that refactored with the same pivots for as long as they serve. */
 #include "circuit/inside.h"
 
 static bool factor_anew(Work *work) {
@@ -14,7 +14,8 @@ bool matrix_factor(Work *work) {
     const Plan *plan = work->plan;
     if (plan->n == 0) return true;
     if (work->numeric == NULL) return factor_anew(work);
-    return klu_refactor(plan->column, plan->row, work->a, plan->symbolic, work->numeric, &work->common) || factor_anew(work);
+    return klu_refactor(plan->column, plan->row, work->a, plan->symbolic, work->numeric, &work->common) ||
+           factor_anew(work);
 }
 
 void matrix_solve(Work *work) {

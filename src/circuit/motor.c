@@ -2,8 +2,8 @@
  *
  *   v = R i + L di/dt + k w        J dw/dt = k i - b w - (dry + load) tanh(w / w0)
  *
- * A. E. Fitzgerald, C. Kingsley, S. D. Umans, Electric Machinery, chapter on d-c machines, from memory; the round corner of dry
- * friction at w0 is ours: below it the shaft creeps instead of standing, which carries the same torque. */
+ * A. E. Fitzgerald, C. Kingsley, S. D. Umans, Electric Machinery, chapter on d-c machines, from memory; the round corner of
+ * dry friction at w0 is ours: below it the shaft creeps instead of standing, which carries the same torque. */
 #include "circuit/inside.h"
 
 enum { PLUS, MINUS, CURRENT, SPEED };

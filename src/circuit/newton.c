@@ -1,6 +1,6 @@
-/* Newton's method: equations and tangents at x, the step to where the tangents vanish, until the step is small. Junctions are
- * limited by their own rule (junction.c); when the unknown that moved most goes back and forth all the same, steps are cut. A step
- * is checked against the matrix when it doesn't follow from the one before, and when the answer rests on it. */
+/* Newton's method: equations and tangents at x, the step to where the tangents vanish, until the step is small. Junctions
+ * are limited by their own rule (junction.c); when the unknown that moved most goes back and forth all the same, steps are
+ * cut. A step is checked against the matrix when it doesn't follow from the one before, and when the answer rests on it. */
 #include "circuit/inside.h"
 
 static const double SHARE = 1e-7; /* of an unknown: the last step left out would be its square */

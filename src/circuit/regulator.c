@@ -1,12 +1,12 @@
-/* The linear regulator: terminals in 0, out 1, ground 2; the current it gives 3. It aims at its own voltage or, when the input is
- * too low, at the input less the dropout; it gives current through its output resistance, up to its limit, and takes none back.
- * What goes out comes in, and the quiet current with it once there is an input.
+/* The linear regulator: terminals in 0, out 1, ground 2; the current it gives 3. It aims at its own voltage or, when the
+ * input is too low, at the input less the dropout; it gives current through its output resistance, up to its limit, and
+ * takes none back. What goes out comes in, and the quiet current with it once there is an input.
  *
  *   i = clip(i + g (aim - R i - out), 0, most)
  *
- * which is R i = aim - out within the limits; below, out stands higher than aim and i is nothing, above it stands lower and i is
- * the most. g only scales: Newton's method then goes from case to case as an active-set method does (complementarity as a
- * projection: F. Facchinei, J.-S. Pang, Finite-Dimensional Variational Inequalities, 2003, from memory). */
+ * which is R i = aim - out within the limits; below, out stands higher than aim and i is nothing, above it stands lower and
+ * i is the most. g only scales: Newton's method then goes from case to case as an active-set method does (complementarity
+ * as a projection: F. Facchinei, J.-S. Pang, Finite-Dimensional Variational Inequalities, 2003, from memory). */
 #include "circuit/inside.h"
 
 enum { IN, OUT, GROUND, CURRENT };

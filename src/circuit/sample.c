@@ -1,9 +1,8 @@
-/* Many sets of parameters for one circuit: the plan is shared, each thread has its own numbers and factors, and each set starts
- * from the nominal answer, from where Newton's method takes three or four steps. */
+/* Many sets of parameters for one circuit: the plan is shared, each thread has its own numbers and factors, and each set
+ * starts from the nominal answer, from where Newton's method takes three or four steps. */
 #include "circuit/inside.h"
 
 enum { STEPS = 25 };
-
 
 static Work work_like(Arena *arena, const Work *nominal) {
     Work work = work_new(arena, nominal->plan);
@@ -27,7 +26,8 @@ static bool set_values(Work *work, const Work *nominal, const CircuitSampling *s
     for (uint32_t i = 0; i < sampling->vary_count; i++) {
         CircuitVary vary = sampling->vary[i];
         CircuitKind kind = circuit_kind_of(work->plan->circuit, vary.element);
-        if (!kind_allows(kind, vary.parameter, values[i]) || !work_vary(work, vary.element, vary.parameter, values[i])) return false;
+        if (!kind_allows(kind, vary.parameter, values[i]) || !work_vary(work, vary.element, vary.parameter, values[i]))
+            return false;
     }
     return true;
 }

@@ -16,7 +16,8 @@ CircuitSolver *circuit_solver_new(Arena *arena, const Circuit *circuit, CircuitO
     solver->work.world.vt = BOLTZMANN_OVER_CHARGE * (options.kelvin > 0 ? options.kelvin : KELVIN);
     solver->work.world.gmin = GMIN;
     if (plan_analyse(solver->plan)) return solver;
-    *fault = (CircuitFault){.trouble = CIRCUIT_TOO_LARGE, .message = TEXT("no memory for the circuit's equations"),
+    *fault = (CircuitFault){.trouble = CIRCUIT_TOO_LARGE,
+                            .message = TEXT("no memory for the circuit's equations"),
                             .hint = TEXT("solve a part of it")};
     return NULL;
 }

@@ -9,12 +9,14 @@ typedef struct Pulse {
 static Pulse pulse_of(const double *p) {
     Pulse pulse = {.delay = p[SOURCE_DELAY], .top = p[SOURCE_RISE]};
     pulse.period = p[SOURCE_FREQUENCY] > 0 ? 1 / p[SOURCE_FREQUENCY] : 0;
-    pulse.down = p[SOURCE_WAVE] == SOURCE_SQUARE ? fmax(p[SOURCE_DUTY] * pulse.period, pulse.top) : pulse.top + p[SOURCE_WIDTH];
+    pulse.down =
+        p[SOURCE_WAVE] == SOURCE_SQUARE ? fmax(p[SOURCE_DUTY] * pulse.period, pulse.top) : pulse.top + p[SOURCE_WIDTH];
     pulse.low = pulse.down + p[SOURCE_FALL];
     return pulse;
 }
 
-/* 0 at the lower level, 1 at the other. The middle of the step tells the stretch, so that a jump belongs to the step after. */
+/* 0 at the lower level, 1 at the other. The middle of the step tells the stretch, so that a jump belongs to the step after.
+ */
 static double pulse_level(const Pulse *pulse, const World *world) {
     double middle = world->middle - pulse->delay;
     if (middle < 0) return 0;

@@ -1,5 +1,5 @@
-/* From elements to the matrix and its rows. What linear elements give is kept apart and copied in, so that an iteration looks at
- * the others only. */
+/* From elements to the matrix and its rows. What linear elements give is kept apart and copied in, so that an iteration
+ * looks at the others only. */
 #include "circuit/inside.h"
 
 typedef struct Sums {
@@ -17,8 +17,8 @@ static inline bool evaluate(const Work *work, const Part *part, const double *x,
     bool moves = form->dynamic && work->world.alpha > 0;
     clear(sums->f, k), clear(sums->j, k * k);
     if (moves) clear(sums->q, k), clear(sums->c, k * k);
-    Local local = {work->values + part->parameter, x, sums->f, sums->j, moves ? sums->q : NULL, moves ? sums->c : NULL,
-                   k, &work->world, memory, false};
+    Local local = {work->values + part->parameter, x, sums->f,      sums->j, moves ? sums->q : NULL,
+                   moves ? sums->c : NULL,         k, &work->world, memory,  false};
     form->evaluate(&local);
     if (!moves) return !local.limited;
     double alpha = work->world.alpha, beta = work->world.beta;

@@ -1,14 +1,15 @@
-/* Through time. The trapezoidal rule, with the step set by the local truncation error of every charge and flux, estimated from
- * divided differences of its last values; after a corner of a source the past says nothing, so that two short steps of backward
- * Euler begin anew. L. W. Nagel, ERL-M520, 1975 (from memory). Steps are bounded in number, and each by Newton's limit. */
+/* Through time. The trapezoidal rule, with the step set by the local truncation error of every charge and flux, estimated
+ * from divided differences of its last values; after a corner of a source the past says nothing, so that two short steps of
+ * backward Euler begin anew. L. W. Nagel, ERL-M520, 1975 (from memory). Steps are bounded in number, and each by Newton's
+ * limit. */
 #include "circuit/inside.h"
 
 enum { PAST = 3, STEPS = 25, STEPS_MOST = 1000000, STEPS_A_RUN = 50, STEPS_A_SINE = 24 };
 
 static const double TOLERANCE = 1e-4;
-static const double FIRST = 1e-3;    /* the first step after a corner, as a share of the one before it or of the way ahead */
+static const double FIRST = 1e-3; /* the first step after a corner, as a share of the one before it or of the way ahead */
 static const double SHORTEST = 1e-13; /* of the run */
-static const double UNIT = 1e-6;     /* V, A, rad/s: what smaller charges and fluxes stand for doesn't count */
+static const double UNIT = 1e-6;      /* V, A, rad/s: what smaller charges and fluxes stand for doesn't count */
 static const double SAFETY = 0.9, GROW = 2, SHRINK = 0.1;
 
 typedef struct Course {
@@ -59,8 +60,10 @@ static Course course_new(CircuitSolver *solver, const CircuitRun *run) {
     Course course = {.solver = solver, .work = &solver->work, .run = run, .scratch = arena_new()};
     const Plan *plan = solver->plan;
     for (unsigned i = 0; i < PAST; i++) course.past[i] = arena_many(course.scratch, double, plan->states);
-    course.most = arena_many(course.scratch, double, plan->states), course.small = arena_many(course.scratch, double, plan->states);
-    course.x = arena_many(course.scratch, double, plan->n + 1), course.x_before = arena_many(course.scratch, double, plan->n + 1);
+    course.most = arena_many(course.scratch, double, plan->states),
+    course.small = arena_many(course.scratch, double, plan->states);
+    course.x = arena_many(course.scratch, double, plan->n + 1),
+    course.x_before = arena_many(course.scratch, double, plan->n + 1);
     list_timed(&course);
     return course;
 }
@@ -192,8 +195,8 @@ static bool advance(Course *course, double least, double tolerance, Newton *end)
 
 static void too_slow(Course *course, CircuitFault *fault) {
     *fault = (CircuitFault){.trouble = CIRCUIT_TOO_SLOW};
-    fault->message = text_fmt(course->solver->arena, "the run took all its steps before its end: %.4g s of %.4g s", course->seconds,
-                              course->run->until);
+    fault->message = text_fmt(course->solver->arena, "the run took all its steps before its end: %.4g s of %.4g s",
+                              course->seconds, course->run->until);
     fault->hint = TEXT("ask for a shorter run, or leave out what is much faster than the rest");
 }
 
@@ -220,7 +223,9 @@ static bool follow(Course *course, CircuitFault *fault) {
 bool circuit_run(CircuitSolver *solver, CircuitRun run, CircuitFault *fault) {
     *fault = (CircuitFault){0};
     if (!(run.until > 0) || !isfinite(run.until)) {
-        *fault = (CircuitFault){.trouble = CIRCUIT_BAD_VALUE, .message = TEXT("a run must last more than 0 s, and end"), .hint = TEXT("say how long")};
+        *fault = (CircuitFault){.trouble = CIRCUIT_BAD_VALUE,
+                                .message = TEXT("a run must last more than 0 s, and end"),
+                                .hint = TEXT("say how long")};
         return false;
     }
     if (!run.from_rest && !solver->work.has_answer && !circuit_solve(solver, fault)) return false;

@@ -22,14 +22,15 @@ static BaseCharge base_charge(const double *p, double vbc, Slope forward) {
     return (BaseCharge){q1 * (1 + root) / 2, by_be, by_bc * (1 + root) / 2};
 }
 
-/* The transport form of J. J. Ebers and J. L. Moll (Proc. IRE 42, 1954) with the base charge of H. K. Gummel and H. C. Poon (Bell
- * System Technical Journal 49, 1970), both from memory:
- *   ic = (if - ir) / q - ir / BR,   ib = if / BF + ir / BR,   if = Is (e^(vbe / n Vt) - 1),   ir = Is (e^(vbc / n Vt) - 1) */
+/* The transport form of J. J. Ebers and J. L. Moll (Proc. IRE 42, 1954) with the base charge of H. K. Gummel and H. C. Poon
+ * (Bell System Technical Journal 49, 1970), both from memory: ic = (if - ir) / q - ir / BR,   ib = if / BF + ir / BR,   if
+ * = Is (e^(vbe / n Vt) - 1),   ir = Is (e^(vbc / n Vt) - 1) */
 void element_bipolar(Local *l) {
     const double *p = l->p;
     double sign = p[BIPOLAR_SIGN] < 0 ? -1 : 1, nvt = p[BIPOLAR_EMISSION] * l->world->vt, gmin = l->world->gmin;
     double be = sign * (l->x[BASE] - l->x[EMITTER]), bc = sign * (l->x[BASE] - l->x[COLLECTOR]);
-    double vbe = junction_limit(l, 0, be, p[BIPOLAR_SATURATION], nvt), vbc = junction_limit(l, 1, bc, p[BIPOLAR_SATURATION], nvt);
+    double vbe = junction_limit(l, 0, be, p[BIPOLAR_SATURATION], nvt),
+           vbc = junction_limit(l, 1, bc, p[BIPOLAR_SATURATION], nvt);
     Slope f = junction(vbe, p[BIPOLAR_SATURATION], nvt), r = junction(vbc, p[BIPOLAR_SATURATION], nvt);
     BaseCharge base = base_charge(p, vbc, f);
     double carried = (f.y - r.y) / base.q;
@@ -48,8 +49,8 @@ void element_bipolar(Local *l) {
     local_charge(l, BASE, COLLECTOR, p[BIPOLAR_BC_FARADS]);
 }
 
-/* Drain current and its slopes for vds >= 0: the square law of C. T. Sah (IEEE Trans. Electron Devices 11, 1964) as H. Shichman
- * and D. A. Hodges (IEEE J. Solid-State Circuits 3, 1968) gave it for computers, both from memory. */
+/* Drain current and its slopes for vds >= 0: the square law of C. T. Sah (IEEE Trans. Electron Devices 11, 1964) as H.
+ * Shichman and D. A. Hodges (IEEE J. Solid-State Circuits 3, 1968) gave it for computers, both from memory. */
 typedef struct Channel {
     double i, by_gs, by_ds;
 } Channel;
@@ -57,7 +58,8 @@ typedef struct Channel {
 static Channel channel(const double *p, double vgs, double vds) {
     double beta = p[MOSFET_GAIN], lambda = p[MOSFET_LAMBDA], over = vgs - p[MOSFET_THRESHOLD], longer = 1 + lambda * vds;
     if (over <= 0) return (Channel){0};
-    if (vds >= over) return (Channel){beta / 2 * over * over * longer, beta * over * longer, beta / 2 * over * over * lambda};
+    if (vds >= over)
+        return (Channel){beta / 2 * over * over * longer, beta * over * longer, beta / 2 * over * over * lambda};
     double square = over * vds - vds * vds / 2;
     return (Channel){beta * square * longer, beta * vds * longer, beta * ((over - vds) * longer + square * lambda)};
 }
