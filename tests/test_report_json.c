@@ -2,7 +2,6 @@
 #include "tests/report_fixture.h"
 #include "tests/schema.h"
 
-#include "base/file.h"
 #include "report/report.h"
 
 static Schema schema_read(void) {
@@ -148,16 +147,22 @@ static void markings_packages_and_parts_are_what_the_schema_says(void **state) {
     teardown_end(&t);
 }
 
+/* With its board's photo, from the folder. */
 static void the_demo_is_what_the_schema_says(void **state) {
     (void)state;
     Arena *arena = arena_new();
-    Text notes;
-    if (!file_read(arena, "demo/dispenser/notes.txt", NOTE_FILE_MOST, &notes)) fail_msg("the demo's notes can't be read");
-    Teardown t = teardown_of(text_cstring(arena, notes), NULL);
-    json_t *document = teardown_json(&t);
+    Diags problems = diags_new(arena);
+    ReportTeardown teardown;
+    if (!report_open(arena, "demo/dispenser", NULL, &teardown, &problems)) fail_msg("the demo can't be read");
+    assert_int_equal(problems.list.count, 0);
+    Out out = out_new(arena);
+    report_json(&out, teardown.reasoning);
+    json_t *document = assert_answer(&out, "teardown"), *boards = json_object_get(document, "boards");
     assert_true(json_array_size(json_object_get(document, "parts")) > 0);
+    assert_int_equal(json_array_size(boards), 1);
+    assert_true(json_array_size(json_object_get(json_array_get(boards, 0), "pins")) > 50);
     json_decref(document);
-    teardown_end(&t);
+    report_close(&teardown);
     arena_free(arena);
 }
 
