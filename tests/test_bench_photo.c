@@ -38,10 +38,18 @@ static bool trace_drawing(Arena *arena, const BoardAsked *asked, BoardCopper *bo
     for (uint32_t i = 0; i < face->copper.doubts.count; i++) {
         const CopperDoubt *doubt = &face->copper.doubts.at[i];
         list_push(arena, &board->doubts,
-                  ((BoardDoubt){.at = board_from_face(board, drawn_side, doubt->at), .side = drawn_side, .joined = doubt->joined,
-                                .p_joined = doubt->p_joined, .width = doubt->width, .looks = doubt->looks,
-                                .a = board_from_face(board, drawn_side, doubt->a), .b = board_from_face(board, drawn_side, doubt->b),
-                                .side_a = drawn_side, .side_b = drawn_side, .net_a = doubt->net_a, .net_b = doubt->net_b}));
+                  ((BoardDoubt){.at = board_from_face(board, drawn_side, doubt->at),
+                                .side = drawn_side,
+                                .joined = doubt->joined,
+                                .p_joined = doubt->p_joined,
+                                .width = doubt->width,
+                                .looks = doubt->looks,
+                                .a = board_from_face(board, drawn_side, doubt->a),
+                                .b = board_from_face(board, drawn_side, doubt->b),
+                                .side_a = drawn_side,
+                                .side_b = drawn_side,
+                                .net_a = doubt->net_a,
+                                .net_b = doubt->net_b}));
     }
     for (uint32_t i = 0; i < face->copper.conflicts.count; i++)
         list_push(arena, &board->conflicts,
@@ -67,8 +75,9 @@ static Teardown seen(const char *notes) {
     t.kinds = bench_kinds_new(t.arena, t.lore), t.marks = marks_new(t.arena, t.lore);
     t.shelf = shelf_open(t.arena, t.lore, NULL, &problems);
     t.rules = reason_rules_new(t.arena, t.lore, t.kinds);
-    t.notebook = note_read(t.arena, TEXT("notes.txt"), text_fmt(t.arena, "board A 30 x 16 mm\nphoto A %s a.png\n%s",
-                                                                drawn_side == BOARD_TOP ? "top" : "bottom", notes));
+    t.notebook = note_read(
+        t.arena, TEXT("notes.txt"),
+        text_fmt(t.arena, "board A 30 x 16 mm\nphoto A %s a.png\n%s", drawn_side == BOARD_TOP ? "top" : "bottom", notes));
     assert_int_equal(t.notebook->problems.list.count, 0);
     BenchKnows knows = {.kinds = t.kinds, .marks = t.marks, .shelf = t.shelf, .folder = ".", .trace = trace_drawing};
     t.bench = bench_build(t.arena, t.notebook, knows);
@@ -234,7 +243,8 @@ static void a_doubtful_neck_is_the_weakest_joint_and_a_question(void **state) {
 static void a_doubtful_gap_is_a_question_until_a_note_answers(void **state) {
     (void)state;
     draw_faint(0.4);
-    const char *placed = "part R1 0805 on A pin 1 at 5.2,5 pin 2 at 6.8,5\npart R2 0805 on A pin 1 at 13.2,5 pin 2 at 14.8,5\n";
+    const char *placed =
+        "part R1 0805 on A pin 1 at 5.2,5 pin 2 at 6.8,5\npart R2 0805 on A pin 1 at 13.2,5 pin 2 at 14.8,5\n";
     Teardown t = seen(placed);
     assert_false(joined(&t, "R1", "2", "R2", "1"));
     assert_non_null(ask_with(&t, "Beep R"));
@@ -257,8 +267,9 @@ static void apart_by_a_meter_splits_the_copper_and_all_that_hangs_on_it(void **s
     draw_pad(&drawing, 8, 9, 1, 0), draw_pad(&drawing, 12, 9, 1, 0); /* two test points, one on each half of the track */
     draw_track(&drawing, 8, 5, 8, 9, 0.4), draw_track(&drawing, 12, 5, 12, 9, 0.4);
     draw_line(&drawing, LAYER_COPPER, 10, 4.7, 10, 4.9, 0.3, 0.2, false); /* the narrowest place: between them */
-    const char *placed = "part R1 0805 on A pin 1 at 5.2,5 pin 2 at 6.8,5\npart R2 0805 on A pin 1 at 13.2,5 pin 2 at 14.8,5\n"
-                         "part TP1 testpoint on A at 8,9\npart TP2 testpoint on A at 12,9\n";
+    const char *placed =
+        "part R1 0805 on A pin 1 at 5.2,5 pin 2 at 6.8,5\npart R2 0805 on A pin 1 at 13.2,5 pin 2 at 14.8,5\n"
+        "part TP1 testpoint on A at 8,9\npart TP2 testpoint on A at 12,9\n";
     Teardown t = seen(placed);
     assert_true(joined(&t, "TP1", "1", "TP2", "1"));
     end(&t);
@@ -270,7 +281,8 @@ static void apart_by_a_meter_splits_the_copper_and_all_that_hangs_on_it(void **s
     end(&t), stop();
 }
 
-/* M1 and M2 have no place: the copper can't be told, but the photo's join is not taken, and the conflict names the place. */
+/* M1 and M2 have no place: the copper can't be told, but the photo's join is not taken, and the conflict names the place.
+ */
 static void apart_of_pins_without_a_place_overrules_the_photo(void **state) {
     (void)state;
     draw_faint(0.6);
@@ -289,7 +301,8 @@ static void apart_of_pins_without_a_place_overrules_the_photo(void **state) {
 static void a_photo_makes_no_net_with_two_names(void **state) {
     (void)state;
     draw_row(BOARD_TOP);
-    Teardown t = seen("part R1 0805 on A at 6,5\npart R2 0805 on A at 14,5\nnet VCC R1.2 by meter\nnet OUT R2.1 by meter\n");
+    Teardown t =
+        seen("part R1 0805 on A at 6,5\npart R2 0805 on A at 14,5\nnet VCC R1.2 by meter\nnet OUT R2.1 by meter\n");
     assert_int_not_equal(bench_net(t.bench, TEXT("VCC")), bench_net(t.bench, TEXT("OUT")));
     assert_int_equal(t.bench->conflicts.count, 1);
     assert_int_equal(t.bench->conflicts.at[0].kind, BENCH_PHOTO_AND_NOTES);
@@ -332,9 +345,10 @@ static void a_pin_off_the_copper_is_asked_about(void **state) {
 static void a_board_without_size_or_file_is_a_problem_with_its_line(void **state) {
     (void)state;
     Teardown t = teardown_of("mode a\n", NULL);
-    Notebook *book = note_read(t.arena, TEXT("notes.txt"),
-                               TEXT("board A FR4\nphoto A top a.png\nboard B 3x4 mm\nphoto B top no-such-photo.png\ncut B at 1,2\n"
-                                    "cut C at 1,2\n"));
+    Notebook *book =
+        note_read(t.arena, TEXT("notes.txt"),
+                  TEXT("board A FR4\nphoto A top a.png\nboard B 3x4 mm\nphoto B top no-such-photo.png\ncut B at 1,2\n"
+                       "cut C at 1,2\n"));
     Bench *bench = bench_build(t.arena, book, (BenchKnows){.kinds = t.kinds, .folder = "."});
     assert_int_equal(bench->problems.list.count, 3);
     assert_int_equal(bench->problems.list.at[0].place.line, 2);
@@ -353,8 +367,9 @@ static void a_board_without_size_or_file_is_a_problem_with_its_line(void **state
 static void why_names_the_board_the_place_and_the_neck(void **state) {
     (void)state;
     draw_faint(0.6);
-    Teardown t = seen("part R1 0805 100k on A at 6,5\npart R2 0805 100k on A at 14,5\npart BT1 battery 2 x LR6\n"
-                      "net VBAT BT1.+ R1.1 by meter\nnet GND BT1.- R2.2 by meter\npart U1 SOP-8\njoin U1.3 R1.2 by meter\n");
+    Teardown t =
+        seen("part R1 0805 100k on A at 6,5\npart R2 0805 100k on A at 14,5\npart BT1 battery 2 x LR6\n"
+             "net VBAT BT1.+ R1.1 by meter\nnet GND BT1.- R2.2 by meter\npart U1 SOP-8\njoin U1.3 R1.2 by meter\n");
     bool named = false;
     for (uint32_t i = 0; i < t.reasoning->claims.count; i++)
         for (uint32_t k = 0; k < t.reasoning->claims.at[i].because_count; k++) {
@@ -371,9 +386,10 @@ static void why_names_the_board_the_place_and_the_neck(void **state) {
 
 static void mains_hangs_together_but_for_what_isolates(void **state) {
     (void)state;
-    Teardown t = teardown_of("part P1 mains-inlet\npart F1 fuse\npart T1 transformer\npart R9 1k\npart OK1 opto\n"
-                             "join P1.L F1.1\njoin F1.2 T1.P1 R9.1\njoin P1.N T1.P2\njoin R9.2 OK1.A\njoin T1.S1 R8.1\njoin OK1.E R8.2\n",
-                             NULL);
+    Teardown t = teardown_of(
+        "part P1 mains-inlet\npart F1 fuse\npart T1 transformer\npart R9 1k\npart OK1 opto\n"
+        "join P1.L F1.1\njoin F1.2 T1.P1 R9.1\njoin P1.N T1.P2\njoin R9.2 OK1.A\njoin T1.S1 R8.1\njoin OK1.E R8.2\n",
+        NULL);
     assert_non_null(t.reasoning->mains);
     assert_true(t.reasoning->mains[bench_net(t.bench, TEXT("T1.P1"))]);
     assert_true(t.reasoning->mains[bench_net(t.bench, TEXT("OK1.A"))]);

@@ -72,15 +72,16 @@ static void the_photo_gives_the_nets_that_were_drawn(void **state) {
         for (uint32_t b = a + 1; b < seen->pads.count; b++) {
             uint32_t pin_b = seen->pads.at[b].pin;
             if (pin_a == pin_b) continue;
-            bool wired = net_of(drawn, seen, pin_a) == net_of(drawn, seen, pin_b) && net_of(drawn, seen, pin_a) != BENCH_NONE;
+            bool wired =
+                net_of(drawn, seen, pin_a) == net_of(drawn, seen, pin_b) && net_of(drawn, seen, pin_a) != BENCH_NONE;
             bool shown = seen->pins.at[pin_a].net == seen->pins.at[pin_b].net;
             bool ground = wired && text_is(drawn->nets.at[net_of(drawn, seen, pin_a)].name, "GND");
             told += shown, right += wired && shown;
             if (!ground) joined += wired, found += wired && shown;
         }
     }
-    printf("# %u of %u pads meet one net; %u of %u joined pairs found beside ground, %u of %u shown pairs right\n", one, seen->pads.count, found,
-           joined, right, told);
+    printf("# %u of %u pads meet one net; %u of %u joined pairs found beside ground, %u of %u shown pairs right\n", one,
+           seen->pads.count, found, joined, right, told);
     assert_true(joined > 50 && one * 10 >= seen->pads.count * 9);
     assert_true(right * 100 >= told * 98); /* what the photo joins is joined */
     assert_true(found * 100 >= joined * LEAST_FOUND);
@@ -88,6 +89,7 @@ static void the_photo_gives_the_nets_that_were_drawn(void **state) {
 }
 
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test_setup_teardown(the_photo_gives_the_nets_that_were_drawn, set_up, tear_down)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(the_photo_gives_the_nets_that_were_drawn, set_up, tear_down)};
     return cmocka_run_group_tests_name("demo's board", tests, NULL, NULL);
 }

@@ -1,5 +1,5 @@
-/* The demo's board, drawn from its wiring: pads where the parts of wiring.txt have their pins, tracks routed between those that
- * the wiring joins, ground poured over what is left. One copper layer, seen from the top; x right, y down, mm. */
+/* The demo's board, drawn from its wiring: pads where the parts of wiring.txt have their pins, tracks routed between those
+ * that the wiring joins, ground poured over what is left. One copper layer, seen from the top; x right, y down, mm. */
 #ifndef DEMO_BOARD_H
 #define DEMO_BOARD_H
 
@@ -13,7 +13,7 @@ typedef struct Land {
     double x, y, w, h; /* a box, or an ellipse when round */
     double hole;       /* diameter, 0: none */
     bool round;
-    int net;           /* from 1; 0: nothing is joined to it */
+    int net; /* from 1; 0: nothing is joined to it */
 } Land;
 
 typedef struct Way { /* a track */
@@ -31,7 +31,7 @@ typedef struct Layout {
     bool *thick;           /* by net: carries the motor's current */
     unsigned char *poured; /* size columns * rows: ground is poured on the cell */
     int columns, rows;
-    int failed;            /* connections that found no way */
+    int failed; /* connections that found no way */
 } Layout;
 
 /* Joins what belongs together, trying orders drawn by lot until all is joined or `tries` are used up; the best is kept. */

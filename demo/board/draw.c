@@ -37,15 +37,16 @@ static void put_way(Sheet *s, const Way *way) {
     for (int i = 0; i < way->count; i++) {
         int last = i + 1 < way->count ? i + 1 : i;
         for (int k = 0; k < 4; k++)
-            put(s, way->x[i] + (way->x[last] - way->x[i]) * k / 4, way->y[i] + (way->y[last] - way->y[i]) * k / 4, way->width / 2,
-                way->width / 2, true);
+            put(s, way->x[i] + (way->x[last] - way->x[i]) * k / 4, way->y[i] + (way->y[last] - way->y[i]) * k / 4,
+                way->width / 2, way->width / 2, true);
     }
 }
 
 static void put_pour(Sheet *s, const Layout *layout) {
     for (int i = 0; i < layout->columns * layout->rows; i++)
         if (layout->poured[i])
-            put(s, (i % layout->columns + 0.5) / CELLS_A_MM, (i / layout->columns + 0.5) / CELLS_A_MM, POUR_DISC, POUR_DISC, true);
+            put(s, (i % layout->columns + 0.5) / CELLS_A_MM, (i / layout->columns + 0.5) / CELLS_A_MM, POUR_DISC, POUR_DISC,
+                true);
 }
 
 static void put_all(Sheet *s, const Layout *layout, int sheet) {
@@ -58,13 +59,15 @@ static void put_all(Sheet *s, const Layout *layout, int sheet) {
     for (uint32_t i = 0; i < layout->ways.count && sheet == 0; i++) put_way(s, &layout->ways.at[i]);
     if (sheet == 0) put_pour(s, layout);
     for (uint32_t i = 0; i < layout->bores.count && sheet == 3; i++)
-        put(s, layout->bores.at[i].x, layout->bores.at[i].y, layout->bores.at[i].hole / 2, layout->bores.at[i].hole / 2, true);
+        put(s, layout->bores.at[i].x, layout->bores.at[i].y, layout->bores.at[i].hole / 2, layout->bores.at[i].hole / 2,
+            true);
     if (sheet == 4) put(s, layout->width / 2, layout->height / 2, layout->width, layout->height, false);
 }
 
 bool draw(const Layout *layout, const char *folder) {
     static const char *const names[] = {"copper", "mask", "print", "drill", "outline"};
-    Sheet s = {.width = (uint32_t)lround(layout->width * PIXELS_A_MM), .height = (uint32_t)lround(layout->height * PIXELS_A_MM),
+    Sheet s = {.width = (uint32_t)lround(layout->width * PIXELS_A_MM),
+               .height = (uint32_t)lround(layout->height * PIXELS_A_MM),
                .board = layout->width};
     size_t size = 3 * (size_t)s.width * s.height;
     bool done = (s.rgb = malloc(size)) != NULL;

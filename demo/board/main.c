@@ -1,6 +1,6 @@
-/* demoboard WIRING FOLDER: draws the invented board of demo/dispenser for the simulated camera. WIRING is a notes file with every
- * part's place and every join; the pads are where the program itself puts the pins of these parts. Nothing of any real board
- * is in it. */
+/* demoboard WIRING FOLDER: draws the invented board of demo/dispenser for the simulated camera. WIRING is a notes file with
+ * every part's place and every join; the pads are where the program itself puts the pins of these parts. Nothing of any
+ * real board is in it. */
 #include "board.h"
 
 #include "base/file.h"
@@ -20,7 +20,8 @@ static bool blank(Arena *arena, const BoardAsked *asked, BoardCopper *board, Dia
     BoardFace *face = &board->face[BOARD_BOTTOM];
     memcpy(face->to_top, same, sizeof same), memcpy(face->from_top, same, sizeof same);
     face->known = true;
-    face->copper = (Copper){.scale = 1, .width_mm = asked->width_mm, .height_mm = asked->height_mm, .width = 1, .height = 1};
+    face->copper =
+        (Copper){.scale = 1, .width_mm = asked->width_mm, .height_mm = asked->height_mm, .width = 1, .height = 1};
     face->copper.labels = calloc(1, sizeof *face->copper.labels);
     face->unseen = calloc(1, 1);
     face->net = arena_one(arena, uint32_t);
@@ -80,8 +81,9 @@ static void read_lands(Arena *arena, const Bench *bench, Layout *layout) {
     }
     layout->thick = arena_many(arena, bool, layout->net_count + 1);
     for (uint32_t i = 0; i < bench->nets.count; i++) /* the motor's and the supply */
-        layout->thick[net_of[i]] = net_of[i] > 0 && (text_is(bench->nets.at[i].name, "MOTOR") || text_is(bench->nets.at[i].name, "VDD") ||
-                                              text_is(bench->nets.at[i].name, "BELOW"));
+        layout->thick[net_of[i]] =
+            net_of[i] > 0 && (text_is(bench->nets.at[i].name, "MOTOR") || text_is(bench->nets.at[i].name, "VDD") ||
+                              text_is(bench->nets.at[i].name, "BELOW"));
 }
 
 int main(int argc, char **argv) {
@@ -94,7 +96,8 @@ int main(int argc, char **argv) {
     }
     lore_add_builtin(lore);
     Diags problems = diags_new(arena);
-    BenchKnows knows = {.kinds = bench_kinds_new(arena, lore), .marks = marks_new(arena, lore), .folder = ".", .trace = blank};
+    BenchKnows knows = {
+        .kinds = bench_kinds_new(arena, lore), .marks = marks_new(arena, lore), .folder = ".", .trace = blank};
     knows.shelf = shelf_open(arena, lore, NULL, &problems);
     Notebook *book = note_read(arena, TEXT("wiring.txt"), wiring);
     Bench *bench = bench_build(arena, book, knows);
@@ -103,7 +106,8 @@ int main(int argc, char **argv) {
     for (uint32_t i = 0; i < bench->conflicts.count; i++) out_fmt(&out, "%.*s\n", TEXT_ARG(bench->conflicts.at[i].says));
     fprintf(stderr, "%.*s", TEXT_ARG(out_text(&out)));
     if (bench->photographed.count != 1 || book->problems.list.count > 0) return 1;
-    Layout layout = {.width = bench->photographed.at[0].copper.width_mm, .height = bench->photographed.at[0].copper.height_mm};
+    Layout layout = {.width = bench->photographed.at[0].copper.width_mm,
+                     .height = bench->photographed.at[0].copper.height_mm};
     read_lands(arena, bench, &layout);
     list_push(arena, &layout.bores, ((Land){.x = 2.6, .y = 2.6, .hole = 3.2}));
     list_push(arena, &layout.bores, ((Land){.x = layout.width - 2.6, .y = layout.height - 2.6, .hole = 3.2}));

@@ -1,12 +1,13 @@
-/* A maze router on a grid of tenths of a millimetre (C. Y. Lee, "An algorithm for path connections and its applications", 1961,
- * with the cheapest cell first), one layer: a connection that finds no way goes first in the next try. */
+/* A maze router on a grid of tenths of a millimetre (C. Y. Lee, "An algorithm for path connections and its applications",
+ * 1961, with the cheapest cell first), one layer: a connection that finds no way goes first in the next try. */
 #include "board.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-static const double THIN_MM = 0.4, THICK_MM = 0.6, CLEAR_MM = 0.27, EDGE_MM = 0.7, POUR_CLEAR_MM = 0.4, POUR_LEAST_MM = 0.35;
+static const double THIN_MM = 0.4, THICK_MM = 0.6, CLEAR_MM = 0.27, EDGE_MM = 0.7, POUR_CLEAR_MM = 0.4,
+                    POUR_LEAST_MM = 0.35;
 
 typedef struct Maze {
     Layout *layout;
@@ -97,7 +98,8 @@ static int search(Maze *m, const unsigned char *mark, unsigned char goal) {
         int at = pop(m);
         if (mark[at] == goal) return at;
         for (int k = 0; k < 8; k++) {
-            int x = at % m->columns + dx[k], y = at / m->columns + dy[k], to = y * m->columns + x, cost = m->cost[at] + (k < 4 ? 10 : 14);
+            int x = at % m->columns + dx[k], y = at / m->columns + dy[k], to = y * m->columns + x,
+                cost = m->cost[at] + (k < 4 ? 10 : 14);
             if (x < 0 || y < 0 || x >= m->columns || y >= m->rows || (m->blocked[to] && mark[to] == 0)) continue;
             if (cost >= m->cost[to]) continue;
             m->cost[to] = cost, m->from[to] = at;
@@ -120,7 +122,9 @@ static void keep_way(Maze *m, Arena *arena, int end, int net, double width) {
 
 /* ---- one net ---- */
 
-static void mark_land(const Maze *m, const Land *land, unsigned char *mark, unsigned char as) { mark[cell(m, land->x, land->y)] = as; }
+static void mark_land(const Maze *m, const Land *land, unsigned char *mark, unsigned char as) {
+    mark[cell(m, land->x, land->y)] = as;
+}
 
 static int route_net(Maze *m, Arena *arena, int net) {
     Layout *layout = m->layout;
@@ -174,7 +178,8 @@ static int pour(Maze *m) {
     Layout *layout = m->layout;
     int cells = m->columns * m->rows, pieces = 0, best = 0, best_size = -1, apart = 0;
     unsigned char *in = arena_many(m->scratch, unsigned char, cells);
-    int *label = arena_many(m->scratch, int, cells), *stack = arena_many(m->scratch, int, cells), *size = arena_many(m->scratch, int, cells + 1);
+    int *label = arena_many(m->scratch, int, cells), *stack = arena_many(m->scratch, int, cells),
+        *size = arena_many(m->scratch, int, cells + 1);
     block(m, layout->ground, POUR_CLEAR_MM + POUR_LEAST_MM / 2);
     for (int i = 0; i < cells; i++) in[i] = !m->blocked[i] || m->owner[i] == layout->ground;
     for (uint32_t i = 0; i < layout->lands.count; i++) {
@@ -223,7 +228,10 @@ static int try_order(Maze *m, Arena *arena, int *order) {
 }
 
 void route(Arena *arena, Layout *layout, int tries) {
-    Maze m = {.layout = layout, .columns = (int)(layout->width * CELLS_A_MM), .rows = (int)(layout->height * CELLS_A_MM), .random = 7};
+    Maze m = {.layout = layout,
+              .columns = (int)(layout->width * CELLS_A_MM),
+              .rows = (int)(layout->height * CELLS_A_MM),
+              .random = 7};
     size_t cells = (size_t)m.columns * (size_t)m.rows;
     int *order = arena_many(arena, int, layout->net_count), *best = arena_many(arena, int, layout->net_count);
     m.owner = arena_many(arena, short, cells), m.blocked = arena_many(arena, unsigned char, cells);
@@ -237,9 +245,11 @@ void route(Arena *arena, Layout *layout, int tries) {
         m.scratch = arena_new();
         int failed = try_order(&m, arena, order);
         arena_free(m.scratch);
-        if (failed < layout->failed) layout->failed = failed, memcpy(best, before, (size_t)layout->net_count * sizeof *best);
+        if (failed < layout->failed)
+            layout->failed = failed, memcpy(best, before, (size_t)layout->net_count * sizeof *best);
         if (failed > 0 && k % 8 == 7) { /* another place to start from */
-            int i = (int)(lot(&m) % (unsigned)layout->net_count), j = (int)(lot(&m) % (unsigned)layout->net_count), net = order[i];
+            int i = (int)(lot(&m) % (unsigned)layout->net_count), j = (int)(lot(&m) % (unsigned)layout->net_count),
+                net = order[i];
             order[i] = order[j], order[j] = net;
         }
     }

@@ -1,5 +1,6 @@
-/* What the photos leave open, as questions that a meter can answer: pins that meet no copper or too much of it, and places where
- * one neck or gap decides. What a note has settled is not asked again. And what the copper contradicts, as conflicts. */
+/* What the photos leave open, as questions that a meter can answer: pins that meet no copper or too much of it, and places
+ * where one neck or gap decides. What a note has settled is not asked again. And what the copper contradicts, as conflicts.
+ */
 #include "bench/build.h"
 
 enum { DOUBTS_ASKED_MOST = 40, LABELS_SAID_MOST = 12 };
@@ -43,13 +44,13 @@ static void ask_pads(Build *b, uint32_t from, uint32_t to, BenchMeets meets) {
     Text ref = bench->parts.at[bench->pins.at[pad->pin].part].ref, side = bench_side_name(b->arena, board, pad->side);
     Out out = out_new(b->arena);
     if (meets == BENCH_MEETS_UNSEEN && !board->copper.face[pad->side].known)
-        out_fmt(&out, "Photograph %.*s, or say that %.*s is on the other side: its pins stand where no photo looks", TEXT_ARG(side),
-                TEXT_ARG(ref));
+        out_fmt(&out, "Photograph %.*s, or say that %.*s is on the other side: its pins stand where no photo looks",
+                TEXT_ARG(side), TEXT_ARG(ref));
     else {
         out_fmt(&out, "Where is %.*s? As it is placed, ", TEXT_ARG(ref));
         say_labels(b, &out, from, to, meets);
-        out_fmt(&out, count == 1 ? " at %.1f,%.1f meets %s on %.*s" : " (the first at %.1f,%.1f) meet %s on %.*s", pad->at.x,
-                pad->at.y, MEETS[meets], TEXT_ARG(side));
+        out_fmt(&out, count == 1 ? " at %.1f,%.1f meets %s on %.*s" : " (the first at %.1f,%.1f) meet %s on %.*s",
+                pad->at.x, pad->at.y, MEETS[meets], TEXT_ARG(side));
         out_fmt(&out, ": place it again, best by two pins, or beep %s to what %s should reach", count == 1 ? "it" : "them",
                 count == 1 ? "it" : "they");
     }
@@ -172,9 +173,11 @@ static bool settled(const Doubts *d, const Probe *a, const Probe *b) {
 
 static void ask_hole(Doubts *d, const BoardDoubt *doubt, double stake, uint32_t step) {
     Text name = d->board->name;
-    Text says = text_fmt(d->b->arena, "Is the hole at %.1f,%.1f of board %.*s plated through (%.0f %%)? Then note: hole %.*s at %.1f,%.1f "
-                         "plated, or bare.",
-                         doubt->at.x, doubt->at.y, TEXT_ARG(name), 100 * doubt->p_joined, TEXT_ARG(name), doubt->at.x, doubt->at.y);
+    Text says =
+        text_fmt(d->b->arena,
+                 "Is the hole at %.1f,%.1f of board %.*s plated through (%.0f %%)? Then note: hole %.*s at %.1f,%.1f "
+                 "plated, or bare.",
+                 doubt->at.x, doubt->at.y, TEXT_ARG(name), 100 * doubt->p_joined, TEXT_ARG(name), doubt->at.x, doubt->at.y);
     build_ask(d->b, (BenchAsk){.says = says, .p = doubt->p_joined, .stake = stake, .step = step});
 }
 
@@ -195,10 +198,11 @@ static void ask_doubt(Doubts *d, uint32_t number) {
     }
     const Note *photo = d->board->photo[doubt->side];
     bool places = one.pad == NULL || other.pad == NULL;
-    Text says = text_fmt(b->arena, "Beep %.*s to %.*s%s%.*s: the photo shows %.*s at %.1f,%.1f on %.*s (joined with %.0f %%).",
-                         TEXT_ARG(probe_name(d, &one)), TEXT_ARG(probe_name(d, &other)), places ? " on " : "",
-                         TEXT_ARG(places ? d->board->name : TEXT("")), TEXT_ARG(doubt->looks), doubt->at.x, doubt->at.y,
-                         TEXT_ARG(bench_side_name(b->arena, d->board, doubt->side)), 100 * doubt->p_joined);
+    Text says =
+        text_fmt(b->arena, "Beep %.*s to %.*s%s%.*s: the photo shows %.*s at %.1f,%.1f on %.*s (joined with %.0f %%).",
+                 TEXT_ARG(probe_name(d, &one)), TEXT_ARG(probe_name(d, &other)), places ? " on " : "",
+                 TEXT_ARG(places ? d->board->name : TEXT("")), TEXT_ARG(doubt->looks), doubt->at.x, doubt->at.y,
+                 TEXT_ARG(bench_side_name(b->arena, d->board, doubt->side)), 100 * doubt->p_joined);
     build_ask(b, (BenchAsk){.says = says, .p = doubt->p_joined, .stake = stake, .step = step, .line = photo->line});
 }
 
@@ -211,10 +215,11 @@ static void list_conflict(Build *b, const BenchBoard *board, const BoardConflict
     Text where = text_fmt(b->arena, "%.1f,%.1f mm on %.*s", conflict->at.x, conflict->at.y,
                           TEXT_ARG(bench_side_name(b->arena, board, conflict->side)));
     Text says = text_fmt(b->arena, "at %.*s: %.*s", TEXT_ARG(where), TEXT_ARG(conflict->says));
-    build_conflict(b, BENCH_PHOTO_AND_NOTES,
-                   text_fmt(b->arena, "photo-notes:%.*s:%.1f,%.1f", TEXT_ARG(board->name), conflict->at.x, conflict->at.y), says,
-                   text_fmt(b->arena, "look at the board at %.*s; line %u counts until it is struck", TEXT_ARG(where), lines[0]), lines,
-                   2);
+    build_conflict(
+        b, BENCH_PHOTO_AND_NOTES,
+        text_fmt(b->arena, "photo-notes:%.*s:%.1f,%.1f", TEXT_ARG(board->name), conflict->at.x, conflict->at.y), says,
+        text_fmt(b->arena, "look at the board at %.*s; line %u counts until it is struck", TEXT_ARG(where), lines[0]),
+        lines, 2);
 }
 
 void build_doubts(Build *b, Forest *forest) {
@@ -230,6 +235,7 @@ void build_doubts(Build *b, Forest *forest) {
         uint32_t before = bench->asks.count;
         for (uint32_t k = 0; k < board->copper.doubts.count && bench->asks.count < before + DOUBTS_ASKED_MOST; k++)
             ask_doubt(&doubts, k);
-        for (uint32_t k = 0; k < board->copper.conflicts.count; k++) list_conflict(b, board, &board->copper.conflicts.at[k]);
+        for (uint32_t k = 0; k < board->copper.conflicts.count; k++)
+            list_conflict(b, board, &board->copper.conflicts.at[k]);
     }
 }

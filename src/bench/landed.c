@@ -1,12 +1,13 @@
-/* Which copper each pin meets, and the joins that this makes. A pin takes the net that covers most of a small disc at its place;
- * one that meets two nets, none, or a place that can't be seen is asked about.
+/* Which copper each pin meets, and the joins that this makes. A pin takes the net that covers most of a small disc at its
+ * place; one that meets two nets, none, or a place that can't be seen is asked about.
  *
- * The joins are steps between pins and pieces of copper, and between pieces at each doubtful neck and each hole that joins two
- * sides: so the chain between two pins has its weakest neck in it. A step is trusted as photos are (lore), times the
+ * The joins are steps between pins and pieces of copper, and between pieces at each doubtful neck and each hole that joins
+ * two sides: so the chain between two pins has its weakest neck in it. A step is trusted as photos are (lore), times the
  * probability of its copper. */
 #include "bench/build.h"
 
-static const double TWO_NETS = 1.0 / 3; /* a second net with this much of the first's share is no mere edge: rule of thumb */
+static const double TWO_NETS =
+    1.0 / 3; /* a second net with this much of the first's share is no mere edge: rule of thumb */
 static const double LEAST_SHARE = 0.08; /* of the disc: less is an edge that the disc touches */
 static const double UNSEEN_SHARE = 0.5;
 static const double PLACE_REACH = 0.4; /* mm: a place that a note gives is meant for the copper this near */
@@ -20,15 +21,20 @@ static uint32_t piece_node(const BenchBoard *board, uint32_t piece) {
 static BenchPad meet(const Build *b, const PinSpot *spot, BoardSide side) {
     const BenchBoard *board = &b->bench->photographed.at[spot->board];
     BoardUnder under = board_under(&board->copper, side, spot->at, spot->radius);
-    BenchPad pad = {.pin = spot->pin, .board = spot->board, .side = side, .at = spot->at, .radius = spot->radius, .note = spot->note};
+    BenchPad pad = {
+        .pin = spot->pin, .board = spot->board, .side = side, .at = spot->at, .radius = spot->radius, .note = spot->note};
     bool first = under.count > 0 && under.net[0].share >= LEAST_SHARE;
     bool second = first && under.count > 1 && under.net[1].share >= LEAST_SHARE &&
                   under.net[1].share >= TWO_NETS * under.net[0].share;
-    pad.meets = second ? BENCH_MEETS_TWO : first ? BENCH_MEETS_ONE : under.unseen > UNSEEN_SHARE ? BENCH_MEETS_UNSEEN : BENCH_MEETS_NONE;
+    pad.meets = second                        ? BENCH_MEETS_TWO
+                : first                       ? BENCH_MEETS_ONE
+                : under.unseen > UNSEEN_SHARE ? BENCH_MEETS_UNSEEN
+                                              : BENCH_MEETS_NONE;
     if (first) pad.net = under.net[0].net;
     if (second) pad.other = under.net[1].net;
     if (first && !second) pad.piece = board_piece_under(&board->pieces, side, spot->at, spot->radius, pad.net);
-    if (pad.meets == BENCH_MEETS_ONE && pad.piece == 0) pad.meets = BENCH_MEETS_UNSEEN; /* it lies on the doubtful neck itself */
+    if (pad.meets == BENCH_MEETS_ONE && pad.piece == 0)
+        pad.meets = BENCH_MEETS_UNSEEN; /* it lies on the doubtful neck itself */
     return pad;
 }
 
@@ -57,8 +63,14 @@ static void add_pad_steps(Build *b, double trust) {
         if (pad->meets != BENCH_MEETS_ONE) continue;
         const BenchBoard *board = &bench->photographed.at[pad->board];
         list_push(b->arena, &bench->steps,
-                  ((BenchStep){.board = pad->board, .side = pad->side, .at = pad->at, .a = pad->pin,
-                               .b = piece_node(board, pad->piece), .doubt = BENCH_NONE, .pad = i, .trust = trust,
+                  ((BenchStep){.board = pad->board,
+                               .side = pad->side,
+                               .at = pad->at,
+                               .a = pad->pin,
+                               .b = piece_node(board, pad->piece),
+                               .doubt = BENCH_NONE,
+                               .pad = i,
+                               .trust = trust,
                                .photo = board->photo[pad->side]}));
     }
 }
@@ -76,8 +88,16 @@ static void add_seam_steps(Build *b, uint32_t number, double trust) {
         const BoardDoubt *doubt = seam->doubt == UINT32_MAX ? NULL : &board->copper.doubts.at[seam->doubt];
         BoardSide side = doubt != NULL ? doubt->side : board->photo[BOARD_BOTTOM] != NULL ? BOARD_BOTTOM : BOARD_TOP;
         list_push(b->arena, &bench->steps,
-                  ((BenchStep){.board = number, .side = side, .a = piece_node(board, seam->a), .b = piece_node(board, seam->b),
-                               .at = place_of(board, seam), .hole = seam->hole != UINT32_MAX, .doubt = seam->doubt, .pad = BENCH_NONE, .trust = trust * seam->p, .photo = board->photo[side]}));
+                  ((BenchStep){.board = number,
+                               .side = side,
+                               .a = piece_node(board, seam->a),
+                               .b = piece_node(board, seam->b),
+                               .at = place_of(board, seam),
+                               .hole = seam->hole != UINT32_MAX,
+                               .doubt = seam->doubt,
+                               .pad = BENCH_NONE,
+                               .trust = trust * seam->p,
+                               .photo = board->photo[side]}));
     }
 }
 
@@ -87,7 +107,8 @@ Text bench_step_says(Arena *arena, const Bench *bench, uint32_t step) {
     Text side = bench_side_name(arena, board, at->side);
     if (at->pad != BENCH_NONE)
         return text_fmt(arena, "%.*s on its pad at %.1f,%.1f mm on %.*s",
-                        TEXT_ARG(bench_pin_name(arena, bench, bench->pads.at[at->pad].pin)), at->at.x, at->at.y, TEXT_ARG(side));
+                        TEXT_ARG(bench_pin_name(arena, bench, bench->pads.at[at->pad].pin)), at->at.x, at->at.y,
+                        TEXT_ARG(side));
     if (at->doubt == BENCH_NONE && !at->hole)
         return text_fmt(arena, "copper that a note joins at %.1f,%.1f mm on %.*s", at->at.x, at->at.y, TEXT_ARG(side));
     if (at->doubt == BENCH_NONE)
@@ -111,7 +132,8 @@ static void find_places(Build *b, const Statements *statements) {
         for (uint32_t k = 0; k < note->net.place_count; k++) {
             PlacePoint place = {note->net.places[k].x, note->net.places[k].y};
             BoardUnder under = board_under(&at->copper, side, place, PLACE_REACH);
-            uint32_t piece = under.count == 0 ? 0 : board_piece_under(&at->pieces, side, place, PLACE_REACH, under.net[0].net);
+            uint32_t piece =
+                under.count == 0 ? 0 : board_piece_under(&at->pieces, side, place, PLACE_REACH, under.net[0].net);
             if (piece != 0) b->nodes.at[s->first + s->count - note->net.place_count + k] = piece_node(at, piece);
         }
     }

@@ -1,17 +1,17 @@
-/* A resistor has no first pin: when it is placed by its centre, the photo can't know which of its two pads the notes mean by
- * R1.1. They are told by what the notes join them to: the way round in which more of those pins meet the same copper. */
+/* A resistor has no first pin: when it is placed by its centre, the photo can't know which of its two pads the notes mean
+ * by R1.1. They are told by what the notes join them to: the way round in which more of those pins meet the same copper. */
 #include "bench/build.h"
 
 enum { ROUNDS = 3 }; /* one part's pins may be what tells another's: few chains are longer */
 
 typedef struct Mates {
     Build *b;
-    uint32_t *up;         /* by node: pins that the notes join, as a union-find */
-    uint32_t *first_pad;  /* by pin: its first pad, plus one */
-    uint32_t *on_net;     /* by the boards' nets: the first pad on it, plus one */
-    uint32_t *next_on;    /* by pad: the next on its net, plus one */
-    uint32_t *first_net;  /* by board: the number of its net 0 in on_net */
-    bool *settled;        /* by pad: which pin it is, is known */
+    uint32_t *up;        /* by node: pins that the notes join, as a union-find */
+    uint32_t *first_pad; /* by pin: its first pad, plus one */
+    uint32_t *on_net;    /* by the boards' nets: the first pad on it, plus one */
+    uint32_t *next_on;   /* by pad: the next on its net, plus one */
+    uint32_t *first_net; /* by board: the number of its net 0 in on_net */
+    bool *settled;       /* by pad: which pin it is, is known */
 } Mates;
 
 static uint32_t find(uint32_t *up, uint32_t node) {
@@ -67,7 +67,8 @@ static uint32_t agree(Mates *m, uint32_t pin, const BenchPad *pad) {
     uint32_t root = find(m->up, pin), count = 0;
     for (uint32_t i = m->on_net[net_number(m, pad)]; i != 0; i = m->next_on[i - 1]) {
         const BenchPad *other = &bench->pads.at[i - 1];
-        count += m->settled[i - 1] && bench->pins.at[other->pin].part != bench->pins.at[pin].part && find(m->up, other->pin) == root;
+        count += m->settled[i - 1] && bench->pins.at[other->pin].part != bench->pins.at[pin].part &&
+                 find(m->up, other->pin) == root;
     }
     return count;
 }

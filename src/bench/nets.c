@@ -2,8 +2,9 @@
  * that it can be told why two pins are one net.
  *
  * Joins are taken most trusted first (Kruskal's maximum spanning tree): the chain between two pins is then one whose
- * weakest note is as strong as can be. What photos show is joined among them, step by step of copper, by its own trust. The forest is kept rooted by turning the smaller tree round when two are united (as
- * in R. Nieuwenhuis and A. Oliveras, "Proof-producing congruence closure", 2005): n log n steps in all. */
+ * weakest note is as strong as can be. What photos show is joined among them, step by step of copper, by its own trust. The
+ * forest is kept rooted by turning the smaller tree round when two are united (as in R. Nieuwenhuis and A. Oliveras,
+ * "Proof-producing congruence closure", 2005): n log n steps in all. */
 #include "bench/build.h"
 
 #include <string.h>

@@ -1,8 +1,9 @@
-/* What photos may not join. A meter is believed before an eye, and an eye before a photo: a step of copper that would make one
- * net of what a note keeps apart, or of two nets that have names, is not taken, and the conflict is listed with its place.
+/* What photos may not join. A meter is believed before an eye, and an eye before a photo: a step of copper that would make
+ * one net of what a note keeps apart, or of two nets that have names, is not taken, and the conflict is listed with its
+ * place.
  *
- * Every tree has a list of the `apart` notes that name one of its nodes, and its first name. When two trees would be joined,
- * the shorter list is walked; lists of joined trees are hung together. */
+ * Every tree has a list of the `apart` notes that name one of its nodes, and its first name. When two trees would be
+ * joined, the shorter list is walked; lists of joined trees are hung together. */
 #include "bench/build.h"
 
 typedef struct Entry {
@@ -86,14 +87,15 @@ static void list_conflict(Build *b, const Note *note, Text one, Text other, cons
     Text why = note != NULL ? text_fmt(b->arena, "they are apart by line %u", note->line) : TEXT("they have two names");
     Text says = text_fmt(b->arena, "the photo joins %.*s and %.*s by way of %.*s, but %.*s, which counts", TEXT_ARG(one),
                          TEXT_ARG(other), TEXT_ARG(where), TEXT_ARG(why));
-    Text settle = step->pad != BENCH_NONE
-                      ? text_fmt(b->arena, "beep %.*s to %.*s; if they are apart, the part stands elsewhere: place it again",
-                                 TEXT_ARG(one), TEXT_ARG(other))
-                      : text_fmt(b->arena, "beep %.*s to %.*s; if they are apart, look at the copper there: cut %.*s at %.1f,%.1f",
-                                 TEXT_ARG(one), TEXT_ARG(other), TEXT_ARG(bench->photographed.at[step->board].name), step->at.x,
-                                 step->at.y);
-    build_conflict(b, BENCH_PHOTO_AND_NOTES, text_fmt(b->arena, "photo-notes:%.*s,%.*s", TEXT_ARG(one), TEXT_ARG(other)), says,
-                   settle, lines, sizeof lines / sizeof *lines);
+    Text settle =
+        step->pad != BENCH_NONE
+            ? text_fmt(b->arena, "beep %.*s to %.*s; if they are apart, the part stands elsewhere: place it again",
+                       TEXT_ARG(one), TEXT_ARG(other))
+            : text_fmt(b->arena, "beep %.*s to %.*s; if they are apart, look at the copper there: cut %.*s at %.1f,%.1f",
+                       TEXT_ARG(one), TEXT_ARG(other), TEXT_ARG(bench->photographed.at[step->board].name), step->at.x,
+                       step->at.y);
+    build_conflict(b, BENCH_PHOTO_AND_NOTES, text_fmt(b->arena, "photo-notes:%.*s,%.*s", TEXT_ARG(one), TEXT_ARG(other)),
+                   says, settle, lines, sizeof lines / sizeof *lines);
 }
 
 bool overrule_step(Build *b, Forest *f, uint32_t root_a, uint32_t root_b, const BenchStep *step) {

@@ -5,8 +5,9 @@
 #include <string.h>
 
 void build_problem(Build *b, const Note *note, Text message, Text expected, Text hint) {
-    diag_add(&b->bench->problems,
-             (Diag){.place = {b->bench->notebook->file, note->line, 0}, .message = message, .expected = expected, .hint = hint});
+    diag_add(
+        &b->bench->problems,
+        (Diag){.place = {b->bench->notebook->file, note->line, 0}, .message = message, .expected = expected, .hint = hint});
 }
 
 void build_ask(Build *b, BenchAsk ask) {
@@ -57,8 +58,10 @@ static void add_photo(Build *b, const Note *note) {
     if (name.len == 0 && bench->boards.count == 1) name = bench->boards.at[0];
     const Note *sized = sized_board(bench, name);
     if (sized == NULL) {
-        Text size = text_fmt(b->arena, "a note such as: board %.*s 46.5 x 21.0 mm", TEXT_ARG(name.len > 0 ? name : TEXT("A")));
-        build_problem(b, note, TEXT("nobody says how large this board is, so its copper can't be measured"), size, TEXT(""));
+        Text size =
+            text_fmt(b->arena, "a note such as: board %.*s 46.5 x 21.0 mm", TEXT_ARG(name.len > 0 ? name : TEXT("A")));
+        build_problem(b, note, TEXT("nobody says how large this board is, so its copper can't be measured"), size,
+                      TEXT(""));
         return;
     }
     uint32_t board = photographed(bench, name);
@@ -82,7 +85,8 @@ static void take_problems(Build *b, const BenchBoard *board, const BoardAsked *a
         for (BoardSide side = 0; side < BOARD_SIDES; side++) {
             const char *path = asked->face[side].photo;
             if (path == NULL || (diag.place.file.len > 0 && !text_is(diag.place.file, path))) continue;
-            diag.message = text_fmt(b->arena, "%.*s: %.*s", TEXT_ARG(board->photo[side]->photo->file), TEXT_ARG(diag.message));
+            diag.message =
+                text_fmt(b->arena, "%.*s: %.*s", TEXT_ARG(board->photo[side]->photo->file), TEXT_ARG(diag.message));
             diag.place = (Place){b->bench->notebook->file, board->photo[side]->line, 0};
             break;
         }
@@ -102,8 +106,7 @@ static void trace(Build *b, uint32_t number, BenchKnows knows) {
         BoardFaceAsked *face = &asked.face[side];
         face->photo = text_fmt(b->arena, "%s/photos/%.*s", knows.folder, TEXT_ARG(photo->photo->file)).at;
         face->has_corners = photo->photo->has_corners;
-        for (int i = 0; i < 4; i++)
-            face->corners[i] = (PlacePoint){photo->photo->corners[i].x, photo->photo->corners[i].y};
+        for (int i = 0; i < 4; i++) face->corners[i] = (PlacePoint){photo->photo->corners[i].x, photo->photo->corners[i].y};
     }
     build_words(b, number, &asked);
     bool traced = (knows.trace != NULL ? knows.trace : board_trace)(b->arena, &asked, &board->copper, &problems);

@@ -1,5 +1,5 @@
-/* What the photos of a board add to a bench: where each pin meets the copper, which joins that makes and how surely, and what is
- * still to be asked. The photos of a board count when a note says its size.
+/* What the photos of a board add to a bench: where each pin meets the copper, which joins that makes and how surely, and
+ * what is still to be asked. The photos of a board count when a note says its size.
  *
  * Places are in millimetres from the board's top-left corner, seen from the top, as in the notes. */
 #ifndef UNPICK_BENCH_PHOTO_H

@@ -1,25 +1,25 @@
 /* Where the pins of placed parts are. The package's outline (lore) is turned and moved to where a note has the part: by its
- * centre and turn, or by two pins, which is the turn and the shift that bring both as near as can be. A part on the bottom is
- * seen mirrored from the top.
+ * centre and turn, or by two pins, which is the turn and the shift that bring both as near as can be. A part on the bottom
+ * is seen mirrored from the top.
  *
- * The side: as the note says. Unsaid, a part with legs through the board stands on the top; a part on the surface sits where
- * its copper is: on the only photographed side of a board that is not said to have two layers, else on the top. */
+ * The side: as the note says. Unsaid, a part with legs through the board stands on the top; a part on the surface sits
+ * where its copper is: on the only photographed side of a board that is not said to have two layers, else on the top. */
 #include "bench/build.h"
 
 #include <string.h>
 
-static const double SCALE_SLACK = 0.1;              /* two pins and an outline may differ by this fraction */
-static const double RADIUS_OF_PITCH = 0.3;          /* of the distance to the nearest pin: rule of thumb, clear of its pad */
+static const double SCALE_SLACK = 0.1;     /* two pins and an outline may differ by this fraction */
+static const double RADIUS_OF_PITCH = 0.3; /* of the distance to the nearest pin: rule of thumb, clear of its pad */
 static const double RADIUS_LEAST = 0.12, RADIUS_MOST = 0.7; /* mm */
-static const double RADIUS_ALONE = 0.4;             /* mm, where no outline tells */
+static const double RADIUS_ALONE = 0.4;                     /* mm, where no outline tells */
 
 typedef struct Outline {
     Build *b;
     const Note *note;
     uint32_t part, board;
     BoardSide side;
-    bool through;          /* its legs go through the board, or nobody knows */
-    double c, s, x, y;     /* from the package's mm to the board's: the turn, then the shift */
+    bool through;      /* its legs go through the board, or nobody knows */
+    double c, s, x, y; /* from the package's mm to the board's: the turn, then the shift */
 } Outline;
 
 /* ---- the side ---- */
@@ -33,7 +33,8 @@ static BoardSide side_of(const Build *b, uint32_t board, const Note *note, bool 
 
 /* ---- one pin ---- */
 
-/* The label by which a pin of the outline is known to the notes; false when the outline's number does not tell which it is. */
+/* The label by which a pin of the outline is known to the notes; false when the outline's number does not tell which it is.
+ */
 static bool pin_known(const Outline *o, Text label) {
     const Bench *bench = o->b->bench;
     const BenchPart *part = &bench->parts.at[o->part];
@@ -83,8 +84,8 @@ static void add_outline(const Outline *o, const MarkPackage *package, bool loose
     if (!untold) return;
     const BenchPart *part = &o->b->bench->parts.at[o->part];
     build_problem(o->b, o->note,
-                  text_fmt(o->b->arena, "which pin of %.*s is which? %.*s as %.*s has no numbering in the lore", TEXT_ARG(part->ref),
-                           TEXT_ARG(part->kind->name), TEXT_ARG(package->name)),
+                  text_fmt(o->b->arena, "which pin of %.*s is which? %.*s as %.*s has no numbering in the lore",
+                           TEXT_ARG(part->ref), TEXT_ARG(part->kind->name), TEXT_ARG(package->name)),
                   text_fmt(o->b->arena, "two of its pins with their places: part %.*s pin %.*s at X,Y pin %.*s at X,Y",
                            TEXT_ARG(part->ref), TEXT_ARG(part->kind->pins[0]),
                            TEXT_ARG(part->kind->pins[part->kind->pin_count > 1])),
@@ -141,9 +142,11 @@ static const double OUTLINE_STAKE = 0.5; /* of the circuit: rule of thumb, as fo
 static void ask_outline(Build *b, const BenchPart *part, const Note *note) {
     bool named = part->kind->pin_count > 1;
     Text one = named ? part->kind->pins[0] : TEXT("1"), other = named ? part->kind->pins[1] : TEXT("2");
-    Text says = text_fmt(b->arena, "Where are the pins of %.*s? Its package is not known, so say two of them: part %.*s pin %.*s at X,Y pin "
-                         "%.*s at X,Y.",
-                         TEXT_ARG(part->ref), TEXT_ARG(part->ref), TEXT_ARG(one), TEXT_ARG(other));
+    Text says =
+        text_fmt(b->arena,
+                 "Where are the pins of %.*s? Its package is not known, so say two of them: part %.*s pin %.*s at X,Y pin "
+                 "%.*s at X,Y.",
+                 TEXT_ARG(part->ref), TEXT_ARG(part->ref), TEXT_ARG(one), TEXT_ARG(other));
     build_ask(b, (BenchAsk){.says = says, .p = NAN, .stake = OUTLINE_STAKE, .step = BENCH_NONE, .line = note->line});
 }
 

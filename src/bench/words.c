@@ -1,6 +1,6 @@
 /* What the notes say of a board's copper: cuts, bridges, hidden places, holes and hints as they stand; `join` and `apart`
- * between places on it; and `apart` between pins that have places. Pins that the notes join need no word: their nets are one
- * by the note, whatever the copper shows, and a wire or a switch may be what joins them. */
+ * between places on it; and `apart` between pins that have places. Pins that the notes join need no word: their nets are
+ * one by the note, whatever the copper shows, and a wire or a switch may be what joins them. */
 #include "bench/build.h"
 
 typedef struct Words {
@@ -18,7 +18,8 @@ static bool outweighs_photo(const Note *note) { return note->with->by != NOTE_BY
 
 static bool by_meter(const Note *note) { return note->with->by == NOTE_BY_METER || note->with->by == NOTE_BY_SCOPE; }
 
-static void add_word(Words *w, BoardSide side, const Note *note, CopperWordSort sort, const PlacePoint *at, uint32_t count) {
+static void add_word(Words *w, BoardSide side, const Note *note, CopperWordSort sort, const PlacePoint *at,
+                     uint32_t count) {
     if (w->words[side].count == BENCH_WORDS_MOST) return;
     list_push(w->b->arena, &w->words[side],
               ((CopperWord){.sort = sort, .at = at, .count = count, .line = note->line, .meter = by_meter(note)}));
@@ -70,7 +71,9 @@ static bool place_ends(Words *w, const Note *note, Ends *ends) {
     if (!side_said(w, note, &side)) return false;
     for (uint32_t i = 0; i < note->net.place_count; i++)
         list_push(w->b->scratch, ends,
-                  ((End){{note->net.places[i].x, note->net.places[i].y}, {side == BOARD_TOP, side == BOARD_BOTTOM}, false,
+                  ((End){{note->net.places[i].x, note->net.places[i].y},
+                         {side == BOARD_TOP, side == BOARD_BOTTOM},
+                         false,
                          BENCH_NONE}));
     return true;
 }

@@ -236,7 +236,8 @@ PlacePoint board_piece_place(const BoardPieces *pieces, uint32_t piece) {
     const Copper *copper = &pieces->board->face[side].copper;
     uint32_t pixel = pieces->pixel[side][piece];
     if (pixel == UINT32_MAX) return (PlacePoint){0, 0};
-    PlacePoint at = {(pixel % copper->width + 0.5) / copper->scale, (pixel / copper->width + 0.5) / copper->scale}; /* the face's */
+    PlacePoint at = {(pixel % copper->width + 0.5) / copper->scale,
+                     (pixel / copper->width + 0.5) / copper->scale}; /* the face's */
     return board_from_face(pieces->board, side, at);
 }
 

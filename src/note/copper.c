@@ -1,5 +1,5 @@
-/* What is joined, and what a person says of the copper itself. A place on the board stands where a pin may: `join U1.8 18.7,4.4
- * on A`; a number with a comma behind it begins one. */
+/* What is joined, and what a person says of the copper itself. A place on the board stands where a pin may: `join
+ * U1.8 18.7,4.4 on A`; a number with a comma behind it begins one. */
 #include "note/parser.h"
 
 #include <string.h>
@@ -68,7 +68,8 @@ bool where_takes(Text word) {
     return letter_first(word) && !token_side(token, &(NoteSide){0}) && !plating_of(token, &(NotePlating){0});
 }
 
-/* where = [ BOARD ] [ "top" | "bottom" ] ; the same as `on BOARD SIDE`. A board whose name begins with a digit is said by `on`.
+/* where = [ BOARD ] [ "top" | "bottom" ] ; the same as `on BOARD SIDE`. A board whose name begins with a digit is said by
+ * `on`.
  */
 static bool where(Parser *p) {
     NoteSide side = NOTE_SIDE_UNSAID;

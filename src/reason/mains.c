@@ -1,11 +1,14 @@
-/* From the poles of a mains inlet, and from nets that are named as mains is, through every part; through those that are made to
- * isolate only on their own side: whatever hangs together by metal or semiconductor is at mains. Protective earth is not.
- * Common practice. */
+/* From the poles of a mains inlet, and from nets that are named as mains is, through every part; through those that are
+ * made to isolate only on their own side: whatever hangs together by metal or semiconductor is at mains. Protective earth
+ * is not. Common practice. */
 #include "reason/mains.h"
 
 static const char *const ISOLATING[] = {"transformer", "optocoupler", "relay"};
 static const char *const NAMES[] = {"L", "N", "LIVE", "NEUTRAL", "MAINS", "L1", "AC-L", "AC-N"};
-enum { POLES = 2 /* of a mains inlet: L and N come first, then PE; of what isolates: one side, then the other (lore/kinds.lore) */ };
+enum {
+    POLES =
+        2 /* of a mains inlet: L and N come first, then PE; of what isolates: one side, then the other (lore/kinds.lore) */
+};
 
 typedef struct Spread {
     const Bench *bench;

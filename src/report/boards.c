@@ -1,5 +1,5 @@
-/* What is told of a board's copper: how it was read, its figures, and where mains comes near. Widths carry what IPC-2221 lets
- * them at the thickness and the rise that are usual (export.h). */
+/* What is told of a board's copper: how it was read, its figures, and where mains comes near. Widths carry what IPC-2221
+ * lets them at the thickness and the rise that are usual (export.h). */
 #include "report/words.h"
 
 #include "copper/export.h"
@@ -43,7 +43,8 @@ static void say_faces(Arena *arena, const BenchBoard *board, StoryBoard *story) 
     }
     const BoardFit *fit = &board->copper.fit;
     if (fit->holes >= BOARD_FIT_HOLES)
-        say(arena, &story->says, "Both photos agree at %u holes within %.2f mm, %.2f mm at most.", fit->holes, fit->mean, fit->most);
+        say(arena, &story->says, "Both photos agree at %u holes within %.2f mm, %.2f mm at most.", fit->holes, fit->mean,
+            fit->most);
 }
 
 /* ---- figures ---- */
@@ -51,7 +52,8 @@ static void say_faces(Arena *arena, const BenchBoard *board, StoryBoard *story) 
 static void count_pads(const Bench *bench, uint32_t number, StoryBoard *story) {
     for (uint32_t i = 0; i < bench->pads.count; i++) {
         const BenchPad *pad = &bench->pads.at[i];
-        if (pad->board != number || (i > 0 && pad[-1].pin == pad->pin && pad[-1].note == pad->note)) continue; /* both sides */
+        if (pad->board != number || (i > 0 && pad[-1].pin == pad->pin && pad[-1].note == pad->note))
+            continue; /* both sides */
         story->placed++;
         story->landed += pad->meets == BENCH_MEETS_ONE;
     }
@@ -60,17 +62,20 @@ static void count_pads(const Bench *bench, uint32_t number, StoryBoard *story) {
 static void say_figures(Arena *arena, const BoardCopper *copper, StoryBoard *story) {
     uint32_t pads = 0;
     for (uint32_t i = 0; i < copper->nets.count; i++) pads += copper->nets.at[i].pads;
-    say(arena, &story->says, "It has %u net%s of copper, %u pad%s and %u hole%s; %.0f mm2 are copper. Of %u placed pin%s %u meet%s one net.",
-        copper->nets.count, plural(copper->nets.count), pads, plural(pads), copper->holes.count, plural(copper->holes.count),
-        copper->area, story->placed, plural(story->placed), story->landed, story->landed == 1 ? "s" : "");
+    say(arena, &story->says,
+        "It has %u net%s of copper, %u pad%s and %u hole%s; %.0f mm2 are copper. Of %u placed pin%s %u meet%s one net.",
+        copper->nets.count, plural(copper->nets.count), pads, plural(pads), copper->holes.count,
+        plural(copper->holes.count), copper->area, story->placed, plural(story->placed), story->landed,
+        story->landed == 1 ? "s" : "");
     if (copper->narrowest > 0)
-        say(arena, &story->says, "Its narrowest way between two pads is %.2f mm at %.1f,%.1f: by IPC-2221 that carries %.1f A when it may get "
+        say(arena, &story->says,
+            "Its narrowest way between two pads is %.2f mm at %.1f,%.1f: by IPC-2221 that carries %.1f A when it may get "
             "%.0f K warmer, if the copper is %.0f um thick.",
             copper->narrowest, copper->narrowest_at.x, copper->narrowest_at.y, story_board_ampere(copper->narrowest),
             EXPORT_RISE_KELVIN, EXPORT_THICKNESS_MM * 1000);
     if (copper->gap_least > 0)
-        say(arena, &story->says, "The smallest gap between two nets is %.2f mm at %.1f,%.1f.", copper->gap_least, copper->gap_at.x,
-            copper->gap_at.y);
+        say(arena, &story->says, "The smallest gap between two nets is %.2f mm at %.1f,%.1f.", copper->gap_least,
+            copper->gap_at.x, copper->gap_at.y);
     if (copper->doubts.count > 0)
         say(arena, &story->says, "%u place%s of it %s in doubt; what matters of them is asked below.", copper->doubts.count,
             plural(copper->doubts.count), copper->doubts.count == 1 ? "is" : "are");
@@ -101,10 +106,12 @@ static void say_mains(Arena *arena, const Reasoning *reasoning, const BenchBoard
         story->mains_gap_at = board_from_face(&board->copper, side, at);
     }
     if (isinf(story->mains_gap)) return;
-    say(arena, &story->warns, "Copper at mains comes within %.2f mm of copper that is not known to be, at %.1f,%.1f on the %s. Whether that is "
+    say(arena, &story->warns,
+        "Copper at mains comes within %.2f mm of copper that is not known to be, at %.1f,%.1f on the %s. Whether that is "
         "enough depends on the voltage, the material and the dirt (IEC 60664-1); local codes and licensed practice decide.",
         story->mains_gap, story->mains_gap_at.x, story->mains_gap_at.y, side_word(story->mains_gap_side));
-    say(arena, &story->warns, "Nets that nobody has joined yet may be at mains too: unplug it, wait, and check that nothing is left "
+    say(arena, &story->warns,
+        "Nets that nobody has joined yet may be at mains too: unplug it, wait, and check that nothing is left "
         "before you touch or measure.");
 }
 
@@ -112,7 +119,8 @@ void story_boards(Arena *arena, const Reasoning *reasoning, Story *story) {
     const Bench *bench = reasoning->bench;
     for (uint32_t i = 0; i < bench->photographed.count; i++) {
         const BenchBoard *board = &bench->photographed.at[i];
-        if (board->net == NULL || (!board->copper.face[BOARD_TOP].known && !board->copper.face[BOARD_BOTTOM].known)) continue;
+        if (board->net == NULL || (!board->copper.face[BOARD_TOP].known && !board->copper.face[BOARD_BOTTOM].known))
+            continue;
         StoryBoard *told = list_add(arena, &story->boards);
         told->board = board;
         told->title = text_fmt(arena, "Board %.*s, %.*s", TEXT_ARG(board->name), TEXT_ARG(board->note->board->size));

@@ -1,5 +1,5 @@
-/* The boards' copper as JSON. Places are [x, y] in mm from the board's top-left corner seen from the top; lengths are rounded
- * to 0.1 um. */
+/* The boards' copper as JSON. Places are [x, y] in mm from the board's top-left corner seen from the top; lengths are
+ * rounded to 0.1 um. */
 #include "report/json.h"
 
 #include "copper/export.h"
