@@ -153,6 +153,57 @@ static void random_circuits_agree_with_a_dense_newton(void **state) {
     }
 }
 
+/* ---- any circuit ---- */
+
+/* Not those that fix a voltage or only give a current: circuits at random would mostly be refused for them. */
+static bool is_loose(CircuitKind kind) {
+    return kind != CIRCUIT_VOLTAGE && kind != CIRCUIT_CURRENT && kind != CIRCUIT_VCVS && kind != CIRCUIT_CCVS && kind != CIRCUIT_CCCS &&
+           kind != CIRCUIT_INDUCTOR;
+}
+
+static void add_anything(TestCircuit *test, CircuitNode rail) {
+    CircuitKind kind;
+    do kind = random_below(CIRCUIT_KINDS);
+    while (!is_loose(kind));
+    CircuitNode at[CIRCUIT_TERMINALS];
+    for (unsigned t = 0; t < CIRCUIT_TERMINALS; t++) at[t] = random_below(circuit_node_count(test->circuit));
+    if (kind == CIRCUIT_PIN) at[1] = rail, at[2] = 0;
+    if (kind == CIRCUIT_REGULATOR) at[0] = rail, at[2] = 0;
+    if (kind == CIRCUIT_OPAMP || kind == CIRCUIT_COMPARATOR) at[3] = rail, at[4] = 0;
+    uint32_t e = test_five(test, kind, circuit_kind(kind)->name, at);
+    if (kind == CIRCUIT_PIN) circuit_set(test->circuit, e, PIN_STATE, random_below(4));
+    if (kind == CIRCUIT_BIPOLAR || kind == CIRCUIT_MOSFET) circuit_set(test->circuit, e, 0, random_below(2) == 0 ? 1 : -1);
+}
+
+/* Wired without sense, a few have feedback that no point of rest balances well enough to be found; those must say so. */
+static void any_circuit_obeys_the_laws_or_says_why_not(void **state) {
+    (void)state;
+    enum { CIRCUITS = 600, NODES = 10, PARTS = 12 };
+    unsigned fine = 0;
+    for (unsigned round = 0; round < CIRCUITS; round++) {
+        TestCircuit test = test_circuit_new();
+        CircuitNode rail = test_node(&test, "rail");
+        for (uint32_t i = 2; i <= NODES; i++) {
+            test_node(&test, "n");
+            circuit_resistor(test.circuit, "R", i, random_below(i), pow(10, random_between(1.5, 5)));
+        }
+        uint32_t v = circuit_source(test.circuit, "V", rail, 0, 5);
+        circuit_resistor(test.circuit, "load", rail, 0, 1e3); /* so that more flows than leaks */
+        for (unsigned k = 0; k < PARTS; k++) add_anything(&test, rail);
+        test.solver = circuit_solver_new(test.arena, test.circuit, (CircuitOptions){0}, &test.fault);
+        if (test.solver != NULL && circuit_solve(test.solver, &test.fault)) {
+            fine++;
+            assert_laws(test.circuit, test.solver, 0);
+            assert_near(test_volts(&test, rail), circuit_value(test.circuit, v, SOURCE_VALUE));
+        } else {
+            assert_true(test.fault.message.len > 0 && test.fault.hint.len > 0);
+        }
+        test_circuit_free(&test);
+    }
+    print_message("%u of %d solved\n", fine, CIRCUITS);
+    assert_true(fine > CIRCUITS * 95 / 100);
+}
+
 /* ---- closed form ---- */
 
 /* v = R i + Vt ln(1 + i / Is), solved by Lambert's function: i = Vt / R W(Is R / Vt e^((v + Is R) / Vt)) - Is. T. C.
@@ -316,6 +367,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(lapack_solves_the_same_matrix),
         cmocka_unit_test(random_circuits_agree_with_a_dense_newton),
+        cmocka_unit_test(any_circuit_obeys_the_laws_or_says_why_not),
         cmocka_unit_test(diode_and_resistor_follow_lambert),
         cmocka_unit_test(what_floats_is_named),
         cmocka_unit_test(nodes_that_only_current_sources_feed_are_named),
