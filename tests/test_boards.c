@@ -138,7 +138,8 @@ static void wear_is_jpeg(void **state) {
                 worn += abs(crop[i] - jpeg[i]);
             }
             apart /= 3 * CROP_AREA, worn /= 3 * CROP_AREA;
-            assert_true(worn > 0.6 && apart < 0.5); /* levels of 255, on average */
+            /* levels of 255, on average; what is left apart is mostly how colour is brought back to full size */
+            assert_true(worn > 1 && apart < 0.6 * worn && apart < 0.7);
             patch_free(&patch);
         }
     free(crop), free(jpeg), free(noise);
