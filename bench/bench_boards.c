@@ -1,45 +1,74 @@
-/* Photos to nets, judged: each sample board beside the repository (../shared/boards; nothing is printed where it is absent),
+/* Photos to nets, judged, and how far the doubts can be believed: each sample board beside the repository (../shared/boards; nothing is printed where it is absent),
  * with its true corners and no hints, scored as score.py scores; and the time from file to nets. The reference is the table of a
  * plain library pipeline that lies beside the samples. */
 #include "bench/measure.h"
+#include "tests/beeps.h"
 #include "tests/truth_photo.h"
+#include "tools/doubts/doubts.h"
 
+#include <stdio.h>
 #include <string.h>
 
 static const double BAR_MEAN = 0.97, BAR_LEAST = 0.90, PLAIN_MEAN = 0.503; /* baseline.md: best fixed setting */
 
+static const double BAR_AFTER = 0.995, BAR_LISTED = 0.95;
+
+typedef struct Sums {
+    double f1, after;
+    uint32_t boards, answers, pads, wrong, not_listed;
+    DoubtSamples doubts;
+} Sums;
+
+static void judge(Arena *arena, const char *folder, Sums *sums) {
+    Truth truth;
+    Layers layers;
+    Copper copper;
+    Beeps beeps = {0};
+    char name[160], value[96];
+    if (!truth_read(arena, folder, &truth)) return;
+    double before = measure_seconds();
+    if (!truth_photo_layers(arena, folder, &truth, LAYER_SCALE, &layers)) return;
+    if (copper_trace(arena, &layers, NULL, 0, &copper)) {
+        double took = measure_seconds() - before;
+        copper_free(&copper);
+        beeps_run(arena, &truth, &layers, &beeps);
+        doubts_of(arena, &truth, &layers, &sums->doubts);
+        const char *slash = strrchr(folder, '/');
+        snprintf(name, sizeof name, "nets of a photo: %s", slash == NULL ? folder : slash + 1);
+        snprintf(value, sizeof value, "F1 %.3f, %u wrong joins, %u wrong splits, IoU %.3f, %.0f ms", beeps.first.f1,
+                 beeps.first.shorts, beeps.first.opens, beeps.first.iou, took * 1e3);
+        measure_print(name, value, "F1 at least 0.90", "-", "-", beeps.first.f1 >= BAR_LEAST);
+        sums->f1 += beeps.first.f1, sums->after += beeps.last.f1, sums->answers += beeps.answers;
+        sums->pads += truth.pads.count, sums->wrong += beeps.wrong, sums->not_listed += beeps.wrong_after;
+        sums->boards++;
+    }
+    layers_free(&layers);
+}
+
+static void tell(Arena *arena, const Sums *sums) {
+    char value[96], ratio[32];
+    double mean = sums->f1 / sums->boards, after = sums->after / sums->boards;
+    snprintf(value, sizeof value, "mean F1 %.3f over %u photos", mean, sums->boards);
+    snprintf(ratio, sizeof ratio, "%.2f x", mean / PLAIN_MEAN);
+    measure_print("nets of photos", value, "at least 0.97", "plain library pipeline: 0.503", ratio, mean >= BAR_MEAN);
+    snprintf(value, sizeof value, "mean F1 %.4f after %u answers for %u pads", after, sums->answers, sums->pads);
+    measure_print("beeps to truth", value, "at least 0.995", "-", "-", after >= BAR_AFTER);
+    snprintf(value, sizeof value, "%u of %u", sums->wrong - sums->not_listed, sums->wrong);
+    measure_print("wrong joins and splits that were listed as doubts", value, "95 %", "-", "-",
+                  sums->wrong - sums->not_listed >= BAR_LISTED * sums->wrong);
+    Out table = out_new(arena);
+    doubts_table(&table, &sums->doubts, NULL);
+    fprintf(stderr, "\nHow far the doubts of these photos can be believed (every neck and gap of the first run):\n%.*s\n",
+            (int)table.len, table.at);
+}
+
 int main(void) {
     Arena *arena = arena_new();
     const char **folders;
+    Sums sums = {0};
     uint32_t count = truth_folders(arena, "../shared/boards", &folders);
-    double sum = 0;
-    for (uint32_t i = 0; i < count; i++) {
-        Truth truth;
-        Layers layers;
-        Copper copper;
-        char name[160], value[96];
-        if (!truth_read(arena, folders[i], &truth)) continue;
-        double before = measure_seconds();
-        if (!truth_photo_layers(arena, folders[i], &truth, LAYER_SCALE, &layers)) continue;
-        bool traced = copper_trace(arena, &layers, NULL, 0, &copper);
-        double took = measure_seconds() - before;
-        layers_free(&layers);
-        if (!traced) continue;
-        Score score = truth_score(arena, &truth, copper.labels, copper.width, copper.height, LAYER_SCALE);
-        copper_free(&copper);
-        const char *slash = strrchr(folders[i], '/');
-        snprintf(name, sizeof name, "nets of a photo: %s", slash == NULL ? folders[i] : slash + 1);
-        snprintf(value, sizeof value, "F1 %.3f, %u wrong joins, %u wrong splits, IoU %.3f, %.0f ms", score.f1, score.shorts, score.opens,
-                 score.iou, took * 1e3);
-        measure_print(name, value, "F1 at least 0.90", "-", "-", score.f1 >= BAR_LEAST);
-        sum += score.f1;
-    }
-    if (count > 0) {
-        char value[64], ratio[32];
-        snprintf(value, sizeof value, "mean F1 %.3f over %u photos", sum / count, count);
-        snprintf(ratio, sizeof ratio, "%.2f x", sum / count / PLAIN_MEAN);
-        measure_print("nets of photos", value, "at least 0.97", "plain library pipeline: 0.503", ratio, sum / count >= BAR_MEAN);
-    }
+    for (uint32_t i = 0; i < count; i++) judge(arena, folders[i], &sums);
+    if (sums.boards > 0) tell(arena, &sums);
     arena_free(arena);
     return 0;
 }
