@@ -26,7 +26,7 @@ static void add_entry(Overrule *o, uint32_t node, uint32_t apart) {
 }
 
 struct Overrule *overrule_new(Build *b) {
-    if (b->bench->steps.count == 0) return NULL;
+    if (b->pieces == 0 && b->bench->steps.count == 0) return NULL;
     Overrule *o = arena_one(b->scratch, Overrule);
     uint32_t nodes = b->bench->joins->node_count;
     o->b = b;
@@ -73,6 +73,8 @@ static uint32_t kept_apart(const Overrule *o, Forest *f, uint32_t root_a, uint32
 
 bool overrule_apart(Build *b, Forest *f, uint32_t root_a, uint32_t root_b, const Note **by) {
     const Overrule *o = f->overrule;
+    *by = NULL;
+    if (o == NULL) return false;
     uint32_t nodes[2], note = kept_apart(o, f, root_a, root_b, nodes);
     *by = note == BENCH_NONE ? NULL : &b->bench->notebook->notes.at[note];
     return note != BENCH_NONE || (o->name[root_a] != 0 && o->name[root_b] != 0 && o->name[root_a] != o->name[root_b]);

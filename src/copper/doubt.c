@@ -22,7 +22,7 @@ static const double WEIGHTS[DOUBT_FEATURES] = {
     -0.143, /* value: probability with the square round it, -1 ... 1 */
     0.436,  /* neck: its width, mm */
     0.169,  /* gap: its width, mm */
-    -0.008, /* hidden: nothing is seen there, 0 ... 1 */
+    -3.0,   /* hidden: nothing is seen there, 0 ... 1; rule of thumb: a way that nobody saw is no way until somebody says so */
     0.937,  /* metal: bare metal or solder at the saddle, 0 ... 1 */
     -3.314, /* dip: how far below its two sides the saddle lies, 0 ... 1 */
     0.524,  /* border: log2 of the half millimetres along which the two meet, at least 0 */
