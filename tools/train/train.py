@@ -74,15 +74,19 @@ class CopperNet(nn.Module):
         self.steps.append(Conv(*args, **kw))
         self.plan.append(('conv', len(self.steps) - 1))
 
+    def word_on(self, w, x, kept):
+        if w[0] == 'fold': x = F.pixel_unshuffle(x, 2)
+        elif w[0] == 'unfold': x = F.pixel_shuffle(x, 2)
+        elif w[0] == 'grow': x = F.interpolate(x, scale_factor=2, mode='nearest')
+        elif w[0] == 'keep': kept[w[1]] = x
+        elif w[0] == 'join': x = torch.cat([x, kept[w[1]]], 1)
+        return x, kept
+
     def forward(self, x):
         kept = {}
         for w in self.plan:
             if w[0] == 'conv': x = self.steps[w[1]](x)
-            elif w[0] == 'fold': x = F.pixel_unshuffle(x, 2)
-            elif w[0] == 'unfold': x = F.pixel_shuffle(x, 2)
-            elif w[0] == 'grow': x = F.interpolate(x, scale_factor=2, mode='nearest')
-            elif w[0] == 'keep': kept[w[1]] = x
-            elif w[0] == 'join': x = torch.cat([x, kept[w[1]]], 1)
+            else: x, kept = self.word_on(w, x, kept)
         return x
 
     @torch.no_grad()
@@ -98,6 +102,35 @@ class CopperNet(nn.Module):
         with open(path, 'wb') as out:
             out.write(('\n'.join(lines) + '\n').encode())
             out.write(data.tobytes())
+
+
+@torch.no_grad()
+def read_net(net, path, x):
+    """Takes the weights of a written net of the same shape. What was folded away in writing, each channel's mean and spread, is
+    measured on x [n, 4, s, s] again, so that the net gives what the file gave and learns on."""
+    raw = open(path, 'rb').read()
+    at = raw.index(b'\n', raw.index(b'\nweights ') + 1) + 1
+    values, taken, kept = torch.from_numpy(np.frombuffer(raw[at:], dtype='<f2').astype(np.float32)).to(x.device), 0, {}
+
+    def take(like):
+        nonlocal taken
+        taken += like.numel()
+        return values[taken - like.numel():taken].view_as(like)
+    for w in net.plan:
+        if w[0] != 'conv':
+            x, kept = net.word_on(w, x, kept)
+            continue
+        step = net.steps[w[1]]
+        step.conv.weight.copy_(take(step.conv.weight))
+        if step.norm is None:
+            step.conv.bias.copy_(take(step.conv.bias))
+        else:
+            bias, sums = take(step.norm.bias), step.conv(x)
+            mean, spread = sums.mean((0, 2, 3)), sums.var((0, 2, 3))
+            step.norm.running_mean.copy_(mean); step.norm.running_var.copy_(spread)
+            step.norm.weight.copy_(torch.sqrt(spread + step.norm.eps)); step.norm.bias.copy_(bias + mean)
+        step.eval(); x = step(x); step.train()
+    assert taken == values.numel(), 'the file is a net of another shape'
 
 
 def colour_prior(x, copper, weight):
@@ -215,6 +248,7 @@ def main():
     ap.add_argument('--check'); ap.add_argument('--out', default='copper.net')
     ap.add_argument('--batch', type=int, default=128); ap.add_argument('--rate', type=float, default=2e-3)
     ap.add_argument('--seed', type=int, default=1)
+    ap.add_argument('--from', dest='start', help='a written net of the same shape to go on from: data/copper.net')
     ap.add_argument('--span', type=float, nargs=2, default=(0, 1), help='which part of the schedule, when several runs share one')
     ap.add_argument('--wide', action='store_true', help='more channels where pixels are many')
     args = ap.parse_args()
@@ -224,6 +258,7 @@ def main():
     end = start + args.minutes * 60
     crops = Crops(args.folder)
     net = (CopperNet(32, 48, 72, 88) if args.wide else CopperNet()).cuda().to(memory_format=torch.channels_last)
+    if args.start: read_net(net, args.start, augment(crops.batch(64))[0])
     mean = copy.deepcopy(net).eval()  # of the weights, over the last thousand steps or so
     state = os.path.join(args.folder, os.path.basename(args.out) + '.pt')  # of the run before, in the same folder
     if os.path.exists(state):
