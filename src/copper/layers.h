@@ -5,7 +5,7 @@
 
 #include "copper/flat.h"
 
-enum { LAYER_SCALE = 28 }; /* pixels per mm; the net was trained at 20 and does better on finer pictures */
+enum { LAYER_SCALE = 28 }; /* pixels per mm; the net was trained on 12 to 33, the first look is half as fine */
 enum { LAYER_COPPER, LAYER_PAD, LAYER_HOLE, LAYER_UNSEEN, LAYER_COUNT };
 /* COPPER: copper here, whatever lies on it (mask, print, solder), drilled holes of pads filled. PAD: bare metal or solder. HOLE: drilled.
  * UNSEEN: can't be told (glare, a part above it, out of focus). */
