@@ -20,21 +20,6 @@ static const CopperWord *words_seen(Arena *arena, const FaceWork *work, const bo
     return words;
 }
 
-static const double HINT_RADIUS_MM = 0.1; /* what a finger or a probe tip points at */
-
-/* A person's word on a spot beats the picture there. */
-static void draw_hint(Layers *layers, PlacePoint mm, bool copper) {
-    double radius = HINT_RADIUS_MM * layers->scale, x = mm.x * layers->scale, y = mm.y * layers->scale;
-    if (!(x >= 0 && y >= 0 && x < layers->width && y < layers->height)) return;
-    for (double v = fmax(floor(y - radius), 0); v <= y + radius && v < layers->height; v++)
-        for (double u = fmax(floor(x - radius), 0); u <= x + radius && u < layers->width; u++) {
-            if (hypot(u + 0.5 - x, v + 0.5 - y) > radius) continue;
-            size_t at = (size_t)v * layers->width + (size_t)u;
-            layers->at[LAYER_COPPER][at] = copper ? 255 : 0;
-            layers->at[LAYER_UNSEEN][at] = 0;
-        }
-}
-
 static int by_number(const void *a, const void *b) {
     double one = *(const double *)a, two = *(const double *)b;
     return one < two ? -1 : one > two;
@@ -72,7 +57,7 @@ static void let_go(BoardFace *face) {
 static bool trace(Arena *arena, FaceWork *work, const CopperWord *words, size_t count, const LayerHint *hints,
                   BoardFace *face) {
     size_t hint_count = work->asked->face[work->side].hint_count, pixels = (size_t)work->layers.width * work->layers.height;
-    for (size_t i = 0; i < hint_count; i++) draw_hint(&work->layers, hints[i].at, hints[i].copper);
+    for (size_t i = 0; i < hint_count; i++) layers_hint(&work->layers, &hints[i]);
     face->unseen = malloc(pixels);
     if (face->unseen == NULL || !copper_trace(arena, &work->layers, words, count, &face->copper)) return false;
     memcpy(face->unseen, work->layers.at[LAYER_UNSEEN], pixels);

@@ -22,6 +22,8 @@ typedef struct LayerHint {
 } LayerHint;
 
 bool layers_from_flat(const Flat *flat, const LayerHint *hints, size_t hint_count, Layers *layers);
+/* A person's word on a spot beats the picture there: draws it in. Nothing when it lies off the board. */
+void layers_hint(Layers *layers, const LayerHint *hint);
 void layers_free(Layers *layers);
 
 #endif
