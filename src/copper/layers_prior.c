@@ -37,8 +37,10 @@ static void count_hint(const Flat *flat, const LayerHint *hint, float weight, Ta
     double radius = HINT_RADIUS_MM * flat->scale, x = hint->at.x * flat->scale, y = hint->at.y * flat->scale;
     if (!(x >= 0 && y >= 0 && x < flat->width && y < flat->height)) return;
     float each = weight / (float)(3.1416 * radius * radius + 1);
-    for (int64_t j = (int64_t)fmax(y - radius, 0); j <= y + radius && j < flat->height; j++)
-        for (int64_t i = (int64_t)fmax(x - radius, 0); i <= x + radius && i < flat->width; i++) {
+    int64_t left = (int64_t)fmax(x - radius, 0), right = (int64_t)fmin(x + radius, flat->width - 1);
+    int64_t top = (int64_t)fmax(y - radius, 0), bottom = (int64_t)fmin(y + radius, flat->height - 1);
+    for (int64_t j = top; j <= bottom; j++)
+        for (int64_t i = left; i <= right; i++) {
             double dx = (double)i + 0.5 - x, dy = (double)j + 0.5 - y;
             if (dx * dx + dy * dy > radius * radius) continue;
             (hint->copper ? tally->copper : tally->bare)[prior_cell(flat->rgb + 3 * ((size_t)j * flat->width + (size_t)i))] += each;
