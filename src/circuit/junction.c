@@ -27,7 +27,9 @@ Slope slope_tanh(double x) {
 
 Slope junction(double v, double saturation, double nvt) {
     static const double NEAR_NOTHING = 0.1; /* where e^u - 1 loses a digit */
+    static const double NOTHING = -40;      /* e^u is lost beside the 1: most junctions of a circuit are off */
     double u = v / nvt;
+    if (u < NOTHING) return (Slope){-saturation, 0};
     Slope e = slope_exp(u);
     return (Slope){saturation * (fabs(u) < NEAR_NOTHING ? expm1(u) : e.y - 1), saturation / nvt * e.dy};
 }
