@@ -2,11 +2,11 @@
 # Installs from the Debian mirror what is missing, and says what: tools/install.sh build|test ...
 #   build   what it takes to build the program
 #   test    also what it takes to test and time it: the test library, a second compiler, valgrind, references to check against
-# Nothing else is ever downloaded.
+# Nothing else is ever downloaded, but for what tests/web/package-lock.json pins, which its tests fetch from npm themselves.
 set -eu
 
 build='gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev libjansson-dev libxxhash-dev zlib1g-dev libjpeg-dev libpng-dev libwebp-dev libheif-dev libexif-dev libsuitesparse-dev'
-test='git g++ libcmocka-dev libopencv-imgproc-dev libopencv-imgcodecs-dev libopencv-dnn-dev libopenblas-dev libleptonica-dev librsvg2-bin libigraph-dev libgsl-dev liblapacke-dev clang libclang-rt-14-dev valgrind man-db bash zsh fish'
+test='git g++ libcmocka-dev libopencv-imgproc-dev libopencv-imgcodecs-dev libopencv-dnn-dev libopenblas-dev libleptonica-dev librsvg2-bin libigraph-dev libgsl-dev liblapacke-dev clang libclang-rt-14-dev valgrind man-db bash zsh fish nodejs npm chromium fonts-liberation fonts-dejavu-core poppler-utils libxml2-utils'
 
 missing=
 for set in "$@"; do
@@ -17,7 +17,8 @@ for set in "$@"; do
     esac
     for package in $packages; do
         state=$(dpkg-query -W -f '${db:Status-Abbrev}' "$package" 2>/dev/null) || state=
-        [ "$state" = 'ii ' ] || [ "$state" = 'hi ' ] || missing="$missing $package"
+        # npm may have come with another packaging of node
+        [ "$state" = 'ii ' ] || [ "$state" = 'hi ' ] || { [ "$package" = npm ] && command -v npm >/dev/null; } || missing="$missing $package"
     done
 done
 [ -n "$missing" ] || exit 0
