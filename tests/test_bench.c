@@ -328,6 +328,33 @@ static void readings_find_what_they_are_about(void **state) {
     arena_free(t.arena);
 }
 
+static void callouts_are_numbered_by_photo_and_side(void **state) {
+    (void)state;
+    Table t = table_of("board A 20 x 10 mm\nlicence \"CC0\"\n"
+                       "mark at 3,4 \"one\"\nmark A bottom at 3,4 \"two\"\nmark A at 5,6 \"three\"\n"
+                       "mark door.jpg at 300,200 \"four\"\nmark lid.jpg at 1,2 \"five\"\nmark door.jpg at 9,9 \"six\"\n");
+    static const struct {
+        const char *file, *board;
+        BoardSide side;
+        uint32_t number;
+    } expected[] = {{"", "A", BOARD_TOP, 1},        {"", "A", BOARD_BOTTOM, 1},    {"", "A", BOARD_TOP, 2},
+                    {"door.jpg", "", BOARD_TOP, 1}, {"lid.jpg", "", BOARD_TOP, 1}, {"door.jpg", "", BOARD_TOP, 2}};
+    assert_int_equal(t.bench->callouts.count, 6);
+    for (uint32_t i = 0; i < 6; i++) {
+        const BenchCallout *callout = &t.bench->callouts.at[i];
+        assert_true(text_is(callout->file, expected[i].file));
+        assert_true(text_is(callout->board, expected[i].board));
+        assert_int_equal(callout->side, expected[i].side);
+        assert_int_equal(callout->number, expected[i].number);
+    }
+    assert_true(text_is(t.bench->licence->licence, "CC0"));
+    arena_free(t.arena);
+    t = table_of("board A 20 x 10 mm\nboard B 20 x 10 mm\nmark at 3,4 \"which?\"\n");
+    assert_int_equal(t.bench->callouts.count, 0);
+    assert_int_equal(t.bench->problems.list.count, 1);
+    arena_free(t.arena);
+}
+
 static void a_file_of_nothing_is_an_empty_bench(void **state) {
     (void)state;
     Table t = table_of("# nothing yet\n");
@@ -358,6 +385,7 @@ int main(void) {
         cmocka_unit_test(a_part_described_twice),
         cmocka_unit_test(a_value_and_a_reading_far_off),
         cmocka_unit_test(readings_find_what_they_are_about),
+        cmocka_unit_test(callouts_are_numbered_by_photo_and_side),
         cmocka_unit_test(a_file_of_nothing_is_an_empty_bench),
     };
     return cmocka_run_group_tests_name("bench", tests, NULL, NULL);

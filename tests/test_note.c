@@ -178,6 +178,7 @@ static void the_nearest_right_spelling_is_named(void **state) {
     } slips[] = {
         {"jion U1.1 U1.2", "join", 1},
         {"prat R1", "part", 1},
+        {"license \"CC0\"", "licence", 1},
         {"join U1.1 U1.2 by metre", "meter", 19},
         {"read diod(D1.A,D1.K) = 1 V", "diode", 6},
         {"read v(VBAT) = 6.21 Volt", "V", 21},
@@ -223,6 +224,24 @@ static void the_copper_is_said_by_places_on_a_board(void **state) {
     assert_int_equal(one("copper A at 1,2")->verb, NOTE_COPPER);
     assert_int_equal(one("bare top at 1,2")->verb, NOTE_BARE);
     assert_int_equal(one("part R1 0805 on A bottom at 3,4")->with->side, NOTE_SIDE_BOTTOM);
+}
+
+static void a_mark_is_on_a_board_or_on_a_photo(void **state) {
+    (void)state;
+    const Note *ring = one("mark A bottom at 3.2,4.1 \"this ring is the ground\"");
+    assert_int_equal(ring->verb, NOTE_MARK);
+    assert_text(ring->mark.says, "this ring is the ground");
+    assert_int_equal(ring->mark.file.len, 0);
+    assert_text(ring->with->board, "A");
+    assert_int_equal(ring->with->side, NOTE_SIDE_BOTTOM);
+    assert_near(ring->with->at.y, 4.1);
+    assert_true(note_same(ring, one("mark at 3.2,4.1 on A bottom \"this ring is the ground\"")));
+    assert_text(one("mark door.jpg at 1210,844 \"snap here first\"")->mark.file, "door.jpg");
+    const Note *blank = one("mark \"a door.jpg\" at 3,4 \"snap\" \"seen twice\"");
+    assert_text(blank->mark.file, "a door.jpg");
+    assert_text(blank->with->remark, "seen twice");
+    assert_text(one("mark at 3,4 \"one.two\"")->mark.says, "one.two");
+    assert_text(one("licence \"CC BY 4.0\"")->licence, "CC BY 4.0");
 }
 
 static void a_place_stands_where_a_pin_may(void **state) {
@@ -424,6 +443,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(days_are_days_of_the_calendar, set_up, tear_down),
         cmocka_unit_test_setup_teardown(the_nearest_right_spelling_is_named, set_up, tear_down),
         cmocka_unit_test_setup_teardown(the_copper_is_said_by_places_on_a_board, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(a_mark_is_on_a_board_or_on_a_photo, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_place_stands_where_a_pin_may, set_up, tear_down),
         cmocka_unit_test_setup_teardown(what_is_wrong_about_copper_is_said, set_up, tear_down),
         cmocka_unit_test_setup_teardown(what_is_wrong_is_said, set_up, tear_down),

@@ -161,6 +161,7 @@ static void statement(Chance *c) {
                                                        "photo",   "part",   "join",  "apart", "net",
                                                        "cut",     "bridge", "hidden", "hole", "copper",
                                                        "bare",    "mode",    "read",   "claim", "ask",
+                                                       "mark",    "licence",
                                                        "strike"};
     NoteVerb verb = (NoteVerb)below(c, NOTE_VERB_COUNT);
     out_fmt(c->out, "%s ", verbs[verb]);
@@ -217,7 +218,15 @@ static void statement(Chance *c) {
         terminal(c), string(c);
         break;
     case NOTE_ASK:
+    case NOTE_LICENCE:
         string(c);
+        break;
+    case NOTE_MARK:
+        if (below(c, 2) == 0)
+            file(c);
+        else
+            where(c, &left);
+        out_lit(c->out, "at "), point(c), left &= ~(unsigned)PLACE_LEFT, qualifiers(c, &left), string(c);
         break;
     default:
         out_fmt(c->out, "%u ", 1 + below(c, 1000));

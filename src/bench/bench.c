@@ -50,6 +50,7 @@ Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows) {
     arena_free(b.drafting);
     build_pins(&b);
     build_photos(&b, knows);
+    build_callouts(&b);
     build_pin_lists(&b);
     build_nets(&b);
     build_units(&b);

@@ -16,7 +16,7 @@ enum { BENCH_NONE = UINT32_MAX };
 
 /* A board has some hundred parts; these bound what a file made to be a nuisance can cost. The first conflict is always
  * listed, whatever the length of its chain. */
-enum { BENCH_CONFLICTS_MOST = 1000, BENCH_CONFLICT_LINES_MOST = 256 * 1024, BENCH_MARKINGS_MOST = 2000 };
+enum { BENCH_CONFLICTS_MOST = 1000, BENCH_CONFLICT_LINES_MOST = 256 * 1024, BENCH_MARKINGS_MOST = 2000, BENCH_CALLOUTS_MOST = 1000 };
 
 /* A short statement and the note lines under it. */
 typedef struct BenchFact {
@@ -114,6 +114,15 @@ typedef struct BenchConflict {
     uint32_t line_count;
 } BenchConflict;
 
+/* What a `mark` points at. */
+typedef struct BenchCallout {
+    const Note *note; /* says what, and where: in mm on a board, in pixels of a photo */
+    Text file;        /* in photos/; empty: it is on a board */
+    Text board;
+    BoardSide side;
+    uint32_t number; /* from 1 on each photo and each side of a board */
+} BenchCallout;
+
 typedef struct Bench {
     Arena *arena;
     const Notebook *notebook;
@@ -130,11 +139,13 @@ typedef struct Bench {
     uint32_t markings_left_out;    /* parts whose marking was not looked up, beyond BENCH_MARKINGS_MOST different ones */
     Diags problems;                /* words of `part` notes that lore knows nothing of */
     const Note *product;           /* NULL when unsaid */
+    const Note *licence;           /* of the report, the last said; NULL when unsaid */
     LIST(Text) boards;
     LIST(BenchBoard) photographed; /* boards whose copper is known */
     LIST(BenchPad) pads;
     LIST(BenchStep) steps;
     LIST(BenchAsk) asks;
+    LIST(BenchCallout) callouts; /* in the order of the notes */
     /* what the header does not show: who joined what */
     struct BenchJoins *joins;
     Names *refs, *net_names;

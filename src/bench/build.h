@@ -93,6 +93,7 @@ void build_units(Build *b);
 void build_pin_conflicts(Build *b);
 void build_nets(Build *b);
 void build_readings(Build *b);
+void build_callouts(Build *b);
 
 
 /* ---- photos ---- */

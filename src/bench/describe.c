@@ -171,6 +171,7 @@ void build_describe(Build *b) {
     for (uint32_t i = 0; i < bench->notebook->notes.count; i++) {
         const Note *note = &bench->notebook->notes.at[i];
         if (note->verb == NOTE_PRODUCT && bench->product == NULL) bench->product = note;
+        if (note->verb == NOTE_LICENCE) bench->licence = note;
         if (note->verb == NOTE_BOUGHT && b->year == 0) b->year = year_of(note->bought.date);
         if (note->verb == NOTE_BOARD)
             names_add(boards, note->board->name);

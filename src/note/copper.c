@@ -71,7 +71,7 @@ bool where_takes(Text word) {
 /* where = [ BOARD ] [ "top" | "bottom" ] ; the same as `on BOARD SIDE`. A board whose name begins with a digit is said by
  * `on`.
  */
-static bool where(Parser *p) {
+bool parser_where(Parser *p) {
     NoteSide side = NOTE_SIDE_UNSAID;
     Text board = {"", 0};
     if (!parser_qualifiers(p, false)) return false;
@@ -86,21 +86,20 @@ static bool where(Parser *p) {
     return parser_say_board(p, token, board, side);
 }
 
-/* Whether `at X,Y` was among the qualifiers. */
-static bool placed(Parser *p) {
-    return p->with.placed || parser_wanted(p, "where it is: at X,Y in mm, seen from the top", TEXT(""));
-}
+bool parser_placed(Parser *p, const char *what) { return p->with.placed || parser_wanted(p, what, TEXT("")); }
+
+static const char ANY_PLACE[] = "where it is: at X,Y in mm, seen from the top";
 
 /* cut = "cut" where "at" point ; copper = "copper" where "at" point ; bare = "bare" where "at" point */
 bool note_rule_cut(Parser *p, Note *note) {
     static const Text words[] = {TEXT_INIT("at"), TEXT_INIT("on")};
     (void)note;
-    return where(p) && parser_end(p, words, 2) && placed(p);
+    return parser_where(p) && parser_end(p, words, 2) && parser_placed(p, ANY_PLACE);
 }
 
 static bool points(Parser *p, Note *note, uint32_t least, uint32_t most, const char *what) {
     p->points.count = 0;
-    if (!where(p)) return false;
+    if (!parser_where(p)) return false;
     while (parser_more(p)) {
         if (p->points.count == most) return parser_wanted(p, "no more places", TEXT("go on in another note"));
         if (!parser_at_point(p)) return parser_wanted(p, what, TEXT(""));
@@ -145,12 +144,12 @@ static bool diameter(Parser *p, NoteQuantity *taken) {
 bool note_rule_hole(Parser *p, Note *note) {
     NoteHole *hole = arena_one(p->arena, NoteHole);
     note->hole = hole;
-    if (!where(p)) return false;
+    if (!parser_where(p)) return false;
     while (parser_more(p)) {
         if (hole->plating == NOTE_PLATING_UNSAID && plating_of(lex_peek(&p->lex), &hole->plating))
             lex_take(&p->lex);
         else if (!diameter(p, &hole->diameter))
             return false;
     }
-    return !p->failed && placed(p);
+    return !p->failed && parser_placed(p, ANY_PLACE);
 }

@@ -28,6 +28,8 @@ typedef enum NoteVerb {
     NOTE_READ,
     NOTE_CLAIM,
     NOTE_ASK,
+    NOTE_MARK,
+    NOTE_LICENCE,
     NOTE_STRIKE,
     NOTE_VERB_COUNT
 } NoteVerb;
@@ -70,7 +72,7 @@ typedef struct NoteQualifiers {
     Text mode, board; /* empty when unsaid */
     Text photo;       /* file name, empty when unsaid */
     Text remark;      /* empty when there is none */
-    NotePoint at;     /* if placed: mm, seen from the top */
+    NotePoint at;     /* if placed: mm, seen from the top; of a mark on a photo, its pixels */
 } NoteQualifiers;
 
 typedef struct NoteProduct {
@@ -167,6 +169,11 @@ typedef struct NoteClaim {
     Text says;
 } NoteClaim;
 
+typedef struct NoteMark { /* a callout: with->at is on the photo `file`, else on the board of the qualifiers */
+    Text file;            /* empty: a board */
+    Text says;
+} NoteMark;
+
 typedef struct Note {
     uint32_t line; /* from 1 */
     NoteVerb verb;
@@ -186,6 +193,8 @@ typedef struct Note {
         const NoteReading *reading;
         NoteClaim claim;
         Text ask;
+        NoteMark mark;
+        Text licence;
         uint32_t strike; /* the line it voids */
     };
 } Note;

@@ -13,6 +13,7 @@ static const Text VERBS[NOTE_VERB_COUNT] = {
     [NOTE_HIDDEN] = TEXT_INIT("hidden"),   [NOTE_HOLE] = TEXT_INIT("hole"),     [NOTE_COPPER] = TEXT_INIT("copper"),
     [NOTE_BARE] = TEXT_INIT("bare"),       [NOTE_MODE] = TEXT_INIT("mode"),     [NOTE_READ] = TEXT_INIT("read"),
     [NOTE_CLAIM] = TEXT_INIT("claim"),     [NOTE_ASK] = TEXT_INIT("ask"),       [NOTE_STRIKE] = TEXT_INIT("strike"),
+    [NOTE_MARK] = TEXT_INIT("mark"),       [NOTE_LICENCE] = TEXT_INIT("licence"),
 };
 
 static NoteRule *const RULES[NOTE_VERB_COUNT] = {
@@ -23,11 +24,12 @@ static NoteRule *const RULES[NOTE_VERB_COUNT] = {
     [NOTE_HIDDEN] = note_rule_hidden,   [NOTE_HOLE] = note_rule_hole,     [NOTE_COPPER] = note_rule_cut,
     [NOTE_BARE] = note_rule_cut,        [NOTE_MODE] = note_rule_mode,     [NOTE_READ] = note_rule_read,
     [NOTE_CLAIM] = note_rule_claim,     [NOTE_ASK] = note_rule_ask,       [NOTE_STRIKE] = note_rule_strike,
+    [NOTE_MARK] = note_rule_mark,       [NOTE_LICENCE] = note_rule_licence,
 };
 
 static const char ANY_VERB[] =
     "product, bought, rated, step, board, photo, part, join, apart, net, cut, bridge, hidden, hole, copper, bare, mode, read, "
-    "claim, ask or strike";
+    "claim, ask, mark, licence or strike";
 
 Text note_verb_name(NoteVerb verb) { return VERBS[verb]; }
 
@@ -40,7 +42,8 @@ static NoteVerb verb_of(Text word) {
         ['c' - 'a'] = {NOTE_CLAIM + 1, NOTE_CUT + 1, NOTE_COPPER + 1},
         ['h' - 'a'] = {NOTE_HOLE + 1, NOTE_HIDDEN + 1},
         ['j' - 'a'] = {NOTE_JOIN + 1},
-        ['m' - 'a'] = {NOTE_MODE + 1},
+        ['l' - 'a'] = {NOTE_LICENCE + 1},
+        ['m' - 'a'] = {NOTE_MODE + 1, NOTE_MARK + 1},
         ['n' - 'a'] = {NOTE_NET + 1},
         ['p' - 'a'] = {NOTE_PART + 1, NOTE_PHOTO + 1, NOTE_PRODUCT + 1},
         ['r' - 'a'] = {NOTE_READ + 1, NOTE_RATED + 1},

@@ -66,7 +66,10 @@ bool parser_point(Parser *parser, NotePoint *point);
 bool parser_at_point(const Parser *parser); /* the next token begins one */
 bool parser_file(Parser *parser, Text *name);
 bool parser_terminal(Parser *parser, NoteTerminal *terminal);
+bool parser_where(Parser *parser);  /* the board and side that may stand behind a verb of places */
+bool parser_placed(Parser *parser, const char *what); /* whether `at X,Y` was among the qualifiers */
 
+bool token_names_file(Token token); /* a string, or a word with a dot in it */
 bool token_whole(Token token, uint32_t *number); /* digits alone, from 1 */
 bool letter_first(Text text);
 bool where_takes(Text word); /* a board's name that may stand right behind a verb of the copper */
@@ -80,7 +83,7 @@ typedef bool NoteRule(Parser *parser, Note *note);
 NoteRule note_rule_product, note_rule_bought, note_rule_rated, note_rule_step, note_rule_board, note_rule_photo,
     note_rule_part, note_rule_join, note_rule_net, note_rule_cut, note_rule_bridge, note_rule_hidden, note_rule_hole,
     note_rule_mode, note_rule_read, note_rule_claim, note_rule_ask,
-    note_rule_strike;
+    note_rule_mark, note_rule_licence, note_rule_strike;
 
 /* ---- files ---- */
 

@@ -168,6 +168,10 @@ static bool climbs(Text name) {
     return false;
 }
 
+bool token_names_file(Token token) {
+    return token.kind == LEX_STRING || (token.kind == LEX_WORD && memchr(token.text.at, '.', token.text.len) != NULL);
+}
+
 /* file = a word or a string with a dot in it, inside the folder photos/ */
 bool parser_file(Parser *p, Text *name) {
     static const char what[] = "a file name such as a-bottom.jpg";

@@ -169,6 +169,18 @@ static void print_product(Out *out, const NoteProduct *product) {
     for (uint32_t i = 0; i < product->tag_count; i++) print_word(out, " ", product->tags[i]);
 }
 
+static void print_mark(Out *out, const NoteMark *mark, const NoteQualifiers *with) {
+    if (mark->file.len > 0) {
+        out_char(out, ' ');
+        note_file_print(out, mark->file);
+        print_place(out, with);
+    } else {
+        print_where(out, with);
+        print_at(out, with);
+    }
+    print_said(out, " ", mark->says);
+}
+
 static void print_statement(Out *out, const Note *note) {
     switch (note->verb) {
     case NOTE_PRODUCT:
@@ -226,6 +238,12 @@ static void print_statement(Out *out, const Note *note) {
     case NOTE_ASK:
         print_said(out, " ", note->ask);
         break;
+    case NOTE_MARK:
+        print_mark(out, &note->mark, note->with);
+        break;
+    case NOTE_LICENCE:
+        print_said(out, " ", note->licence);
+        break;
     case NOTE_STRIKE:
         out_fmt(out, " %u", note->strike);
         break;
@@ -235,7 +253,9 @@ static void print_statement(Out *out, const Note *note) {
 }
 
 /* Those that say the place among their own words. */
-static bool prints_place(NoteVerb verb) { return verb == NOTE_PART || (verb >= NOTE_CUT && verb <= NOTE_BARE); }
+static bool prints_place(NoteVerb verb) {
+    return verb == NOTE_PART || verb == NOTE_MARK || (verb >= NOTE_CUT && verb <= NOTE_BARE);
+}
 
 void note_print(Out *out, const Note *note) {
     const NoteQualifiers *with = note->with;

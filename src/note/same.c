@@ -122,6 +122,10 @@ bool note_same(const Note *a, const Note *b) {
         return same_terminal(a->claim.about, b->claim.about) && text_same(a->claim.says, b->claim.says);
     case NOTE_ASK:
         return text_same(a->ask, b->ask);
+    case NOTE_MARK:
+        return text_same(a->mark.file, b->mark.file) && text_same(a->mark.says, b->mark.says);
+    case NOTE_LICENCE:
+        return text_same(a->licence, b->licence);
     case NOTE_STRIKE:
         return a->strike == b->strike;
     case NOTE_VERB_COUNT:

@@ -103,22 +103,18 @@ bool note_rule_step(Parser *p, Note *note) {
     return !p->failed;
 }
 
-static bool names_file(Token token) {
-    return token.kind == LEX_STRING || (token.kind == LEX_WORD && memchr(token.text.at, '.', token.text.len) != NULL);
-}
-
 /* what = [ BOARD ] [ "top" | "bottom" ] file */
 static bool photo_of(Parser *p, NotePhoto *photo) {
     static const Text sides[] = {TEXT_INIT("top"), TEXT_INIT("bottom")};
     if (!parser_qualifiers(p, false)) return false;
-    if (!names_file(lex_peek(&p->lex)) && !token_side(lex_peek(&p->lex), &photo->side) &&
+    if (!token_names_file(lex_peek(&p->lex)) && !token_side(lex_peek(&p->lex), &photo->side) &&
         !parser_name(p, "a board's name, a side or a file name", &photo->of))
         return false;
     if (!parser_qualifiers(p, false)) return false;
     if (photo->side != NOTE_SIDE_UNSAID || token_side(lex_peek(&p->lex), &photo->side)) lex_take(&p->lex);
     if (!parser_qualifiers(p, false)) return false;
     Token token = lex_peek(&p->lex);
-    if (token.kind == LEX_WORD && !names_file(token) && photo->side == NOTE_SIDE_UNSAID && photo->of.len > 0)
+    if (token.kind == LEX_WORD && !token_names_file(token) && photo->side == NOTE_SIDE_UNSAID && photo->of.len > 0)
         return parser_wanted(p, "top, bottom or a file name such as a-bottom.jpg",
                              parser_nearest(p, token.text, sides, COUNT(sides)));
     return parser_file(p, &photo->file);
@@ -148,6 +144,24 @@ bool note_rule_mode(Parser *p, Note *note) {
 /* ask = "ask" STRING */
 bool note_rule_ask(Parser *p, Note *note) {
     return parser_string(p, "the question between quotes", &note->ask) && parser_end(p, NULL, 0);
+}
+
+/* mark = "mark" ( where | file ) "at" point STRING ; a file's point is in its pixels. A string is a file's name where nothing
+ * yet said where. */
+bool note_rule_mark(Parser *p, Note *note) {
+    if (!parser_qualifiers(p, false)) return false;
+    Token token = lex_peek(&p->lex);
+    bool said = p->with.placed || p->with.board.len > 0;
+    bool file = token_names_file(token) && (token.kind == LEX_WORD || !said);
+    if (file ? !parser_file(p, &note->mark.file) : !parser_where(p)) return false;
+    return parser_string(p, "what is to be seen there, between quotes", &note->mark.says) && parser_end(p, NULL, 0) &&
+           parser_placed(p, "where it is: at X,Y, in mm on a board or in pixels of a photo");
+}
+
+/* licence = "licence" STRING */
+bool note_rule_licence(Parser *p, Note *note) {
+    return parser_string(p, "under which terms the report may be used, between quotes", &note->licence) &&
+           parser_end(p, NULL, 0);
 }
 
 /* strike = "strike" NUMBER */
