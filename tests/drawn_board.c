@@ -3,13 +3,14 @@
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
 typedef struct Colour {
     double rgb[3];
 } Colour;
 
-static const Colour DESK = {{196, 190, 182}}, BARE = {{26, 84, 50}}, COVERED = {{58, 138, 84}}, METAL = {{206, 202, 196}},
-                    HOLE = {{22, 20, 20}};
+static const Colour DESK = {{196, 190, 182}}, METAL = {{206, 202, 196}}, HOLE = {{22, 20, 20}};
+static const DrawnColours GREEN = {{26, 84, 50}, {58, 138, 84}};
 
 static double to_track(const DrawnTrack *track, PlacePoint p) {
     double dx = track->to.x - track->from.x, dy = track->to.y - track->from.y, square = dx * dx + dy * dy;
@@ -27,15 +28,18 @@ static Colour paint(Colour below, Colour over, double away) {
 
 static Colour colour_at(const DrawnBoard *board, int side, PlacePoint p) {
     double outside = fmax(fmax(-p.x, p.x - board->width), fmax(-p.y, p.y - board->height));
-    Colour colour = BARE;
+    const DrawnColours *colours = board->colours != NULL ? board->colours : &GREEN;
+    Colour colour, covered;
+    memcpy(colour.rgb, colours->bare, sizeof colour.rgb);
+    memcpy(covered.rgb, colours->copper, sizeof covered.rgb);
     for (int i = 0; i < board->track_count; i++)
-        if (board->tracks[i].sides & side) colour = paint(colour, COVERED, to_track(&board->tracks[i], p));
+        if (board->tracks[i].sides & side) colour = paint(colour, covered, to_track(&board->tracks[i], p));
     for (int i = 0; i < board->pad_count; i++) {
         const DrawnPad *pad = &board->pads[i];
         double far = hypot(p.x - pad->at.x, p.y - pad->at.y);
         double square = fmax(fabs(p.x - pad->at.x), fabs(p.y - pad->at.y));
         if (pad->sides & side)
-            colour = paint(colour, pad->tented & side ? COVERED : METAL, (pad->hole > 0 ? far : square) - pad->width / 2);
+            colour = paint(colour, pad->tented & side ? covered : METAL, (pad->hole > 0 ? far : square) - pad->width / 2);
         if (pad->hole > 0 && !(pad->tented & side) && !(pad->filled & side))
             colour = paint(colour, HOLE, far - pad->hole / 2);
     }

@@ -24,12 +24,18 @@ typedef struct DrawnPad {
     int filled;   /* sides on which solder fills the hole */
 } DrawnPad;
 
+/* Red, green, blue of what mask covers. */
+typedef struct DrawnColours {
+    double bare[3], copper[3];
+} DrawnColours;
+
 typedef struct DrawnBoard {
     double width, height; /* mm */
     const DrawnTrack *tracks;
     int track_count;
     const DrawnPad *pads;
     int pad_count;
+    const DrawnColours *colours; /* NULL: green, copper lighter than laminate */
 } DrawnBoard;
 
 /* A photo of one side as PNG; turned: by half. corners: top-left first as seen with the board upright. False: errno. */

@@ -63,13 +63,7 @@ static void what_was_asked_before_is_read_back(void **state) {
     trace(drawn); /* from the layers that were kept */
     assert_true(drawn->board.face[BOARD_TOP].cached && top(drawn, A) == top(drawn, C));
     board_free(&drawn->board);
-    const LayerHint hint = {{6, 8}, true};
     drawn->asked.face[BOARD_TOP].word_count = 0;
-    drawn->asked.face[BOARD_TOP].hints = &hint, drawn->asked.face[BOARD_TOP].hint_count = 1;
-    trace(drawn);
-    assert_true(drawn->board.face[BOARD_TOP].cached && top(drawn, hint.at) != 0);
-    board_free(&drawn->board);
-    drawn->asked.face[BOARD_TOP].hint_count = 0;
     assert_traced(drawn, true, first);
     drawn->asked.height_mm = 16.01; /* another size: all anew */
     assert_traced(drawn, false, none);

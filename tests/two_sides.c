@@ -18,20 +18,20 @@ static const DrawnPad PADS[] = {{{3, 4}, 1.4, 0, DRAWN_TOP, 0, 0},
                                 {{3, 13}, 1.6, 0.9, 3, 0, 0},
                                 {{20, 13}, 1.6, 0.9, 3, 0, 0},
                                 {{20.5, 3}, 0, 1.6, 0, 0, 0}};
-const DrawnBoard DRAWN = {23, 16, TRACKS, sizeof TRACKS / sizeof *TRACKS, PADS, sizeof PADS / sizeof *PADS};
+const DrawnBoard DRAWN = {23, 16, TRACKS, sizeof TRACKS / sizeof *TRACKS, PADS, sizeof PADS / sizeof *PADS, NULL};
 
-int draw_both(void **state) {
+int draw_sides(void **state, const DrawnBoard *board) {
     Arena *arena = arena_new();
     Drawn *drawn = arena_one(arena, Drawn);
     drawn->arena = arena;
     snprintf(drawn->folder, sizeof drawn->folder, "/tmp/unpick-board-XXXXXX");
     if (mkdtemp(drawn->folder) == NULL) return -1;
-    drawn->asked = (BoardAsked){.width_mm = DRAWN.width, .height_mm = DRAWN.height};
+    drawn->asked = (BoardAsked){.width_mm = board->width, .height_mm = board->height};
     for (BoardSide side = 0; side < BOARD_SIDES; side++) {
         BoardFaceAsked *face = &drawn->asked.face[side];
         snprintf(drawn->photo[side], sizeof drawn->photo[side], "%s/%s.png", drawn->folder,
                  side == BOARD_TOP ? "top" : "bottom");
-        if (!drawn_photo(&DRAWN, side == BOARD_TOP ? DRAWN_TOP : DRAWN_BOTTOM, false, drawn->photo[side], face->corners))
+        if (!drawn_photo(board, side == BOARD_TOP ? DRAWN_TOP : DRAWN_BOTTOM, false, drawn->photo[side], face->corners))
             return -1;
         face->photo = drawn->photo[side];
         face->has_corners = true;
@@ -40,6 +40,8 @@ int draw_both(void **state) {
     *state = drawn;
     return 0;
 }
+
+int draw_both(void **state) { return draw_sides(state, &DRAWN); }
 
 int wipe(void **state) {
     Drawn *drawn = *state;

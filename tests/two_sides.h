@@ -24,6 +24,7 @@ typedef struct Drawn {
 
 /* Set-up and tear-down of a test: *state is a Drawn. */
 int draw_both(void **state);
+int draw_sides(void **state, const DrawnBoard *board); /* of another board */
 int wipe(void **state);
 
 static inline void trace(Drawn *drawn) {

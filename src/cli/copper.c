@@ -132,7 +132,7 @@ const CliCommand CLI_COPPER = {
     "  --corners PLACES    its corners in the photo, pixels: top-left first, clockwise; else they are looked for\n"
     "  --bottom            the photo shows the bottom: what is written is mirrored into the top's view\n"
     "  --back PHOTO        the other side; --back-corners PLACES: its corners in that photo, as seen there\n"
-    "  --copper X,Y        here is copper, a spot of 0.2 mm; --bare X,Y: here is none\n"
+    "  --copper X,Y        here is copper, and so where it looks alike; --bare X,Y: here is none\n"
     "  --joined \"X,Y X,Y\"  a meter beeped between the two; --apart \"X,Y X,Y\": it did not\n"
     "  --cut X,Y           a track is cut here\n"
     "  --bridge \"X,Y X,Y\"  solder or a wire joins the two\n"

@@ -46,11 +46,12 @@ bool board_trace(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diag
         memcpy(board->face[side].to_top, SAME, sizeof SAME);
         memcpy(board->face[side].from_top, SAME, sizeof SAME);
         if (asked->face[side].photo == NULL) continue;
-        open[side] = face_open(arena, asked, side, &work[side], problems);
+        open[side] = face_open(arena, asked, side, board, &work[side], problems);
         board->face[side].unplaced = !open[side] && work[side].decoded;
     }
     if (open[BOARD_TOP] && open[BOARD_BOTTOM]) board->fit = board_align(work, &board->face[BOARD_BOTTOM], problems);
     for (BoardSide side = 0; side < BOARD_SIDES; side++) {
+        if (open[side]) face_hear(&work[side], board);
         bool traced = open[side] && face_trace(arena, &work[side], NULL, board, problems);
         any = any || traced, all = all && traced;
     }

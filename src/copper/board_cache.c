@@ -68,22 +68,34 @@ bool cache_key_photo(const BoardAsked *asked, BoardSide side, unsigned made, Cac
     return done;
 }
 
-CacheKey cache_key_nets(CacheKey photo, bool half, const CopperWord *words, size_t word_count, const LayerHint *hints,
-                        size_t hint_count) {
+/* A key that follows from another. */
+static XXH3_state_t *key_after(CacheKey key) {
     XXH3_state_t *state = XXH3_createState();
     if (state == NULL) abort(); /* as when an arena gets nothing */
     XXH3_128bits_reset(state);
-    XXH3_128bits_update(state, &photo, sizeof photo);
-    uint64_t counts[3] = {half, word_count, hint_count};
+    XXH3_128bits_update(state, &key, sizeof key);
+    return state;
+}
+
+CacheKey cache_key_hints(CacheKey photo, const LayerHint *hints, size_t hint_count) {
+    XXH3_state_t *state = key_after(photo);
+    for (size_t i = 0; i < hint_count; i++) {
+        double hint[3] = {hints[i].at.x, hints[i].at.y, hints[i].copper};
+        XXH3_128bits_update(state, hint, sizeof hint);
+    }
+    CacheKey key = key_of(state);
+    XXH3_freeState(state);
+    return key;
+}
+
+CacheKey cache_key_nets(CacheKey photo, bool half, const CopperWord *words, size_t word_count) {
+    XXH3_state_t *state = key_after(photo);
+    uint64_t counts[2] = {half, word_count};
     XXH3_128bits_update(state, counts, sizeof counts);
     for (size_t i = 0; i < word_count; i++) {
         uint64_t word[4] = {words[i].sort, words[i].count, words[i].line, words[i].meter};
         XXH3_128bits_update(state, word, sizeof word);
         XXH3_128bits_update(state, words[i].at, words[i].count * sizeof *words[i].at);
-    }
-    for (size_t i = 0; i < hint_count; i++) {
-        double hint[3] = {hints[i].at.x, hints[i].at.y, hints[i].copper};
-        XXH3_128bits_update(state, hint, sizeof hint);
     }
     CacheKey key = key_of(state);
     XXH3_freeState(state);

@@ -9,9 +9,10 @@
 /* Of a face's photo: its content, the size, the corners given, `made` (the odd turns its corners are given), and the
  * program's own way from photo to nets. False when the photo can't be read. */
 bool cache_key_photo(const BoardAsked *asked, BoardSide side, unsigned made, CacheKey *key);
-/* Of its nets: the photo's, whether it is then turned by half, words and hints in the face's view. */
-CacheKey cache_key_nets(CacheKey photo, bool half, const CopperWord *words, size_t word_count, const LayerHint *hints,
-                        size_t hint_count);
+/* Of the photo with hints, which are in the view that its layers are made in. */
+CacheKey cache_key_hints(CacheKey photo, const LayerHint *hints, size_t hint_count);
+/* Of its nets: the photo's with its hints, whether it is then turned by half, and words in the face's view. */
+CacheKey cache_key_nets(CacheKey photo, bool half, const CopperWord *words, size_t word_count);
 
 /* Reads what `pack_what` packs. kind: of file, a word. False: it is not there, or not good. */
 typedef void CachePack(Pack *pack, void *what);

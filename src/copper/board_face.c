@@ -71,7 +71,7 @@ static bool straighten(FaceWork *work, Flat *flat, Diags *problems) {
 static bool make_layers(FaceWork *work, Diags *problems) {
     Flat flat;
     if (!straighten(work, &flat, problems)) return false;
-    bool done = layers_from_flat(&flat, NULL, 0, &work->layers);
+    bool done = layers_from_flat(&flat, work->hints, work->hint_count, &work->layers);
     flat_free(&flat);
     if (!done)
         face_tell(problems, work, TEXT("its copper can't be told: no memory for a board of this size"),
@@ -164,9 +164,12 @@ static bool see(FaceWork *work, Diags *problems) {
     return true;
 }
 
-bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, FaceWork *work, Diags *problems) {
+bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, const BoardCopper *board, FaceWork *work,
+               Diags *problems) {
     *work = (FaceWork){.arena = arena, .asked = asked, .side = side};
     work->kept = asked->cache != NULL && !asked->coarse && cache_key_photo(asked, side, 0, &work->key);
+    bool alone = asked->face[side == BOARD_TOP ? BOARD_BOTTOM : BOARD_TOP].photo == NULL;
+    if (alone) face_hear(work, board);
     if (!see(work, problems)) return false;
     if (work->seen.corners_sure < SURE_ENOUGH)
         face_tell(problems, work, TEXT("the corners are a guess"), TEXT("a board that stands out from its background"),
@@ -195,6 +198,19 @@ bool face_turn(FaceWork *work, unsigned turns, Diags *problems) {
     work->kept = work->kept && cache_key_photo(work->asked, work->side, turns, &work->key);
     layers_free(&work->layers);
     return see(work, problems);
+}
+
+void face_hear(FaceWork *work, const BoardCopper *board) {
+    const BoardFaceAsked *asked = &work->asked->face[work->side];
+    if (asked->hint_count == 0 || work->hint_count > 0) return;
+    LayerHint *hints = arena_many(work->arena, LayerHint, asked->hint_count);
+    for (size_t i = 0; i < asked->hint_count; i++) {
+        PlacePoint at = board_to_face(board, work->side, asked->hints[i].at);
+        hints[i] = (LayerHint){face_turned(work, at, work->half ? 2 : 0), asked->hints[i].copper};
+    }
+    work->hints = hints, work->hint_count = asked->hint_count;
+    work->key = cache_key_hints(work->key, hints, asked->hint_count);
+    layers_free(&work->layers);
 }
 
 void face_close(FaceWork *work) { layers_free(&work->layers); }

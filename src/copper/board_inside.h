@@ -32,7 +32,9 @@ typedef struct FaceWork {
     FaceSeen seen;
     unsigned made; /* odd quarter turns that its corners were named further before it was straightened: 0, 1, 3 */
     bool half;     /* it was turned by half since */
-    bool kept;     /* what it yields is kept in asked->cache, under: */
+    const LayerHint *hints; /* size hint_count, none until face_hear: in the view that the layers are made in */
+    size_t hint_count;
+    bool kept; /* what it yields is kept in asked->cache, under: */
     CacheKey key;
     Layers layers; /* empty until needed */
     bool decoded;  /* the photo was */
@@ -40,13 +42,18 @@ typedef struct FaceWork {
 
 /* ---- board_face.c: one face from its photo to its layers ---- */
 void face_tell(Diags *problems, const FaceWork *work, Text message, Text expected, Text hint);
-/* Corners and holes. False, with a problem, when the photo can't be read or no board is found in it. */
-bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, FaceWork *work, Diags *problems);
+/* Corners and holes; of a face without another it hears at once. False, with a problem, when the photo can't be read or no
+ * board is found in it. */
+bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, const BoardCopper *board, FaceWork *work,
+               Diags *problems);
 /* Names the corners so many quarter turns further: one makes the top-right corner the top-left. False, with a problem, when
  * the photo is needed again and can't be had. */
 bool face_turn(FaceWork *work, unsigned turns, Diags *problems);
 /* Where a place of the view comes to lie by that, mm. */
 PlacePoint face_turned(const FaceWork *work, PlacePoint mm, unsigned turns);
+/* Takes what a person says of spots, for all layers from now on: those made without it are made again. Where there are two
+ * faces they must stand together, for it is in the top's millimetres. */
+void face_hear(FaceWork *work, const BoardCopper *board);
 /* Makes or reads work->layers if they aren't there. False, with a problem. */
 bool face_layers(FaceWork *work, Diags *problems);
 void face_close(FaceWork *work);

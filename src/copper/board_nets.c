@@ -54,10 +54,8 @@ static void let_go(BoardFace *face) {
 }
 
 /* From the layers. */
-static bool trace(Arena *arena, FaceWork *work, const CopperWord *words, size_t count, const LayerHint *hints,
-                  BoardFace *face) {
-    size_t hint_count = work->asked->face[work->side].hint_count, pixels = (size_t)work->layers.width * work->layers.height;
-    for (size_t i = 0; i < hint_count; i++) layers_hint(&work->layers, &hints[i]);
+static bool trace(Arena *arena, const FaceWork *work, const CopperWord *words, size_t count, BoardFace *face) {
+    size_t pixels = (size_t)work->layers.width * work->layers.height;
     face->unseen = malloc(pixels);
     if (face->unseen == NULL || !copper_trace(arena, &work->layers, words, count, &face->copper)) return false;
     memcpy(face->unseen, work->layers.at[LAYER_UNSEEN], pixels);
@@ -68,26 +66,16 @@ static bool trace(Arena *arena, FaceWork *work, const CopperWord *words, size_t 
     return true;
 }
 
-static const LayerHint *hints_seen(Arena *arena, const FaceWork *work, const BoardCopper *board) {
-    const BoardFaceAsked *asked = &work->asked->face[work->side];
-    LayerHint *hints = arena_many(arena, LayerHint, asked->hint_count);
-    for (size_t i = 0; i < asked->hint_count; i++)
-        hints[i] = (LayerHint){board_to_face(board, work->side, asked->hints[i].at), asked->hints[i].copper};
-    return hints;
-}
-
 bool face_trace(Arena *arena, FaceWork *work, const bool *left_out, BoardCopper *board, Diags *problems) {
     BoardFace *face = &board->face[work->side];
-    const BoardFaceAsked *asked = &work->asked->face[work->side];
     size_t count;
     const CopperWord *words = words_seen(arena, work, left_out, board, &count);
-    const LayerHint *hints = hints_seen(arena, work, board);
-    CacheKey key = cache_key_nets(work->key, work->half, words, count, hints, asked->hint_count);
+    CacheKey key = cache_key_nets(work->key, work->half, words, count);
     if (!work->kept || !cache_read(arena, work->asked->cache, "nets", key, pack_any_face, face)) {
         let_go(face);
         face->copper = (Copper){0};
         if (!face_layers(work, problems)) return false;
-        if (!trace(arena, work, words, count, hints, face)) {
+        if (!trace(arena, work, words, count, face)) {
             let_go(face);
             face_tell(problems, work, TEXT("its copper can't be traced: too large a board"),
                       TEXT("a board of at most a few hundred mm"), TEXT("photograph it in parts, each with its own size"));

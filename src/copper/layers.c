@@ -98,7 +98,8 @@ static bool run_tiles(const Looking *looking, Layers *layers) {
 
 static const double HINT_RADIUS_MM = 0.1; /* what a finger or a probe tip points at */
 
-void layers_hint(Layers *layers, const LayerHint *hint) {
+/* A person's word on a spot beats the picture there. */
+static void draw_hint(Layers *layers, const LayerHint *hint) {
     double radius = HINT_RADIUS_MM * layers->scale, x = hint->at.x * layers->scale, y = hint->at.y * layers->scale;
     if (!(x >= 0 && y >= 0 && x < layers->width && y < layers->height)) return;
     for (int64_t j = (int64_t)(y - radius); j <= (int64_t)(y + radius); j++)
@@ -166,7 +167,7 @@ bool layers_from_flat(const Flat *flat, const LayerHint *hints, size_t hint_coun
     if (!done) *layers = (Layers){0};
     for (size_t i = 0; done && i < pixels; i++)
         if (flat->unseen[i] > layers->at[LAYER_UNSEEN][i]) layers->at[LAYER_UNSEEN][i] = flat->unseen[i];
-    for (size_t i = 0; done && i < hint_count; i++) layers_hint(layers, &hints[i]);
+    for (size_t i = 0; done && i < hint_count; i++) draw_hint(layers, &hints[i]);
     arena_free(arena);
     return done;
 }

@@ -21,9 +21,9 @@ typedef struct LayerHint {
     bool copper;   /* or bare */
 } LayerHint;
 
+/* A hint beats the picture on its spot, and tells how copper or laminate look on all of this board. One off the board says
+ * nothing. False: no memory. */
 bool layers_from_flat(const Flat *flat, const LayerHint *hints, size_t hint_count, Layers *layers);
-/* A person's word on a spot beats the picture there: draws it in. Nothing when it lies off the board. */
-void layers_hint(Layers *layers, const LayerHint *hint);
 void layers_free(Layers *layers);
 
 #endif

@@ -9,8 +9,9 @@
 
 enum { CELLS = PRIOR_STEPS * PRIOR_STEPS * PRIOR_STEPS };
 static const float PIXELS = 20000, LEAST = 2; /* all pixels count as this many, and each colour has been seen this often before */
-static const float HINT_SHARE = 0.02f;
+static const float HINT_SHARE = 0.2f; /* so that one outweighs a first look that took its colours for the other */
 static const double HINT_RADIUS_MM = 0.25; /* a colour is that of a little area */
+enum { SPOT_MOST = 512 /* pixels of it */ };
 
 typedef struct Tally {
     float copper[CELLS], bare[CELLS], spare[CELLS];
@@ -32,19 +33,32 @@ static size_t count_look(const Flat *flat, const Layers *first, Tally *tally) {
     return count;
 }
 
-/* The colours round a hint, `weight` in all. */
-static void count_hint(const Flat *flat, const LayerHint *hint, float weight, Tally *tally) {
+/* The pixels round a hint, and how many. None when it lies off the board. */
+static uint32_t spot_of(const Flat *flat, const LayerHint *hint, size_t pixels[SPOT_MOST]) {
     double radius = HINT_RADIUS_MM * flat->scale, x = hint->at.x * flat->scale, y = hint->at.y * flat->scale;
-    if (!(x >= 0 && y >= 0 && x < flat->width && y < flat->height)) return;
-    float each = weight / (float)(3.1416 * radius * radius + 1);
+    uint32_t count = 0;
+    if (!(x >= 0 && y >= 0 && x < flat->width && y < flat->height)) return 0;
     int64_t left = (int64_t)fmax(x - radius, 0), right = (int64_t)fmin(x + radius, flat->width - 1);
     int64_t top = (int64_t)fmax(y - radius, 0), bottom = (int64_t)fmin(y + radius, flat->height - 1);
     for (int64_t j = top; j <= bottom; j++)
-        for (int64_t i = left; i <= right; i++) {
-            double dx = (double)i + 0.5 - x, dy = (double)j + 0.5 - y;
-            if (dx * dx + dy * dy > radius * radius) continue;
-            (hint->copper ? tally->copper : tally->bare)[prior_cell(flat->rgb + 3 * ((size_t)j * flat->width + (size_t)i))] += each;
-        }
+        for (int64_t i = left; i <= right && count < SPOT_MOST; i++)
+            if (hypot((double)i + 0.5 - x, (double)j + 0.5 - y) <= radius)
+                pixels[count++] = (size_t)j * flat->width + (size_t)i;
+    return count;
+}
+
+/* Counts the colours of the hints that say otherwise than the first look; what it found itself needs no more weight, which
+ * would only blur it. */
+static void count_hints(const Flat *flat, const Layers *first, const LayerHint *hints, size_t hint_count, float weight,
+                        Tally *tally) {
+    size_t pixels[SPOT_MOST];
+    for (size_t k = 0; k < hint_count; k++) {
+        uint32_t count = spot_of(flat, &hints[k], pixels), found = 0;
+        for (uint32_t i = 0; i < count; i++) found += first->at[LAYER_COPPER][pixels[i]];
+        if (hints[k].copper == (found > 128 * count)) continue;
+        float *cells = hints[k].copper ? tally->copper : tally->bare;
+        for (uint32_t i = 0; i < count; i++) cells[prior_cell(flat->rgb + 3 * pixels[i])] += weight / (float)count;
+    }
 }
 
 /* The mean of each cell and its two neighbours `step` apart; beyond the ends is nothing. */
@@ -68,7 +82,7 @@ bool prior_learn(const Flat *flat, const Layers *first, const LayerHint *hints, 
     Tally *tally = calloc(1, sizeof *tally);
     if (tally == NULL) return false;
     size_t count = count_look(flat, first, tally);
-    for (size_t i = 0; i < hint_count; i++) count_hint(flat, &hints[i], HINT_SHARE * (float)(count + 1), tally);
+    count_hints(flat, first, hints, hint_count, HINT_SHARE * (float)(count + 1), tally);
     smooth(tally->copper, tally->spare);
     smooth(tally->bare, tally->spare);
     float times = PIXELS / (float)(count > 0 ? count : 1);

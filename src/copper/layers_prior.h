@@ -15,7 +15,7 @@ typedef struct LayerPrior {
 void prior_unknown(LayerPrior *prior);
 
 /* From how often each colour is copper in the first look (of the same flat), where it is neither pad nor hole nor unseen; a
- * hint counts as a fiftieth of the board in the colours round it. False: no memory. */
+ * hint that says otherwise than that look counts as a fifth of the board in the colours round it. False: no memory. */
 bool prior_learn(const Flat *flat, const Layers *first, const LayerHint *hints, size_t hint_count, LayerPrior *prior);
 
 static inline unsigned prior_cell(const unsigned char rgb[3]) {
