@@ -140,6 +140,32 @@ static void reading(Chance *c, unsigned *left) {
     qualifiers(c, left);
 }
 
+static void drive(Chance *c, unsigned *left) {
+    PICK(c, "U1.3 ", "U2.PA0.1 "), qualifiers(c, left);
+    if (below(c, 2) == 0) {
+        PICK(c, "high ", "low ", "open ", "3.0 V ", "-5..5 V ", "3V3 ", "2.5 V ±2% ");
+        return;
+    }
+    PICK(c, "38 kHz ", "1Hz ±5% ", "455 kHz+-2% "), qualifiers(c, left);
+    PICK(c, "", "50% ", "33.3 % ", "0% ", "10..20 % ", "5% 10% ");
+}
+
+static void duty(Chance *c, unsigned *left) {
+    PICK(c, "pumping ", "idle "), qualifiers(c, left);
+    if (below(c, 3) == 0) {
+        PICK(c, "95% ", "0.1 % ", "1..2 % ");
+        return;
+    }
+    PICK(c, "2 s ", "1..3 s ", "0.6ms ±10% "), qualifiers(c, left);
+    out_lit(c->out, "per "), qualifiers(c, left), PICK(c, "30 min ", "day ", "2 days ", "h ", "8 h 5% ");
+}
+
+static void memory(Chance *c, unsigned *left) {
+    PICK(c, "U3 ", "IC1 "), qualifiers(c, left), PICK(c, "8 Mbit ", "1MB ", "512 kbyte ±1% "), qualifiers(c, left);
+    if (below(c, 4) == 0) return;
+    PICK(c, "at 8 kHz ", "at 16 kbit/s ", "at 22.05 kHz 8 bit "), qualifiers(c, left);
+}
+
 static void board(Chance *c, unsigned *left) {
     PICK(c, "A ", "MAIN ");
     if (below(c, 2) == 0) PICK(c, "46.5 x 21.0 mm ", "2x1inch ", "18 mm × 20 mm ", "3x4cm ");
@@ -160,9 +186,9 @@ static void statement(Chance *c) {
     static const char *const verbs[NOTE_VERB_COUNT] = {"product", "bought", "rated", "step",  "board",
                                                        "photo",   "part",   "join",  "apart", "net",
                                                        "cut",     "bridge", "hidden", "hole", "copper",
-                                                       "bare",    "mode",    "read",   "claim", "ask",
-                                                       "mark",    "licence",
-                                                       "strike"};
+                                                       "bare",    "mode",   "drive",  "press", "stall",
+                                                       "duty",    "gear",   "memory", "read",  "claim",
+                                                       "ask",     "mark",   "licence", "strike"};
     NoteVerb verb = (NoteVerb)below(c, NOTE_VERB_COUNT);
     out_fmt(c->out, "%s ", verbs[verb]);
     switch (verb) {
@@ -210,6 +236,23 @@ static void statement(Chance *c) {
         break;
     case NOTE_MODE:
         PICK(c, "idle ", "pumping ");
+        break;
+    case NOTE_DRIVE:
+        drive(c, &left);
+        break;
+    case NOTE_PRESS:
+    case NOTE_STALL:
+        for (unsigned i = 1 + below(c, 4); i > 0; i--) PICK(c, "SW2 ", "M1 ", "K1 "), qualifiers(c, &left);
+        break;
+    case NOTE_DUTY:
+        duty(c, &left);
+        break;
+    case NOTE_GEAR:
+        PICK(c, "M1 ", "M12 "), qualifiers(c, &left), PICK(c, "12:60 ", "8.5 : 31 "), qualifiers(c, &left);
+        PICK(c, "", "10:48 ", "1 :0.05 9:9 ");
+        break;
+    case NOTE_MEMORY:
+        memory(c, &left);
         break;
     case NOTE_READ:
         reading(c, &left);

@@ -18,7 +18,7 @@ static void reserve(Build *b) {
         if (joins_or_not) nodes += note->net.count + note->net.place_count + 1, statements++;
         if (note->verb == NOTE_READ) nodes += 2;
         if (note->verb == NOTE_PART) mentions += note->part->pin_count, parts++;
-        if (note->verb == NOTE_CLAIM) mentions++;
+        if (note->verb == NOTE_CLAIM || note->verb == NOTE_DRIVE) mentions++;
     }
     mentions += nodes;
     RESERVE(b->arena, &bench->parts, parts);
@@ -56,6 +56,7 @@ Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows) {
     build_units(&b);
     build_pin_conflicts(&b);
     build_readings(&b);
+    build_modes(&b);
     arena_free(b.scratch);
     return bench;
 }

@@ -17,6 +17,7 @@ enum { BENCH_NONE = UINT32_MAX };
 /* A board has some hundred parts; these bound what a file made to be a nuisance can cost. The first conflict is always
  * listed, whatever the length of its chain. */
 enum { BENCH_CONFLICTS_MOST = 1000, BENCH_CONFLICT_LINES_MOST = 256 * 1024, BENCH_MARKINGS_MOST = 2000, BENCH_CALLOUTS_MOST = 1000 };
+enum { BENCH_MODES_MOST = 64, BENCH_WORKINGS_MOST = 4096 }; /* modes; drives, presses ... of all sorts together */
 
 /* A short statement and the note lines under it. */
 typedef struct BenchFact {
@@ -93,6 +94,45 @@ typedef struct BenchReading {
     Text mode;      /* empty: in any */
 } BenchReading;
 
+/* ---- how it works: what the notes say of its modes ---- */
+
+typedef struct BenchMode { /* declared by `mode`; each name once */
+    Text name;
+    const Note *note;
+} BenchMode;
+
+/* What a chip does with a pin. A drive without a mode holds in every mode in which no other drive of that pin stands. */
+typedef struct BenchDrive {
+    uint32_t pin;
+    Text mode;             /* empty: any */
+    const NoteDrive *says;
+    const Note *note;
+} BenchDrive;
+
+typedef struct BenchAct { /* a switch pressed, a motor stalled */
+    uint32_t part;
+    Text mode; /* empty: any */
+    const Note *note;
+} BenchAct;
+
+typedef struct BenchDuty {
+    Text mode;
+    Quantity share; /* of the time, 0..1 with its limits */
+    const Note *note;
+} BenchDuty;
+
+typedef struct BenchGear {
+    uint32_t part;
+    const NoteGear *says;
+    const Note *note;
+} BenchGear;
+
+typedef struct BenchMemory {
+    uint32_t part;
+    const NoteMemory *says;
+    const Note *note;
+} BenchMemory;
+
 typedef enum BenchConflictKind {
     BENCH_JOINED_AND_APART,
     BENCH_TWO_NAMES,  /* one net has two names */
@@ -102,6 +142,8 @@ typedef enum BenchConflictKind {
     BENCH_TWO_PARTS,         /* one reference described twice, differently */
     BENCH_VALUE_AND_READING, /* marked 10k, measured 4k7 */
     BENCH_PHOTO_AND_NOTES,   /* a photo shows joined what the notes keep apart, or the other way round: the notes count */
+    BENCH_MODES_CLASH,       /* a pin driven two ways in one mode, two duties of one mode, duties beyond all the time, a part
+                                geared or filled two ways */
     BENCH_CONFLICT_COUNT
 } BenchConflictKind;
 
@@ -134,6 +176,12 @@ typedef struct Bench {
     LIST(BenchNet) nets;
     LIST(BenchUnit) units;
     LIST(BenchReading) readings;
+    LIST(BenchMode) modes; /* of the lists of how it works, each thing once: the first that was said counts */
+    LIST(BenchDrive) drives;
+    LIST(BenchAct) presses, stalls;
+    LIST(BenchDuty) duties;
+    LIST(BenchGear) gears;
+    LIST(BenchMemory) memories;
     LIST(BenchConflict) conflicts; /* at most BENCH_CONFLICTS_MOST, with BENCH_CONFLICT_LINES_MOST lines in all */
     uint32_t conflicts_left_out;   /* beyond that: counted, not listed */
     uint32_t markings_left_out;    /* parts whose marking was not looked up, beyond BENCH_MARKINGS_MOST different ones */
@@ -164,6 +212,9 @@ typedef struct BenchKnows {
 Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows);
 /* Gives back what is not on the arena: the copper's pictures. */
 void bench_free(Bench *bench);
+
+/* The drive of a pin in a mode, by that mode's own note or by one for any; NULL when the notes say none. */
+const BenchDrive *bench_drive(const Bench *bench, uint32_t pin, Text mode);
 
 uint32_t bench_part(const Bench *bench, Text ref);                   /* BENCH_NONE when unknown */
 uint32_t bench_pin(const Bench *bench, uint32_t part, Text label);   /* any spelling of it; BENCH_NONE when not noted */

@@ -3,7 +3,8 @@
  * The order of work: describe.c (part notes), settle.c (what each part is), pins.c (which pins the notes name), photo.c (the
  * boards' copper, by way of places.c, where the pins are, and words.c, what the notes say of copper), landed.c (which copper
  * each pin meets), nets.c (which pins are joined; overrule.c keeps photos from what the notes exclude), doubts.c (what the
- * photos leave open), readings.c, conflicts.c (the listing of what contradicts). Each is linear in its notes. */
+ * photos leave open), readings.c, modes.c (how it
+ * works), conflicts.c (the listing of what contradicts). Each is linear in its notes. */
 #ifndef UNPICK_BENCH_BUILD_H
 #define UNPICK_BENCH_BUILD_H
 
@@ -94,6 +95,7 @@ void build_pin_conflicts(Build *b);
 void build_nets(Build *b);
 void build_readings(Build *b);
 void build_callouts(Build *b);
+void build_modes(Build *b);
 
 
 /* ---- photos ---- */

@@ -302,6 +302,19 @@ void build_pins(Build *b) {
         case NOTE_CLAIM:
             if (note->claim.about.pin.len > 0) build_pin(b, note->claim.about, note);
             break;
+        case NOTE_DRIVE:
+            build_pin(b, note->drive->pin, note);
+            break;
+        case NOTE_PRESS:
+        case NOTE_STALL:
+            for (uint32_t k = 0; k < note->parts.count; k++) build_part(b, note->parts.refs[k], note);
+            break;
+        case NOTE_GEAR:
+            build_part(b, note->gear.ref, note);
+            break;
+        case NOTE_MEMORY:
+            build_part(b, note->memory->ref, note);
+            break;
         default:
             break;
         }

@@ -25,6 +25,12 @@ typedef enum NoteVerb {
     NOTE_COPPER,
     NOTE_BARE,
     NOTE_MODE,
+    NOTE_DRIVE,
+    NOTE_PRESS,
+    NOTE_STALL,
+    NOTE_DUTY,
+    NOTE_GEAR,
+    NOTE_MEMORY,
     NOTE_READ,
     NOTE_CLAIM,
     NOTE_ASK,
@@ -157,6 +163,50 @@ typedef struct NoteHole { /* where it is: with->at */
     NotePlating plating;
 } NoteHole;
 
+typedef enum NoteLevel {
+    NOTE_LEVEL_HIGH,
+    NOTE_LEVEL_LOW,
+    NOTE_LEVEL_OPEN,
+    NOTE_LEVEL_FREQUENCY,
+    NOTE_LEVEL_VOLTS,
+    NOTE_LEVEL_COUNT
+} NoteLevel;
+
+typedef struct NoteDrive { /* what a chip does with a pin; when: with->mode, empty for any */
+    NoteTerminal pin;
+    NoteLevel level;
+    NoteQuantity value; /* UNIT_HERTZ or UNIT_VOLT, by level; written is empty for high, low and open */
+    NoteQuantity duty;  /* share of the period at high, 0..1; written is empty when unsaid */
+} NoteDrive;
+
+typedef struct NoteRefs { /* press, stall: parts as a whole */
+    const Text *refs;     /* size count */
+    uint32_t count;
+} NoteRefs;
+
+typedef struct NoteDuty { /* how much of the time a mode lasts: `2 s per 30 min`, or a share */
+    Text mode;
+    NoteQuantity on;  /* UNIT_SECOND; a share, 0..1 and UNIT_NONE, when per is not said */
+    NoteQuantity per; /* UNIT_SECOND; written is empty when unsaid */
+} NoteDuty;
+
+typedef struct NoteRatio { /* teeth, or diameters in one unit */
+    double driving, driven;
+} NoteRatio;
+
+typedef struct NoteGear { /* a train of wheels or belts, from the motor on */
+    Text ref;
+    const NoteRatio *stages; /* size count >= 1 */
+    uint32_t count;
+} NoteGear;
+
+typedef struct NoteMemory { /* how much a memory holds of what */
+    Text ref;
+    NoteQuantity size;   /* UNIT_BIT */
+    NoteQuantity rate;   /* samples: UNIT_HERTZ; or bit/s; written is empty when unsaid */
+    NoteQuantity sample; /* UNIT_BIT, each; written is empty when unsaid */
+} NoteMemory;
+
 typedef struct NoteReading {
     Text function;             /* v, i, r, c, l, f, t, p, diode, beep ... */
     NoteTerminal terminals[2]; /* size terminal_count, 1 or 2 */
@@ -190,6 +240,11 @@ typedef struct Note {
         NotePoints points;
         const NoteHole *hole;
         Text mode;
+        const NoteDrive *drive;
+        NoteRefs parts; /* press, stall */
+        const NoteDuty *duty;
+        NoteGear gear;
+        const NoteMemory *memory;
         const NoteReading *reading;
         NoteClaim claim;
         Text ask;
@@ -223,8 +278,9 @@ bool note_same(const Note *a, const Note *b);
 
 Text note_verb_name(NoteVerb verb);
 Text note_source_name(NoteSource source);
+Text note_level_name(NoteLevel level); /* `high`, `low`, `open`; empty for the others */
 
-enum { NOTE_FILE_MOST = 256 * 1024 * 1024, NOTE_LINE_MOST = 64 * 1024, NOTE_TERMINALS_MOST = 4096, NOTE_POINTS_MOST = 256 };
+enum { NOTE_FILE_MOST = 256 * 1024 * 1024, NOTE_LINE_MOST = 64 * 1024, NOTE_TERMINALS_MOST = 4096, NOTE_POINTS_MOST = 256, NOTE_STAGES_MOST = 32 };
 
 /* ---- the folder ---- */
 

@@ -1,5 +1,5 @@
 /* Notes out of text: lines cut, checked for bytes that are no text, and read by recursive descent; each grammar rule is one
- * function with its rule above it (here, pieces.c, qualifiers.c, statements.c, part.c). One pass, one lookahead token, no
+ * function with its rule above it (here, pieces.c, qualifiers.c, statements.c, working.c, part.c). One pass, one lookahead token, no
  * copies: a note points into the file. What a line needs while it is read is gathered in lists that are used again. */
 #include "note/parser.h"
 
@@ -11,7 +11,9 @@ static const Text VERBS[NOTE_VERB_COUNT] = {
     [NOTE_PART] = TEXT_INIT("part"),       [NOTE_JOIN] = TEXT_INIT("join"),     [NOTE_APART] = TEXT_INIT("apart"),
     [NOTE_NET] = TEXT_INIT("net"),         [NOTE_CUT] = TEXT_INIT("cut"),       [NOTE_BRIDGE] = TEXT_INIT("bridge"),
     [NOTE_HIDDEN] = TEXT_INIT("hidden"),   [NOTE_HOLE] = TEXT_INIT("hole"),     [NOTE_COPPER] = TEXT_INIT("copper"),
-    [NOTE_BARE] = TEXT_INIT("bare"),       [NOTE_MODE] = TEXT_INIT("mode"),     [NOTE_READ] = TEXT_INIT("read"),
+    [NOTE_BARE] = TEXT_INIT("bare"),       [NOTE_MODE] = TEXT_INIT("mode"),     [NOTE_DRIVE] = TEXT_INIT("drive"),
+    [NOTE_PRESS] = TEXT_INIT("press"),     [NOTE_STALL] = TEXT_INIT("stall"),   [NOTE_DUTY] = TEXT_INIT("duty"),
+    [NOTE_GEAR] = TEXT_INIT("gear"),       [NOTE_MEMORY] = TEXT_INIT("memory"), [NOTE_READ] = TEXT_INIT("read"),
     [NOTE_CLAIM] = TEXT_INIT("claim"),     [NOTE_ASK] = TEXT_INIT("ask"),       [NOTE_STRIKE] = TEXT_INIT("strike"),
     [NOTE_MARK] = TEXT_INIT("mark"),       [NOTE_LICENCE] = TEXT_INIT("licence"),
 };
@@ -22,14 +24,16 @@ static NoteRule *const RULES[NOTE_VERB_COUNT] = {
     [NOTE_PART] = note_rule_part,       [NOTE_JOIN] = note_rule_join,     [NOTE_APART] = note_rule_join,
     [NOTE_NET] = note_rule_net,         [NOTE_CUT] = note_rule_cut,       [NOTE_BRIDGE] = note_rule_bridge,
     [NOTE_HIDDEN] = note_rule_hidden,   [NOTE_HOLE] = note_rule_hole,     [NOTE_COPPER] = note_rule_cut,
-    [NOTE_BARE] = note_rule_cut,        [NOTE_MODE] = note_rule_mode,     [NOTE_READ] = note_rule_read,
+    [NOTE_BARE] = note_rule_cut,        [NOTE_MODE] = note_rule_mode,     [NOTE_DRIVE] = note_rule_drive,
+    [NOTE_PRESS] = note_rule_press,     [NOTE_STALL] = note_rule_press,   [NOTE_DUTY] = note_rule_duty,
+    [NOTE_GEAR] = note_rule_gear,       [NOTE_MEMORY] = note_rule_memory, [NOTE_READ] = note_rule_read,
     [NOTE_CLAIM] = note_rule_claim,     [NOTE_ASK] = note_rule_ask,       [NOTE_STRIKE] = note_rule_strike,
     [NOTE_MARK] = note_rule_mark,       [NOTE_LICENCE] = note_rule_licence,
 };
 
 static const char ANY_VERB[] =
-    "product, bought, rated, step, board, photo, part, join, apart, net, cut, bridge, hidden, hole, copper, bare, mode, read, "
-    "claim, ask, mark, licence or strike";
+    "product, bought, rated, step, board, photo, part, join, apart, net, cut, bridge, hidden, hole, copper, bare, mode, drive, "
+    "press, stall, duty, gear, memory, read, claim, ask, mark, licence or strike";
 
 Text note_verb_name(NoteVerb verb) { return VERBS[verb]; }
 
@@ -40,14 +44,16 @@ static NoteVerb verb_of(Text word) {
         ['a' - 'a'] = {NOTE_APART + 1, NOTE_ASK + 1},
         ['b' - 'a'] = {NOTE_BOARD + 1, NOTE_BOUGHT + 1, NOTE_BRIDGE + 1, NOTE_BARE + 1},
         ['c' - 'a'] = {NOTE_CLAIM + 1, NOTE_CUT + 1, NOTE_COPPER + 1},
+        ['d' - 'a'] = {NOTE_DRIVE + 1, NOTE_DUTY + 1},
+        ['g' - 'a'] = {NOTE_GEAR + 1},
         ['h' - 'a'] = {NOTE_HOLE + 1, NOTE_HIDDEN + 1},
         ['j' - 'a'] = {NOTE_JOIN + 1},
         ['l' - 'a'] = {NOTE_LICENCE + 1},
-        ['m' - 'a'] = {NOTE_MODE + 1, NOTE_MARK + 1},
+        ['m' - 'a'] = {NOTE_MODE + 1, NOTE_MARK + 1, NOTE_MEMORY + 1},
         ['n' - 'a'] = {NOTE_NET + 1},
-        ['p' - 'a'] = {NOTE_PART + 1, NOTE_PHOTO + 1, NOTE_PRODUCT + 1},
+        ['p' - 'a'] = {NOTE_PART + 1, NOTE_PHOTO + 1, NOTE_PRODUCT + 1, NOTE_PRESS + 1},
         ['r' - 'a'] = {NOTE_READ + 1, NOTE_RATED + 1},
-        ['s' - 'a'] = {NOTE_STEP + 1, NOTE_STRIKE + 1},
+        ['s' - 'a'] = {NOTE_STEP + 1, NOTE_STRIKE + 1, NOTE_STALL + 1},
     };
     if (word.at[0] < 'a' || word.at[0] > 'z') return NOTE_VERB_COUNT;
     const unsigned char *some = by_letter[word.at[0] - 'a'];
@@ -73,6 +79,7 @@ static bool statement(Parser *p, Note *note) {
     *note = (Note){.line = p->line, .verb = verb};
     p->failed = false;
     p->said = 0;
+    p->at_rate = false;
     if (!RULES[verb](p, note)) return false;
     note->with = parser_keep_qualifiers(p);
     return true;

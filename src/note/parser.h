@@ -16,6 +16,7 @@ typedef struct Parser {
     Lexer lex;
     bool failed;
     unsigned said; /* the qualifiers of this line, as bits */
+    bool at_rate;  /* `at` is a word of the statement, unless a point follows */
     NoteQualifiers with;
     const NoteQualifiers *last_with; /* of an earlier line: kept once when the next says the same */
     unsigned last_said;
@@ -23,6 +24,7 @@ typedef struct Parser {
     LIST(NotePoint) points;
     LIST(NoteItem) items;
     LIST(Text) words;
+    LIST(NoteRatio) ratios;
 } Parser;
 
 Parser parser_new(Arena *arena, Text file, Diags *problems);
@@ -57,13 +59,17 @@ bool qualifiers_same(const NoteQualifiers *a, const NoteQualifiers *b);
 const NoteQualifiers *parser_keep_qualifiers(Parser *parser);
 
 /* Each takes one piece. `what` says it for a problem: "a board's name". */
+/* The words gathered, kept in their exact number; NULL when there are none. */
+const Text *parser_keep_words(Parser *parser);
 bool parser_string(Parser *parser, const char *what, Text *text);
 bool parser_word(Parser *parser, const char *what, Token *token);
 bool parser_name(Parser *parser, const char *what, Text *name); /* a word without a dot */
+bool parser_ref(Parser *parser, const char *what, Text *ref);   /* a name that begins with a letter */
 bool parser_whole(Parser *parser, const char *what, uint32_t *number);
 bool parser_number(Parser *parser, const char *what, double least, double most, double *number);
 bool parser_point(Parser *parser, NotePoint *point);
 bool parser_at_point(const Parser *parser); /* the next token begins one */
+bool lexer_at_point(Lexer ahead);
 bool parser_file(Parser *parser, Text *name);
 bool parser_terminal(Parser *parser, NoteTerminal *terminal);
 bool parser_where(Parser *parser);  /* the board and side that may stand behind a verb of places */
@@ -82,8 +88,9 @@ bool text_decimal(Text text, double *number);
 typedef bool NoteRule(Parser *parser, Note *note);
 NoteRule note_rule_product, note_rule_bought, note_rule_rated, note_rule_step, note_rule_board, note_rule_photo,
     note_rule_part, note_rule_join, note_rule_net, note_rule_cut, note_rule_bridge, note_rule_hidden, note_rule_hole,
-    note_rule_mode, note_rule_read, note_rule_claim, note_rule_ask,
-    note_rule_mark, note_rule_licence, note_rule_strike;
+    note_rule_mode, note_rule_drive, note_rule_press, note_rule_duty, note_rule_gear, note_rule_memory, note_rule_read,
+    note_rule_claim, note_rule_ask, note_rule_mark, note_rule_licence,
+    note_rule_strike;
 
 /* ---- files ---- */
 

@@ -58,6 +58,13 @@ Text parser_nearest(Parser *p, Text word, const Text *words, size_t count) {
 
 /* ---- words and strings ---- */
 
+const Text *parser_keep_words(Parser *p) {
+    if (p->words.count == 0) return NULL;
+    Text *kept = arena_many(p->arena, Text, p->words.count);
+    memcpy(kept, p->words.at, p->words.count * sizeof *kept);
+    return kept;
+}
+
 bool parser_string(Parser *p, const char *what, Text *text) {
     if (!parser_qualifiers(p, false)) return false;
     if (lex_peek(&p->lex).kind != LEX_STRING)
@@ -85,6 +92,12 @@ bool parser_name(Parser *p, const char *what, Text *name) {
 }
 
 static bool ascii_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
+
+bool parser_ref(Parser *p, const char *what, Text *ref) {
+    Token token = lex_peek(&p->lex);
+    if (!parser_name(p, what, ref)) return false;
+    return letter_first(*ref) || parser_wrong(p, token, "does not begin with a letter", what, TEXT(""));
+}
 
 bool letter_first(Text text) { return text.len > 0 && (ascii_letter(text.at[0]) || (unsigned char)text.at[0] >= 0x80); }
 
@@ -132,12 +145,13 @@ bool parser_number(Parser *p, const char *what, double least, double most, doubl
     return (*number >= least && *number <= most) || parser_wrong(p, token, "is out of bounds", what, TEXT(""));
 }
 
-bool parser_at_point(const Parser *p) {
-    Lexer ahead = p->lex;
+bool lexer_at_point(Lexer ahead) {
     Token token = lex_take(&ahead);
     return token.kind == LEX_WORD && (digit(token.text.at[0]) || strchr("+-", token.text.at[0]) != NULL) &&
            lex_is(&ahead, ",");
 }
+
+bool parser_at_point(const Parser *p) { return lexer_at_point(p->lex); }
 
 /* point = number "," number */
 bool parser_point(Parser *p, NotePoint *point) {

@@ -80,6 +80,36 @@ static void print_hole(Out *out, const NoteHole *hole) {
     if (hole->plating != NOTE_PLATING_UNSAID) out_add(out, hole->plating == NOTE_PLATED ? TEXT(" plated") : TEXT(" bare"));
 }
 
+static void print_drive(Out *out, const NoteDrive *drive) {
+    out_char(out, ' ');
+    note_terminal_print(out, drive->pin);
+    print_word(out, " ", drive->value.written.len > 0 ? drive->value.written : note_level_name(drive->level));
+    if (drive->duty.written.len > 0) print_word(out, " ", drive->duty.written);
+}
+
+static void print_duty(Out *out, const NoteDuty *duty) {
+    print_word(out, " ", duty->mode);
+    print_word(out, " ", duty->on.written);
+    if (duty->per.written.len > 0) print_word(out, " per ", duty->per.written);
+}
+
+static void print_gear(Out *out, const NoteGear *gear) {
+    print_word(out, " ", gear->ref);
+    for (uint32_t i = 0; i < gear->count; i++) {
+        out_char(out, ' ');
+        print_number(out, gear->stages[i].driving);
+        out_char(out, ':');
+        print_number(out, gear->stages[i].driven);
+    }
+}
+
+static void print_memory(Out *out, const NoteMemory *memory) {
+    print_word(out, " ", memory->ref);
+    print_word(out, " ", memory->size.written);
+    if (memory->rate.written.len > 0) print_word(out, " at ", memory->rate.written);
+    if (memory->sample.written.len > 0) print_word(out, " ", memory->sample.written);
+}
+
 static void print_bought(Out *out, const NoteBought *bought) {
     if (bought->date.len > 0) print_word(out, " ", bought->date);
     if (isnan(bought->price)) return;
@@ -228,6 +258,22 @@ static void print_statement(Out *out, const Note *note) {
         break;
     case NOTE_MODE:
         print_word(out, " ", note->mode);
+        break;
+    case NOTE_DRIVE:
+        print_drive(out, note->drive);
+        break;
+    case NOTE_PRESS:
+    case NOTE_STALL:
+        for (uint32_t i = 0; i < note->parts.count; i++) print_word(out, " ", note->parts.refs[i]);
+        break;
+    case NOTE_DUTY:
+        print_duty(out, note->duty);
+        break;
+    case NOTE_GEAR:
+        print_gear(out, &note->gear);
+        break;
+    case NOTE_MEMORY:
+        print_memory(out, note->memory);
         break;
     case NOTE_READ:
         print_reading(out, note->reading);

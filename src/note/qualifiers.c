@@ -114,12 +114,20 @@ static bool qualifier(Parser *p, unsigned bit) {
     }
 }
 
+/* `at 8 kHz` in a statement that has such words */
+static bool own_at(const Parser *p) {
+    Lexer ahead = p->lex;
+    lex_take(&ahead);
+    return p->at_rate && !lexer_at_point(ahead);
+}
+
 bool parser_qualifiers(Parser *p, bool remarks) {
     if (p->said == 0) p->with = (NoteQualifiers){.sure = NAN};
     for (;;) {
         Token token = lex_peek(&p->lex);
         unsigned bit = token.kind == LEX_WORD ? qualifier_bit(token.text) : 0;
         if (bit == 0 && !(remarks && token.kind == LEX_STRING)) return true;
+        if (bit == SAID_AT && own_at(p)) return true;
         if (!(bit != 0 ? qualifier(p, bit) : remark(p))) return false;
     }
 }

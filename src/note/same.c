@@ -15,6 +15,10 @@ static bool same_quantity(const Quantity *a, const Quantity *b) {
            unit_same(a->unit, b->unit);
 }
 
+static bool same_said(const NoteQuantity *a, const NoteQuantity *b) {
+    return text_same(a->written, b->written) && same_quantity(&a->quantity, &b->quantity);
+}
+
 bool qualifiers_same(const NoteQualifiers *a, const NoteQualifiers *b) {
     return a->by == b->by && a->placed == b->placed && a->side == b->side && same_number(a->sure, b->sure) && text_same(a->mode, b->mode) &&
            text_same(a->board, b->board) && text_same(a->photo, b->photo) && text_same(a->remark, b->remark) &&
@@ -45,8 +49,7 @@ static bool same_points(const NotePoint *a, const NotePoint *b, uint32_t count) 
 }
 
 static bool same_hole(const NoteHole *a, const NoteHole *b) {
-    return a->plating == b->plating && text_same(a->diameter.written, b->diameter.written) &&
-           same_quantity(&a->diameter.quantity, &b->diameter.quantity);
+    return a->plating == b->plating && same_said(&a->diameter, &b->diameter);
 }
 
 static bool same_net(const NoteNet *a, const NoteNet *b) {
@@ -79,7 +82,31 @@ static bool same_reading(const NoteReading *a, const NoteReading *b) {
     if (!text_same(a->function, b->function) || a->terminal_count != b->terminal_count) return false;
     for (uint32_t i = 0; i < a->terminal_count; i++)
         if (!same_terminal(a->terminals[i], b->terminals[i])) return false;
-    return text_same(a->value.written, b->value.written) && same_quantity(&a->value.quantity, &b->value.quantity);
+    return same_said(&a->value, &b->value);
+}
+
+static bool same_drive(const NoteDrive *a, const NoteDrive *b) {
+    return same_terminal(a->pin, b->pin) && a->level == b->level && same_said(&a->value, &b->value) &&
+           same_said(&a->duty, &b->duty);
+}
+
+static bool same_refs(NoteRefs a, NoteRefs b) {
+    if (a.count != b.count) return false;
+    for (uint32_t i = 0; i < a.count; i++)
+        if (!text_same(a.refs[i], b.refs[i])) return false;
+    return true;
+}
+
+static bool same_gear(const NoteGear *a, const NoteGear *b) {
+    if (!text_same(a->ref, b->ref) || a->count != b->count) return false;
+    for (uint32_t i = 0; i < a->count; i++)
+        if (a->stages[i].driving != b->stages[i].driving || a->stages[i].driven != b->stages[i].driven) return false;
+    return true;
+}
+
+static bool same_memory(const NoteMemory *a, const NoteMemory *b) {
+    return text_same(a->ref, b->ref) && same_said(&a->size, &b->size) && same_said(&a->rate, &b->rate) &&
+           same_said(&a->sample, &b->sample);
 }
 
 bool note_same(const Note *a, const Note *b) {
@@ -116,6 +143,18 @@ bool note_same(const Note *a, const Note *b) {
         return same_hole(a->hole, b->hole);
     case NOTE_MODE:
         return text_same(a->mode, b->mode);
+    case NOTE_DRIVE:
+        return same_drive(a->drive, b->drive);
+    case NOTE_PRESS:
+    case NOTE_STALL:
+        return same_refs(a->parts, b->parts);
+    case NOTE_DUTY:
+        return text_same(a->duty->mode, b->duty->mode) && same_said(&a->duty->on, &b->duty->on) &&
+               same_said(&a->duty->per, &b->duty->per);
+    case NOTE_GEAR:
+        return same_gear(&a->gear, &b->gear);
+    case NOTE_MEMORY:
+        return same_memory(a->memory, b->memory);
     case NOTE_READ:
         return same_reading(a->reading, b->reading);
     case NOTE_CLAIM:

@@ -1,4 +1,4 @@
-/* The statements, but for `board`, `part`, `read` and those of nets and copper (copper.c): each rule stands above its function.
+/* The statements, but for `board`, `part`, `read`, those of nets and copper (copper.c) and of how it works (working.c): each rule stands above its function.
  * A rule takes its own words in order; parser_more takes the qualifiers wherever they stand between them. */
 #include "note/parser.h"
 
@@ -6,13 +6,6 @@
 #include <string.h>
 
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
-
-static const Text *keep_words(Parser *p) {
-    if (p->words.count == 0) return NULL;
-    Text *kept = arena_many(p->arena, Text, p->words.count);
-    memcpy(kept, p->words.at, p->words.count * sizeof *kept);
-    return kept;
-}
 
 /* product = "product" STRING { WORD } */
 bool note_rule_product(Parser *p, Note *note) {
@@ -23,7 +16,7 @@ bool note_rule_product(Parser *p, Note *note) {
         if (!parser_word(p, "a word such as household, mains or toy", &token)) return false;
         list_push(p->scratch, &p->words, token.text);
     }
-    note->product.tags = keep_words(p);
+    note->product.tags = parser_keep_words(p);
     note->product.tag_count = p->words.count;
     return !p->failed;
 }
@@ -133,12 +126,6 @@ bool note_rule_photo(Parser *p, Note *note) {
             if (!parser_point(p, &photo->corners[i])) return false;
     }
     return !p->failed;
-}
-
-/* mode = "mode" NAME */
-bool note_rule_mode(Parser *p, Note *note) {
-    return parser_qualifiers(p, false) && parser_name(p, "the mode's name, such as idle", &note->mode) &&
-           parser_end(p, NULL, 0);
 }
 
 /* ask = "ask" STRING */

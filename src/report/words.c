@@ -63,7 +63,8 @@ Text words_conflict(BenchConflictKind kind) {
                                                             [BENCH_NO_SUCH_PIN] = "no such pin",
                                                             [BENCH_TWO_PARTS] = "two parts",
                                                             [BENCH_VALUE_AND_READING] = "value and reading",
-                                                            [BENCH_PHOTO_AND_NOTES] = "photo and notes"};
+                                                            [BENCH_PHOTO_AND_NOTES] = "photo and notes",
+                                                            [BENCH_MODES_CLASH] = "modes clash"};
     return text_of((unsigned)kind < BENCH_CONFLICT_COUNT ? names[kind] : NULL);
 }
 
