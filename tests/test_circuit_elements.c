@@ -11,7 +11,7 @@ typedef struct Rows {
 
 static Rows rows_at(const Form *form, const double *p, const double *x, const World *world) {
     Rows rows = {0};
-    Local local = {p, x, rows.f, rows.j, rows.q, rows.c, form->k, world, NULL, false};
+    Local local = {p, x, rows.f, rows.j, LOCAL_ROWS, LOCAL_SLOTS, rows.q, rows.c, form->k, world, NULL, false};
     form->evaluate(&local);
     return rows;
 }

@@ -44,7 +44,7 @@ static void drive_at_rest(Local *l, double v) {
     double low = l->x[LOW] + l->p[OPAMP_BELOW], high = l->x[HIGH] - l->p[OPAMP_ABOVE];
     Slope some = slope_positive(wanted - low, ROUNDED), over = slope_positive(wanted - high, ROUNDED);
     double slope = some.dy - over.dy;
-    l->f[DRIVE] += u - (low + some.y - over.y);
+    local_row(l, DRIVE, u - (low + some.y - over.y));
     local_entry(l, DRIVE, DRIVE, 1 - slope * (1 - 1 / gain));
     local_entry(l, DRIVE, IN, -slope), local_entry(l, DRIVE, IN_BACK, slope);
     local_entry(l, DRIVE, LOW, some.dy - 1), local_entry(l, DRIVE, HIGH, -over.dy);
@@ -58,7 +58,7 @@ static void drive_in_time(Local *l, double v) {
     double gain = p[OPAMP_GAIN], pole = gain / (2 * M_PI * p[OPAMP_HERTZ]), most = pole * p[OPAMP_SLEW], u = l->x[DRIVE];
     Slope push = slope_bounded((gain * v - u) / most);
     double out[LOCAL_MOST] = {0};
-    l->f[DRIVE] += 2 * most * beyond(l, out) - most * push.y;
+    local_row(l, DRIVE, 2 * most * beyond(l, out) - most * push.y);
     for (unsigned x = 0; x < l->k; x++) local_entry(l, DRIVE, x, 2 * most * out[x]);
     local_entry(l, DRIVE, IN, -push.dy * gain), local_entry(l, DRIVE, IN_BACK, push.dy * gain);
     local_entry(l, DRIVE, DRIVE, push.dy);
@@ -86,7 +86,7 @@ void element_comparator(Local *l) {
     const double *p = l->p;
     double v = p[COMPARATOR_GAIN] * (l->x[IN] - l->x[IN_BACK] + p[COMPARATOR_OFFSET]), s = l->x[DRIVE];
     Slope side = slope_bounded(v);
-    l->f[DRIVE] += s - (1 + side.y) / 2;
+    local_row(l, DRIVE, s - (1 + side.y) / 2);
     local_entry(l, DRIVE, DRIVE, 1);
     double slope = side.dy * p[COMPARATOR_GAIN] / 2;
     local_entry(l, DRIVE, IN, -slope), local_entry(l, DRIVE, IN_BACK, slope);

@@ -33,14 +33,14 @@ void element_battery(Local *l) {
     Slope e = open_voltage(p, charge / capacity), r = resistance(p, charge / capacity);
     local_flow(l, PLUS, MINUS, i);
     local_slope(l, PLUS, MINUS, CURRENT, 1);
-    l->f[CURRENT] += l->x[PLUS] - l->x[MINUS] - scale * e.y - r.y * i;
+    local_row(l, CURRENT, l->x[PLUS] - l->x[MINUS] - scale * e.y - r.y * i);
     local_entry(l, CURRENT, PLUS, 1), local_entry(l, CURRENT, MINUS, -1);
     local_entry(l, CURRENT, CURRENT, -r.y), local_entry(l, CURRENT, CHARGE, -(scale * e.dy + r.dy * i) / capacity);
     if (l->world->alpha == 0) { /* at rest it has the charge it was given */
-        l->f[CHARGE] += charge - p[BATTERY_CHARGE] * capacity;
+        local_row(l, CHARGE, charge - p[BATTERY_CHARGE] * capacity);
         local_entry(l, CHARGE, CHARGE, 1);
     } else {
-        l->f[CHARGE] -= i;
+        local_row(l, CHARGE, -i);
         local_entry(l, CHARGE, CURRENT, -1);
     }
     if (l->q != NULL) l->q[CHARGE] += charge, l->c[CHARGE * l->k + CHARGE] += 1;

@@ -2,8 +2,7 @@
  * every element's own small matrix the slot where it adds. Two counting sorts, so linear in the size of the circuit. */
 #include "circuit/inside.h"
 
-#include <limits.h>
-#include <stdlib.h>
+enum { FALLS_AWAY = -1 /* a slot of the reference's, or of no equation */ };
 
 typedef struct Entry {
     uint32_t row, column;
@@ -11,31 +10,6 @@ typedef struct Entry {
     bool diagonal;
 } Entry;
 typedef LIST(Entry) Entries;
-
-static const Shape *shape_of(Arena *arena, const Form *form) {
-    Shape *shape = arena_one(arena, Shape);
-    shape->form = form;
-    unsigned at = 0;
-    for (const char *c = form->pattern; *c != '\0'; c++) {
-        if (*c == ' ') continue;
-        if (*c == 'x') shape->at[shape->count++] = (unsigned char)at;
-        at++;
-    }
-    return shape;
-}
-
-/* One shape a form, looked for from the newest: there are a few dozen at most. */
-typedef struct Shapes {
-    LIST(const Shape *) list;
-} Shapes;
-
-static const Shape *shape_for(Arena *arena, Shapes *shapes, const Form *form) {
-    for (uint32_t i = shapes->list.count; i-- > 0;)
-        if (shapes->list.at[i]->form == form) return shapes->list.at[i];
-    const Shape *shape = shape_of(arena, form);
-    list_push(arena, &shapes->list, shape);
-    return shape;
-}
 
 typedef struct Offsets {
     uint32_t unknown, slot, parameter;
@@ -46,7 +20,7 @@ static void place(Plan *plan, uint32_t number, Offsets *at) {
     const Form *form = part->form;
     part->unknown = at->unknown, part->slot = at->slot, part->parameter = at->parameter, part->memory = plan->memory;
     part->state = form->dynamic ? plan->states : UINT32_MAX;
-    at->unknown += form->k, at->slot += part->shape->count;
+    at->unknown += form->k, at->slot += form->k * form->k;
     at->parameter += circuit_kind(circuit_kind_of(plan->circuit, number))->parameters;
     plan->memory += form->memory;
     if (form->dynamic) plan->states += form->k, plan->dynamic[plan->dynamic_count++] = number;
@@ -60,7 +34,6 @@ static void place(Plan *plan, uint32_t number, Offsets *at) {
 static Offsets lay_out(Plan *plan) {
     const Circuit *circuit = plan->circuit;
     uint32_t count = circuit->elements.count;
-    Shapes shapes = {0};
     Offsets at = {0};
     plan->parts = arena_many(plan->arena, Part, count);
     plan->linear = arena_many(plan->arena, Part, count);
@@ -71,7 +44,7 @@ static Offsets lay_out(Plan *plan) {
     for (uint32_t e = 0; e < count; e++) {
         const Element *element = &circuit->elements.at[e];
         const Form *form = form_of(element->kind, circuit->values.at + element->parameter);
-        plan->parts[e] = (Part){.form = form, .shape = shape_for(plan->arena, &shapes, form)};
+        plan->parts[e] = (Part){.form = form};
         plan->n += form->k - form->terminals;
     }
     for (int linear = 0; linear <= 1; linear++)
@@ -105,15 +78,14 @@ static void number_unknowns(Plan *plan) {
 static void list_entries(Arena *scratch, const Plan *plan, Entries *entries) {
     for (uint32_t e = 0; e < plan->circuit->elements.count; e++) {
         const Part *part = &plan->parts[e];
-        const Shape *shape = part->shape;
         const uint32_t *unknown = &plan->unknowns[part->unknown];
-        for (uint32_t i = 0; i < shape->count; i++) {
-            Entry entry = {unknown[shape->at[i] / part->form->k], unknown[shape->at[i] % part->form->k], part->slot + i,
-                           false};
-            if (entry.row == plan->n || entry.column == plan->n)
-                plan->slots[entry.from] = INT_MAX; /* the reference's: falls away */
-            else
-                list_push(scratch, entries, entry);
+        uint32_t k = part->form->k, at = 0;
+        for (const char *c = part->form->pattern; *c != '\0'; c++) {
+            if (*c == ' ') continue;
+            Entry entry = {unknown[at / k], unknown[at % k], part->slot + at, false};
+            plan->slots[entry.from] = FALLS_AWAY;
+            if (*c == 'x' && entry.row != plan->n && entry.column != plan->n) list_push(scratch, entries, entry);
+            at++;
         }
     }
     for (uint32_t i = 0; i < plan->n; i++)
@@ -133,7 +105,7 @@ static void make_pattern(Plan *plan, const Entries *sorted) {
     plan->column = arena_many(plan->arena, int, plan->n + 1);
     plan->row = arena_many(plan->arena, int, sorted->count);
     plan->diagonal = arena_many(plan->arena, int, plan->n);
-    for (uint32_t i = 0; i < plan->n; i++) plan->diagonal[i] = INT_MAX;
+    for (uint32_t i = 0; i < plan->n; i++) plan->diagonal[i] = FALLS_AWAY;
     int slot = -1;
     for (uint32_t i = 0; i < sorted->count; i++) {
         const Entry *entry = &sorted->at[i];
@@ -150,9 +122,25 @@ static void make_pattern(Plan *plan, const Entries *sorted) {
     plan->entries = slot + 1;
 }
 
-static void drop_to(int *slots, uint32_t count, int to) {
+/* The same by rows. */
+static void make_rows(Plan *plan) {
+    plan->line = arena_many(plan->arena, int, plan->n + 1);
+    plan->across = arena_many(plan->arena, int, (uint32_t)plan->entries);
+    plan->across_slot = arena_many(plan->arena, int, (uint32_t)plan->entries);
+    for (int slot = 0; slot < plan->entries; slot++) plan->line[plan->row[slot] + 1]++;
+    for (uint32_t i = 0; i < plan->n; i++) plan->line[i + 1] += plan->line[i];
+    for (uint32_t c = plan->n; c-- > 0;)
+        for (int slot = plan->column[c + 1]; slot-- > plan->column[c];) {
+            int at = --plan->line[plan->row[slot] + 1];
+            plan->across[at] = (int)c, plan->across_slot[at] = slot;
+        }
+    for (uint32_t i = 0; i < plan->n; i++) plan->line[i] = plan->line[i + 1];
+    plan->line[plan->n] = plan->entries;
+}
+
+static void spill(int *slots, uint32_t count, int entries) {
     for (uint32_t i = 0; i < count; i++)
-        if (slots[i] == INT_MAX) slots[i] = to;
+        if (slots[i] == FALLS_AWAY) slots[i] = entries + (int)(i % SPILL);
 }
 
 Plan *plan_new(Arena *arena, const Circuit *circuit) {
@@ -172,8 +160,9 @@ Plan *plan_new(Arena *arena, const Circuit *circuit) {
     entries.at = first;
     make_pattern(plan, &entries);
     arena_free(scratch);
-    drop_to(plan->slots, slot_count, plan->entries);
-    drop_to(plan->diagonal, plan->n, plan->entries);
+    make_rows(plan);
+    spill(plan->slots, slot_count, plan->entries);
+    spill(plan->diagonal, plan->n, plan->entries);
     return plan;
 }
 

@@ -9,7 +9,7 @@ void element_vcvs(Local *l) {
     double gain = l->p[CONTROLLED_GAIN];
     local_flow(l, OUT, OUT_BACK, l->x[INNER]);
     local_slope(l, OUT, OUT_BACK, INNER, 1);
-    l->f[INNER] += l->x[OUT] - l->x[OUT_BACK] - gain * (l->x[IN] - l->x[IN_BACK]);
+    local_row(l, INNER, l->x[OUT] - l->x[OUT_BACK] - gain * (l->x[IN] - l->x[IN_BACK]));
     local_entry(l, INNER, OUT, 1), local_entry(l, INNER, OUT_BACK, -1);
     local_entry(l, INNER, IN, -gain), local_entry(l, INNER, IN_BACK, gain);
 }
@@ -24,7 +24,7 @@ void element_vccs(Local *l) {
 static void sense(Local *l) {
     local_flow(l, IN, IN_BACK, l->x[INNER]);
     local_slope(l, IN, IN_BACK, INNER, 1);
-    l->f[INNER] += l->x[IN] - l->x[IN_BACK];
+    local_row(l, INNER, l->x[IN] - l->x[IN_BACK]);
     local_entry(l, INNER, IN, 1), local_entry(l, INNER, IN_BACK, -1);
 }
 
@@ -42,7 +42,7 @@ void element_ccvs(Local *l) {
     sense(l);
     local_flow(l, OUT, OUT_BACK, l->x[OUT_CURRENT]);
     local_slope(l, OUT, OUT_BACK, OUT_CURRENT, 1);
-    l->f[OUT_CURRENT] += l->x[OUT] - l->x[OUT_BACK] - gain * l->x[INNER];
+    local_row(l, OUT_CURRENT, l->x[OUT] - l->x[OUT_BACK] - gain * l->x[INNER]);
     local_entry(l, OUT_CURRENT, OUT, 1), local_entry(l, OUT_CURRENT, OUT_BACK, -1),
         local_entry(l, OUT_CURRENT, INNER, -gain);
 }

@@ -31,18 +31,24 @@ typedef struct World {
     double alpha, beta;  /* alpha 0: at rest */
 } World;
 
-/* One element's equations at one point. f and q: its rows; j and c: their derivatives, row by row, k x k. All zero before.
- */
+/* One element's equations at one point, added to what others gave: its row r to f[row[r]], the derivative of row r by unknown
+ * u to j[slot[r * k + u]]. Its charges q (k) and their derivatives c (k x k, row by row) are its own, zero before. */
 typedef struct Local {
     const double *p; /* parameters */
     const double *x; /* unknowns, k of them */
     double *f, *j;
+    const uint32_t *row;
+    const int *slot;
     double *q, *c; /* NULL when nothing asks for them */
     unsigned k;
     const World *world;
     double *memory; /* voltages of the iteration before, NAN at first; NULL: no limiting */
     bool limited;   /* out: the equations are those at another point, and their tangent there */
 } Local;
+
+/* The rows and slots of an element that stands alone: f of size k, j of k x k, row by row. */
+extern const uint32_t LOCAL_ROWS[LOCAL_MOST];
+extern const int LOCAL_SLOTS[LOCAL_MOST * LOCAL_MOST];
 
 typedef struct Form {
     unsigned k, terminals, memory;
@@ -85,9 +91,12 @@ void element_pin(Local *local);
 void element_electret(Local *local);
 
 /* A current i from terminal a through the element to terminal b, and its slope against the voltage between c and d. */
-static inline void local_flow(Local *l, unsigned a, unsigned b, double i) { l->f[a] += i, l->f[b] -= i; }
+static inline void local_row(Local *l, unsigned row, double value) { l->f[l->row[row]] += value; }
+/* How a row hangs on an unknown. */
+static inline void local_entry(Local *l, unsigned row, unsigned x, double g) { l->j[l->slot[row * l->k + x]] += g; }
+static inline void local_flow(Local *l, unsigned a, unsigned b, double i) { local_row(l, a, i), local_row(l, b, -i); }
 static inline void local_slope(Local *l, unsigned a, unsigned b, unsigned x, double g) {
-    l->j[a * l->k + x] += g, l->j[b * l->k + x] -= g;
+    local_entry(l, a, x, g), local_entry(l, b, x, -g);
 }
 static inline void local_steer(Local *l, unsigned a, unsigned b, unsigned c, unsigned d, double g) {
     local_slope(l, a, b, c, g), local_slope(l, a, b, d, -g);
@@ -95,8 +104,6 @@ static inline void local_steer(Local *l, unsigned a, unsigned b, unsigned c, uns
 static inline void local_conduct(Local *l, unsigned a, unsigned b, double i, double g) {
     local_flow(l, a, b, i), local_steer(l, a, b, a, b, g);
 }
-/* The same for a row with nothing to balance. */
-static inline void local_entry(Local *l, unsigned row, unsigned x, double g) { l->j[row * l->k + x] += g; }
 /* A charge `farads` times the voltage from a to b. */
 static inline void local_charge(Local *l, unsigned a, unsigned b, double farads) {
     if (l->q == NULL) return;
@@ -151,14 +158,9 @@ const Form *form_of(CircuitKind kind, const double *p);
 bool kind_allows(CircuitKind kind, unsigned parameter, double value);
 
 /* ---- build.c ---- */
-typedef struct Shape { /* of a form's matrix: the places that its pattern names, in order */
-    const Form *form;
-    uint32_t count;
-    unsigned char at[LOCAL_MOST * LOCAL_MOST]; /* row * k + column */
-} Shape;
+enum { SPILL = 8 /* places beyond the matrix for what falls away: several, so that none waits for the one before */ };
 typedef struct Part {
     const Form *form;
-    const Shape *shape;
     uint32_t parameter, unknown, slot, memory, state; /* offsets; state: UINT32_MAX when there is none */
 } Part;
 typedef struct Plan {
@@ -168,9 +170,11 @@ typedef struct Plan {
     Part *parts;          /* size element count */
     Part *linear, *other; /* the same by sort, so that what an iteration needs lies together */
     uint32_t *unknowns;   /* of each part, k of them: at part.unknown */
-    int *slots;           /* of each part's places: index into the matrix's values, `entries` for what falls away */
+    int *slots;           /* of each part's k x k places: index into the matrix's values, in the spill for what falls away */
     int *column, *row;    /* compressed columns: size n + 1, entries */
-    int *diagonal;        /* size n: its slot for node voltages, `entries` for the others */
+    int *line, *across;   /* the same in compressed rows: size n + 1, and the column of each */
+    int *across_slot;     /* and its slot */
+    int *diagonal;        /* size n: its slot for node voltages, in the spill for the others */
     int entries;
     char *sorts;       /* size n: 'v', 'i' or 'o' */
     uint32_t *dynamic; /* parts by number */
@@ -187,8 +191,8 @@ typedef struct Work {
     World world;
     double *values;                /* parameters, each part's at part.parameter */
     double *x, *f, *dx, *left;     /* size n + 1; x[n] is 0; left: what a solution misses */
-    double *a, *base;              /* size entries + 1: the matrix; what the linear elements give */
-    double *base_f;                /* size n + 1: their rows at x = 0 */
+    double *a, *base;              /* size entries + SPILL: the matrix; what the linear elements give */
+    double *base_f, *base_rows;    /* size n + 1: their rows at x = 0; size entries: base in compressed rows */
     double *memory;                /* of limited voltages */
     double *q, *q0, *rate, *rate0; /* states, and their rates of change */
     klu_numeric *numeric;

@@ -15,18 +15,18 @@ void element_motor(Local *l) {
     double k = p[MOTOR_CONSTANT], i = l->x[CURRENT], w = l->x[SPEED];
     local_flow(l, PLUS, MINUS, i);
     local_slope(l, PLUS, MINUS, CURRENT, 1);
-    l->f[CURRENT] += l->x[PLUS] - l->x[MINUS] - p[MOTOR_OHMS] * i - k * w;
+    local_row(l, CURRENT, l->x[PLUS] - l->x[MINUS] - p[MOTOR_OHMS] * i - k * w);
     local_entry(l, CURRENT, PLUS, 1), local_entry(l, CURRENT, MINUS, -1);
     local_entry(l, CURRENT, CURRENT, -p[MOTOR_OHMS]), local_entry(l, CURRENT, SPEED, -k);
     if (l->q != NULL) l->q[CURRENT] -= p[MOTOR_HENRYS] * i, l->c[CURRENT * l->k + CURRENT] -= p[MOTOR_HENRYS];
     if (p[MOTOR_STALLED] > 0.5) {
-        l->f[SPEED] += w;
+        local_row(l, SPEED, w);
         local_entry(l, SPEED, SPEED, 1);
         return;
     }
     double dry = p[MOTOR_FRICTION] + p[MOTOR_LOAD];
     Slope turn = slope_tanh(w / CREEP);
-    l->f[SPEED] += p[MOTOR_VISCOUS] * w + dry * turn.y - k * i;
+    local_row(l, SPEED, p[MOTOR_VISCOUS] * w + dry * turn.y - k * i);
     local_entry(l, SPEED, SPEED, p[MOTOR_VISCOUS] + dry * turn.dy / CREEP);
     local_entry(l, SPEED, CURRENT, -k);
     if (l->q != NULL) l->q[SPEED] += p[MOTOR_INERTIA] * w, l->c[SPEED * l->k + SPEED] += p[MOTOR_INERTIA];

@@ -11,7 +11,7 @@ void element_resistor(Local *l) {
 static void series(Local *l, double ohms) {
     local_flow(l, 0, 1, l->x[2]);
     local_slope(l, 0, 1, 2, 1);
-    l->f[2] += l->x[0] - l->x[1] - ohms * l->x[2];
+    local_row(l, 2, l->x[0] - l->x[1] - ohms * l->x[2]);
     local_entry(l, 2, 0, 1), local_entry(l, 2, 1, -1), local_entry(l, 2, 2, -ohms);
 }
 
@@ -21,7 +21,7 @@ void element_resistor_low(Local *l) { series(l, l->p[RESISTOR_OHMS]); }
 void element_capacitor(Local *l) {
     local_flow(l, 0, 1, l->x[2]);
     local_slope(l, 0, 1, 2, 1);
-    l->f[2] -= l->x[2];
+    local_row(l, 2, -l->x[2]);
     local_entry(l, 2, 2, -1);
     if (l->q == NULL) return;
     double farads = l->p[CAPACITOR_FARADS];
@@ -50,7 +50,7 @@ void element_switch(Local *l) {
     double g = l->p[SWITCH_SIEMENS];
     local_flow(l, 0, 1, l->x[2]);
     local_slope(l, 0, 1, 2, 1);
-    l->f[2] += g * (l->x[0] - l->x[1]) - l->x[2];
+    local_row(l, 2, g * (l->x[0] - l->x[1]) - l->x[2]);
     local_entry(l, 2, 0, g), local_entry(l, 2, 1, -g), local_entry(l, 2, 2, -1);
 }
 

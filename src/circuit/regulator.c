@@ -32,7 +32,7 @@ void element_regulator(Local *l) {
     double wanted = i + g * (aim.y - ohms * i - out);
     Slope some = slope_positive(wanted, ROUNDED * most), over = slope_positive(wanted - most, ROUNDED * most);
     double slope = some.dy - over.dy;
-    l->f[CURRENT] += i - (some.y - over.y);
+    local_row(l, CURRENT, i - (some.y - over.y));
     local_entry(l, CURRENT, CURRENT, 1 - slope * (1 - g * ohms));
     local_entry(l, CURRENT, IN, -slope * g * aim.dy), local_entry(l, CURRENT, OUT, slope * g);
     local_entry(l, CURRENT, GROUND, slope * g * (aim.dy - 1));

@@ -91,7 +91,7 @@ double pin_next(const double *p, double time) {
 void element_voltage(Local *l) {
     local_flow(l, 0, 1, l->x[2]);
     local_slope(l, 0, 1, 2, 1);
-    l->f[2] += l->x[0] - l->x[1] - l->world->scale * wave_value(l->p, l->world);
+    local_row(l, 2, l->x[0] - l->x[1] - l->world->scale * wave_value(l->p, l->world));
     local_entry(l, 2, 0, 1), local_entry(l, 2, 1, -1);
 }
 

@@ -2,79 +2,73 @@
  * looks at the others only. */
 #include "circuit/inside.h"
 
-typedef struct Sums {
-    double f[LOCAL_MOST], q[LOCAL_MOST], j[LOCAL_MOST * LOCAL_MOST], c[LOCAL_MOST * LOCAL_MOST];
-} Sums;
+typedef struct Charges {
+    double q[LOCAL_MOST], c[LOCAL_MOST * LOCAL_MOST];
+} Charges;
 
 static inline void clear(double *at, unsigned count) {
     for (unsigned i = 0; i < count; i++) at[i] = 0;
 }
 
-/* The element at the local unknowns x, its change of charges added by the rule of integration. */
-static inline bool evaluate(const Work *work, const Part *part, const double *x, double *memory, Sums *sums) {
-    const Form *form = part->form;
-    unsigned k = form->k;
-    bool moves = form->dynamic && work->world.alpha > 0;
-    clear(sums->f, k), clear(sums->j, k * k);
-    if (moves) clear(sums->q, k), clear(sums->c, k * k);
-    Local local = {work->values + part->parameter, x, sums->f,      sums->j, moves ? sums->q : NULL,
-                   moves ? sums->c : NULL,         k, &work->world, memory,  false};
-    form->evaluate(&local);
-    if (!moves) return !local.limited;
+/* The change of the element's charges by the rule of integration. */
+static void add_change(const Work *work, const Part *part, const Charges *charges, const Local *local) {
     double alpha = work->world.alpha, beta = work->world.beta;
+    unsigned k = part->form->k;
     for (unsigned i = 0; i < k; i++)
-        sums->f[i] += alpha * (sums->q[i] - work->q0[part->state + i]) - beta * work->rate0[part->state + i];
-    for (unsigned i = 0; i < k * k; i++) sums->j[i] += alpha * sums->c[i];
-    return !local.limited;
+        local->f[local->row[i]] += alpha * (charges->q[i] - work->q0[part->state + i]) - beta * work->rate0[part->state + i];
+    for (unsigned i = 0; i < k * k; i++) local->j[local->slot[i]] += alpha * charges->c[i];
 }
 
-/* What belongs to the reference is left out: many elements end there, and each would wait for the one before. */
-static inline void scatter(const Work *work, const Part *part, const Sums *sums, double *a, double *f) {
+/* Adds the element at its local unknowns x; false when a voltage was limited. */
+static inline bool add(const Work *work, const Part *part, const double *x, double *memory, double *f, double *a) {
     const Plan *plan = work->plan;
-    const Shape *shape = part->shape;
-    const uint32_t *unknown = &plan->unknowns[part->unknown];
-    const int *slot = &plan->slots[part->slot];
-    for (unsigned i = 0; i < part->form->k; i++)
-        if (unknown[i] < plan->n) f[unknown[i]] += sums->f[i];
-    for (uint32_t i = 0; i < shape->count; i++)
-        if (slot[i] < plan->entries) a[slot[i]] += sums->j[shape->at[i]];
+    const Form *form = part->form;
+    Charges charges;
+    Local local = {work->values + part->parameter, x, f, a, &plan->unknowns[part->unknown], &plan->slots[part->slot],
+                   NULL, NULL, form->k, &work->world, memory, false};
+    bool moves = form->dynamic && work->world.alpha > 0;
+    if (moves) {
+        clear(charges.q, form->k), clear(charges.c, form->k * form->k);
+        local.q = charges.q, local.c = charges.c;
+    }
+    form->evaluate(&local);
+    if (moves) add_change(work, part, &charges, &local);
+    return !local.limited;
 }
 
 void stamp_linear(Work *work) {
     static const double ORIGIN[LOCAL_MOST] = {0};
     const Plan *plan = work->plan;
-    memset(work->base, 0, ((size_t)plan->entries + 1) * sizeof *work->base);
+    memset(work->base, 0, ((size_t)plan->entries + SPILL) * sizeof *work->base);
     memset(work->base_f, 0, ((size_t)plan->n + 1) * sizeof *work->base_f);
-    Sums sums;
-    for (uint32_t i = 0; i < plan->linear_count; i++) {
-        evaluate(work, &plan->linear[i], ORIGIN, NULL, &sums);
-        scatter(work, &plan->linear[i], &sums, work->base, work->base_f);
-    }
+    for (uint32_t i = 0; i < plan->linear_count; i++)
+        add(work, &plan->linear[i], ORIGIN, NULL, work->base_f, work->base);
     for (uint32_t i = 0; i < plan->n; i++) work->base[plan->diagonal[i]] += work->world.shunt;
+    for (int e = 0; e < plan->entries; e++) work->base_rows[e] = work->base[plan->across_slot[e]];
     work->factored = false;
 }
 
 bool stamp(Work *work) {
     const Plan *plan = work->plan;
-    memcpy(work->f, work->base_f, ((size_t)plan->n + 1) * sizeof *work->f);
-    for (uint32_t c = 0; c < plan->n; c++) {
-        double x = work->x[c];
-        for (int e = plan->column[c]; e < plan->column[c + 1]; e++) {
-            work->a[e] = work->base[e];
-            work->f[plan->row[e]] += work->base[e] * x;
-        }
+    memcpy(work->a, work->base, (size_t)plan->entries * sizeof *work->a);
+    for (uint32_t r = 0; r < plan->n; r++) {
+        double sum = work->base_f[r];
+        for (int e = plan->line[r]; e < plan->line[r + 1]; e++) sum += work->base_rows[e] * work->x[plan->across[e]];
+        work->f[r] = sum;
     }
     bool free = true;
-    Sums sums;
     double x[LOCAL_MOST];
     for (uint32_t i = 0; i < plan->other_count; i++) {
         const Part *part = &plan->other[i];
         for (unsigned u = 0; u < part->form->k; u++) x[u] = work->x[plan->unknowns[part->unknown + u]];
-        free &= evaluate(work, part, x, part->form->memory > 0 ? work->memory + part->memory : NULL, &sums);
-        scatter(work, part, &sums, work->a, work->f);
+        free &= add(work, part, x, part->form->memory > 0 ? work->memory + part->memory : NULL, work->f, work->a);
     }
     return free;
 }
+
+const uint32_t LOCAL_ROWS[LOCAL_MOST] = {0, 1, 2, 3, 4, 5};
+const int LOCAL_SLOTS[LOCAL_MOST * LOCAL_MOST] = {0,  1,  2,  3,  4,  5,  6,  7,  8,  9,  10, 11, 12, 13, 14, 15, 16, 17,
+                                                      18, 19, 20, 21, 22, 23, 24, 25, 26, 27, 28, 29, 30, 31, 32, 33, 34, 35};
 
 void stamp_local(const Work *work, const double *values, uint32_t number, double *f, double *j, double *q, double *c) {
     const Part *part = &work->plan->parts[number];
@@ -83,21 +77,22 @@ void stamp_local(const Work *work, const double *values, uint32_t number, double
     for (unsigned u = 0; u < k; u++) x[u] = work->x[work->plan->unknowns[part->unknown + u]];
     clear(f, k), clear(j, k * k);
     if (q != NULL) clear(q, k), clear(c, k * k);
-    Local local = {values + part->parameter, x, f, j, q, c, k, &work->world, NULL, false};
+    Local local = {values + part->parameter, x, f, j, LOCAL_ROWS, LOCAL_SLOTS, q, c, k, &work->world, NULL, false};
     part->form->evaluate(&local);
 }
 
 void stamp_states(Work *work, double *slope) {
     const Plan *plan = work->plan;
-    Sums sums;
+    Charges charges;
+    double f[LOCAL_MOST], j[LOCAL_MOST * LOCAL_MOST];
     for (uint32_t i = 0; i < plan->dynamic_count; i++) {
         const Part *part = &plan->parts[plan->dynamic[i]];
         unsigned k = part->form->k;
-        stamp_local(work, work->values, plan->dynamic[i], sums.f, sums.j, sums.q, sums.c);
-        memcpy(work->q + part->state, sums.q, k * sizeof(double));
+        stamp_local(work, work->values, plan->dynamic[i], f, j, charges.q, charges.c);
+        memcpy(work->q + part->state, charges.q, k * sizeof(double));
         for (unsigned r = 0; slope != NULL && r < k; r++) {
             slope[part->state + r] = 0;
-            for (unsigned u = 0; u < k; u++) slope[part->state + r] += fabs(sums.c[r * k + u]);
+            for (unsigned u = 0; u < k; u++) slope[part->state + r] += fabs(charges.c[r * k + u]);
         }
     }
 }

@@ -13,12 +13,12 @@ static void copy_values(const Plan *plan, double *to) {
 
 Work work_new(Arena *arena, const Plan *plan) {
     Work work = {.plan = plan, .world = {.scale = 1, .middle = -1}};
-    uint32_t size = plan->n + 1, entries = (uint32_t)plan->entries + 1;
+    uint32_t size = plan->n + 1, entries = (uint32_t)plan->entries + SPILL;
     work.values = arena_many(arena, double, plan->values);
     copy_values(plan, work.values);
     work.x = arena_many(arena, double, size), work.f = arena_many(arena, double, size);
     work.dx = arena_many(arena, double, size), work.left = arena_many(arena, double, size);
-    work.base_f = arena_many(arena, double, size);
+    work.base_f = arena_many(arena, double, size), work.base_rows = arena_many(arena, double, (uint32_t)plan->entries);
     work.a = arena_many(arena, double, entries), work.base = arena_many(arena, double, entries);
     work.memory = arena_many(arena, double, plan->memory);
     work.q = arena_many(arena, double, plan->states), work.q0 = arena_many(arena, double, plan->states);
