@@ -153,9 +153,23 @@ static void markup_is_written_as_references(void **state) {
     arena_free(arena);
 }
 
+/* RFC 4648, section 10. */
+static void bytes_become_base64(void **state) {
+    (void)state;
+    static const char *const vectors[][2] = {{"", ""}, {"f", "Zg=="}, {"fo", "Zm8="}, {"foo", "Zm9v"}, {"foobar", "Zm9vYmFy"}};
+    Arena *arena = arena_new();
+    for (size_t i = 0; i < sizeof vectors / sizeof *vectors; i++) {
+        Out out = out_new(arena);
+        out_base64(&out, text_of(vectors[i][0]));
+        assert_true(text_is(out_text(&out), vectors[i][1]));
+    }
+    arena_free(arena);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(markup_is_written_as_references),
+        cmocka_unit_test(bytes_become_base64),
         cmocka_unit_test(letter_notation),
         cmocka_unit_test(units_and_prefixes),
         cmocka_unit_test(tolerances_and_ranges),

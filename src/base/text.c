@@ -210,4 +210,16 @@ void out_markup(Out *out, Text text) {
     }
 }
 
+void out_base64(Out *out, Text bytes) {
+    static const char digit[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    const unsigned char *at = (const unsigned char *)bytes.at;
+    for (size_t i = 0; i < bytes.len; i += 3) {
+        size_t left = bytes.len - i;
+        uint32_t three = (uint32_t)at[i] << 16 | (uint32_t)(left > 1 ? at[i + 1] : 0) << 8 | (left > 2 ? at[i + 2] : 0);
+        char four[4] = {digit[three >> 18], digit[three >> 12 & 63], left > 1 ? digit[three >> 6 & 63] : '=',
+                        left > 2 ? digit[three & 63] : '='};
+        out_add(out, (Text){four, 4});
+    }
+}
+
 Text out_text(const Out *out) { return (Text){out->at == NULL ? "" : out->at, out->len}; }

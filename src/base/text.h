@@ -61,6 +61,7 @@ void out_char(Out *out, char c);
 void out_fmt(Out *out, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /* As text within HTML or XML: & < > " ' as references; controls, which XML forbids, as blanks. */
 void out_markup(Out *out, Text text);
+void out_base64(Out *out, Text bytes); /* RFC 4648, with padding */
 Text out_text(const Out *out);
 #define out_lit(out, literal) out_add((out), TEXT(literal))
 

@@ -238,6 +238,20 @@ Text bench_step_says(Arena *arena, const Bench *bench, uint32_t step);
 /* "the bottom of board A" */
 Text bench_side_name(Arena *arena, const BenchBoard *board, BoardSide side);
 
+/* How a part stands on its board, by the note that places it and the outline of its package. */
+typedef struct BenchPose {
+    BoardSide side;
+    bool through;      /* its legs go through the board, or nobody knows */
+    double c, s, x, y; /* from the package's mm to the board's: the turn, then the shift */
+    double apart, apart_outline; /* mm between two pins that the note places, there and on the outline; 0: it places none */
+} BenchPose;
+/* False when no package is known, or the note places nothing that the package has; the side is set all the same. */
+bool bench_pose(const Bench *bench, const BenchPart *part, const Note *note, BenchPose *pose);
+/* From the package's millimetres to the board's. */
+PlacePoint bench_pose_at(const BenchPose *pose, double x, double y);
+/* The board that a note speaks of among those photographed: said, or the only one; BENCH_NONE. */
+uint32_t bench_board_of(const Bench *bench, const Note *note);
+
 /* How far one note is to be trusted, as a probability: its `sure`, or its source's `weight` in lore. */
 double bench_trust(const Bench *bench, const Note *note);
 

@@ -110,8 +110,6 @@ typedef struct PinSpot {
     const Note *note;
 } PinSpot;
 
-/* The board that a note speaks of among those photographed: said, or the only one; BENCH_NONE. */
-uint32_t build_board_of(const Build *b, const Note *note);
 /* The side that a note speaks of: said, or the only one that has a photo; false when both have. */
 bool build_side_of(const Build *b, uint32_t board, const Note *note, BoardSide *side);
 void build_spots(Build *b);

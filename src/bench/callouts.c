@@ -4,7 +4,7 @@
 /* The side of the board that is meant: said, or the only one with a photo, or the top. */
 static BoardSide side_of(const Build *b, const Note *note) {
     BoardSide side = note->with->side == NOTE_SIDE_BOTTOM ? BOARD_BOTTOM : BOARD_TOP;
-    uint32_t board = build_board_of(b, note);
+    uint32_t board = bench_board_of(b->bench, note);
     if (board != BENCH_NONE) build_side_of(b, board, note, &side);
     return side;
 }

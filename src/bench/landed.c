@@ -125,7 +125,7 @@ static void find_places(Build *b, const Statements *statements) {
     for (uint32_t i = 0; i < statements->count; i++) {
         const Statement *s = &statements->at[i];
         const Note *note = &b->bench->notebook->notes.at[s->note];
-        uint32_t board = note->net.place_count == 0 ? (uint32_t)BENCH_NONE : build_board_of(b, note);
+        uint32_t board = note->net.place_count == 0 ? (uint32_t)BENCH_NONE : bench_board_of(b->bench, note);
         BoardSide side;
         if (board == BENCH_NONE || !build_side_of(b, board, note, &side)) continue;
         const BenchBoard *at = &b->bench->photographed.at[board];

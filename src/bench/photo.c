@@ -26,8 +26,7 @@ static uint32_t photographed(const Bench *bench, Text name) {
     return BENCH_NONE;
 }
 
-uint32_t build_board_of(const Build *b, const Note *note) {
-    const Bench *bench = b->bench;
+uint32_t bench_board_of(const Bench *bench, const Note *note) {
     if (note->with->board.len > 0) return photographed(bench, note->with->board);
     return bench->boards.count == 1 ? photographed(bench, bench->boards.at[0]) : (uint32_t)BENCH_NONE;
 }

@@ -142,8 +142,8 @@ void build_words(Build *b, uint32_t board, BoardAsked *asked) {
     for (uint32_t i = 0; i < book->notes.count; i++) {
         const Note *note = &book->notes.at[i];
         bool pairs = note->verb == NOTE_JOIN || note->verb == NOTE_NET || note->verb == NOTE_APART;
-        if (of_copper(note) && build_board_of(b, note) == board) add_said(&w, note);
-        if (pairs && (note->net.place_count == 0 || build_board_of(b, note) == board)) pair_ends(&w, note);
+        if (of_copper(note) && bench_board_of(b->bench, note) == board) add_said(&w, note);
+        if (pairs && (note->net.place_count == 0 || bench_board_of(b->bench, note) == board)) pair_ends(&w, note);
     }
     for (BoardSide side = 0; side < BOARD_SIDES; side++) {
         asked->face[side].words = w.words[side].at, asked->face[side].word_count = w.words[side].count;
@@ -159,7 +159,7 @@ void build_words_without_board(Build *b) {
         const Note *note = &book->notes.at[i];
         bool pairs = note->verb == NOTE_JOIN || note->verb == NOTE_NET || note->verb == NOTE_APART;
         if (!of_copper(note) && !(pairs && note->net.place_count > 0)) continue;
-        if (build_board_of(b, note) != BENCH_NONE) continue;
+        if (bench_board_of(b->bench, note) != BENCH_NONE) continue;
         build_problem(b, note, TEXT("no photo shows the copper of this board, so the place says nothing yet"),
                       TEXT("a board with a size and a photo of its top or bottom: photo A bottom FILE"),
                       note->with->board.len == 0 && b->bench->boards.count > 1 ? TEXT("which board? on A") : TEXT(""));

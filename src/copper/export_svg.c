@@ -1,79 +1,18 @@
-/* The nets in colour over the straightened photo. The photo goes in as a JPEG (libjpeg) in base64, so that the picture is
- * one file; only pixels are written, none of the photo's own remarks. Hues a golden angle apart are unlike for neighbours
+/* The nets in colour over the straightened photo. The photo goes in as a JPEG in base64, so that the picture is one file.
+ * Hues a golden angle apart are unlike for neighbours
  * in number. */
 #include "copper/export.h"
 
-#include <stdio.h> /* before jpeglib.h, which needs it */
-
-#include <jpeglib.h>
-#include <setjmp.h>
-#include <stdlib.h>
-
-enum { QUALITY = 85, JPEG_SIDE_MOST = 65500, DOUBTS_SHOWN = 60 /* more would hide the board */ };
+enum { QUALITY = 85, DOUBTS_SHOWN = 60 /* more would hide the board */ };
 static const double GOLDEN_ANGLE = 137.508; /* degrees */
 
-typedef struct Failure {
-    struct jpeg_error_mgr base;
-    jmp_buf way_out;
-} Failure;
-
-static void fail(j_common_ptr codec) {
-    Failure *failure = (Failure *)codec->err;
-    longjmp(failure->way_out, 1);
-}
-
-/* The photo's bytes as a JPEG, to be freed; NULL when there is no memory. */
-static unsigned char *jpeg_of(const Flat *flat, unsigned long *size) {
-    struct jpeg_compress_struct codec;
-    Failure failure;
-    unsigned char *volatile bytes = NULL;
-    unsigned char *made = NULL;
-    *size = 0;
-    codec.err = jpeg_std_error(&failure.base);
-    failure.base.error_exit = fail;
-    jpeg_create_compress(&codec);
-    if (setjmp(failure.way_out) == 0) {
-        jpeg_mem_dest(&codec, &made, size);
-        codec.image_width = flat->width, codec.image_height = flat->height;
-        codec.input_components = 3, codec.in_color_space = JCS_RGB;
-        jpeg_set_defaults(&codec);
-        jpeg_set_quality(&codec, QUALITY, TRUE);
-        jpeg_start_compress(&codec, TRUE);
-        while (codec.next_scanline < codec.image_height) {
-            JSAMPROW row = flat->rgb + (size_t)3 * flat->width * codec.next_scanline;
-            jpeg_write_scanlines(&codec, &row, 1);
-        }
-        jpeg_finish_compress(&codec);
-        bytes = made;
-    }
-    jpeg_destroy_compress(&codec);
-    return bytes;
-}
-
-/* RFC 4648. */
-static void put_base64(Out *out, const unsigned char *bytes, size_t count) {
-    static const char digit[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    for (size_t i = 0; i < count; i += 3) {
-        size_t left = count - i;
-        uint32_t three =
-            (uint32_t)bytes[i] << 16 | (uint32_t)(left > 1 ? bytes[i + 1] : 0) << 8 | (left > 2 ? bytes[i + 2] : 0);
-        out_char(out, digit[three >> 18]);
-        out_char(out, digit[three >> 12 & 63]);
-        out_char(out, left > 1 ? digit[three >> 6 & 63] : '=');
-        out_char(out, left > 2 ? digit[three & 63] : '=');
-    }
-}
-
 static void put_photo(Out *out, const Copper *copper, const Flat *flat) {
-    if (flat == NULL || flat->width > JPEG_SIDE_MOST || flat->height > JPEG_SIDE_MOST) return;
-    unsigned long size;
-    unsigned char *bytes = jpeg_of(flat, &size);
-    if (bytes == NULL) return;
+    Text jpeg;
+    if (flat == NULL || !photo_to_jpeg(out->arena, flat->width, flat->height, flat->rgb, QUALITY, &jpeg)) return;
     out_fmt(out, "<image width=\"%.3f\" height=\"%.3f\" preserveAspectRatio=\"none\" href=\"data:image/jpeg;base64,",
             copper->width_mm, copper->height_mm);
-    put_base64(out, bytes, size);
+    out_base64(out, jpeg);
     out_lit(out, "\"/>\n");
-    free(bytes);
 }
 
 static void put_net(Out *out, const Copper *copper, const ExportNames *names, uint32_t number) {

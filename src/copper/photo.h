@@ -33,5 +33,8 @@ void photo_free(Photo *photo); /* of any of these; safe on a zeroed one */
 /* PNG files out: 8-bit RGB, 16-bit grey. False: errno. */
 bool photo_write_png(const char *path, uint32_t width, uint32_t height, const unsigned char *rgb);
 bool photo_write_png_grey16(const char *path, uint32_t width, uint32_t height, const uint16_t *grey);
+/* A JPEG of the pixels and nothing else: none of a photo's own remarks. quality: 1 to 100, as libjpeg counts. False: no
+ * pixels, more than JPEG can have, or no memory. */
+bool photo_to_jpeg(Arena *arena, uint32_t width, uint32_t height, const unsigned char *rgb, int quality, Text *jpeg);
 
 #endif
