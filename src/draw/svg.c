@@ -98,6 +98,18 @@ void svg_group(Out *out, SvgMark mark) {
     out_lit(out, ">\n");
 }
 
+void svg_group_at(Out *out, SvgMark mark, SvgPoint at, unsigned quarter_turns, bool mirrored) {
+    put_open(out, "g", mark);
+    out_lit(out, " transform=\"translate(");
+    svg_number(out, at.x);
+    out_char(out, ' ');
+    svg_number(out, at.y);
+    out_char(out, ')');
+    if (quarter_turns % 4 != 0) out_fmt(out, " rotate(%u)", quarter_turns % 4 * 90);
+    if (mirrored) out_lit(out, " scale(-1 1)");
+    out_lit(out, "\">\n");
+}
+
 void svg_group_end(Out *out) { out_lit(out, "</g>\n"); }
 
 void svg_title(Out *out, Text title) { put_told(out, "title", (Text){0}, title); }

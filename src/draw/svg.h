@@ -33,6 +33,8 @@ void svg_close(Out *out);
 
 /* svg_group_end closes what svg_group opened. */
 void svg_group(Out *out, SvgMark mark);
+/* A group whose inside has its origin at `at`, turned clockwise by quarter turns after being mirrored left to right. */
+void svg_group_at(Out *out, SvgMark mark, SvgPoint at, unsigned quarter_turns, bool mirrored);
 void svg_group_end(Out *out);
 /* Within a group: what a pointer held over it shows. */
 void svg_title(Out *out, Text title);
