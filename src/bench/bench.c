@@ -94,3 +94,15 @@ Text bench_pin_name(Arena *arena, const Bench *bench, uint32_t pin) {
     (void)arena; /* its first spelling stands in the notes */
     return names_text(bench->joins->spelled, bench->joins->pins.at[pin].spelling);
 }
+
+bool bench_part_property(const BenchPart *part, Text name, Quantity *value, Text *source) {
+    for (uint32_t i = 0; part->shelf != NULL && i < part->shelf->property_count; i++) {
+        if (!text_same(part->shelf->properties[i].name, name)) continue;
+        *value = part->shelf->properties[i].value, *source = part->shelf->source;
+        return true;
+    }
+    const BenchProperty *usual = bench_kind_property(part->kind, name);
+    if (usual == NULL) return false;
+    *value = usual->value, *source = usual->source;
+    return true;
+}

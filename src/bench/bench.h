@@ -221,6 +221,9 @@ uint32_t bench_pin(const Bench *bench, uint32_t part, Text label);   /* any spel
 uint32_t bench_net(const Bench *bench, Text name);                   /* by its name, or by a pin `U1.8` on it */
 Text bench_pin_name(Arena *arena, const Bench *bench, uint32_t pin); /* `U1.8` */
 
+/* A figure usual for the part: by the shelf, else by its kind. out source; false when neither knows one. */
+bool bench_part_property(const BenchPart *part, Text name, Quantity *value, Text *source);
+
 /* Why two pins of one net are joined: the notes of the chain between them, and the weakest of them. Of all chains it is one
  * whose weakest note is the strongest. lines: caller's array of `most`, from pin a to pin b, the same line twice
  * when the chain comes back to it; returns how many there are, which may be more; 0 for a pin and itself, and for pins of

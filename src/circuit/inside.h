@@ -197,7 +197,7 @@ typedef struct Work {
     double *q, *q0, *rate, *rate0; /* states, and their rates of change */
     klu_numeric *numeric;
     klu_common common;
-    uint32_t iterations;
+    uint32_t iterations, iterations_end; /* so far; where to give up, 0: nowhere */
     bool factored; /* of a matrix that only linear elements made, which hasn't changed since */
     bool has_answer;
     int singular; /* the unknown where the last factorisation ended */

@@ -41,7 +41,7 @@ static bool find_step(Work *work, double before, double *now, uint32_t *where) {
 Newton newton(Work *work, unsigned most) {
     double before = INFINITY, part = 1, moved = 0;
     uint32_t where = 0;
-    for (unsigned step = 0; step < most; step++) {
+    for (unsigned step = 0; step < most && (work->iterations_end == 0 || work->iterations < work->iterations_end); step++) {
         bool free = stamp(work);
         work->iterations++;
         double now, back = 0;

@@ -34,8 +34,10 @@ bool circuit_solve(CircuitSolver *solver, CircuitFault *fault) {
     work->world.time = 0, work->world.middle = -1, work->world.scale = 1;
     work->world.alpha = work->world.beta = 0, work->world.shunt = solver->options.leak;
     memset(work->rate, 0, work->plan->states * sizeof *work->rate);
+    work->iterations_end = solver->options.iterations_most == 0 ? 0 : work->iterations + solver->options.iterations_most;
     if (!work->has_answer) newton_forget(work);
     Newton end = rest_find(work);
+    work->iterations_end = 0;
     if (end == NEWTON_DONE) return true;
     fault_newton(solver, end, fault);
     return false;

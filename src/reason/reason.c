@@ -21,12 +21,14 @@ typedef struct Telling {
     uint32_t rank, at;
 } Telling;
 
-/* Block by block, then parts, then what was stated; capabilities come where the chips do, in their block. */
+/* Block by block, then parts, then what was stated, then sums that belong to no block; capabilities come where the chips do, in
+ * their block. */
 static uint32_t rank_of(const ReasonClaim *claim) {
     size_t count;
     const Text *blocks = reason_blocks(&count);
     if (claim->sort == REASON_PART) return (uint32_t)count + 2;
     if (claim->sort == REASON_STATED) return (uint32_t)count + 3;
+    if (claim->sort == REASON_SUM && claim->block.len == 0) return (uint32_t)count + 4;
     for (size_t i = 0; i < count; i++)
         if (text_same(claim->block, blocks[i])) return (uint32_t)i;
     return (uint32_t)count + 1;
@@ -72,11 +74,34 @@ static void sort_hazards(Claimer *claimer) {
     }
 }
 
+static void tell_rails(Arena *arena, const Graph *graph, Reasoning *reasoning) {
+    bool *ground = arena_many(arena, bool, graph->net_count + 1), *supply = arena_many(arena, bool, graph->net_count + 1);
+    for (uint32_t i = 0; i < graph->ground_count; i++) ground[graph->ground_nets[i]] = true;
+    for (uint32_t i = 0; i < graph->supply_count; i++) supply[graph->supply_nets[i]] = true;
+    reasoning->ground = ground, reasoning->supply = supply;
+}
+
+void reason_add_claim(Arena *arena, Reasoning *reasoning, ReasonClaim claim) {
+    uint32_t rank = rank_of(&claim), at = reasoning->claims.count;
+    claim.p = probability_of_decibans(claim.decibans);
+    list_push(arena, &reasoning->claims, claim);
+    for (; at > 0 && rank_of(&reasoning->claims.at[at - 1]) > rank; at--) reasoning->claims.at[at] = reasoning->claims.at[at - 1];
+    reasoning->claims.at[at] = claim;
+}
+
+void reason_add_open(Arena *arena, Reasoning *reasoning, ReasonOpen open) {
+    uint32_t at = reasoning->open.count;
+    list_push(arena, &reasoning->open, open);
+    for (; at > 0 && reasoning->open.at[at - 1].bits < open.bits; at--) reasoning->open.at[at] = reasoning->open.at[at - 1];
+    reasoning->open.at[at] = open;
+}
+
 Reasoning *reason_about(Arena *arena, const Bench *bench, const ReasonRules *rules) {
     Reasoning *reasoning = arena_one(arena, Reasoning);
     reasoning->bench = bench;
     reasoning->mains = mains_find(arena, bench);
     Finder *finder = find_all(arena, bench, rules);
+    tell_rails(arena, finder->graph, reasoning);
     Claimer claimer = {.arena = arena,
                        .finder = finder,
                        .reasoning = reasoning,

@@ -18,7 +18,7 @@ Text reason_rule_name(const ReasonRules *rules, uint32_t rule);
 /* "idiom", "capability" or "hazard". */
 Text reason_rule_sort(const ReasonRules *rules, uint32_t rule);
 
-typedef enum ReasonSort { REASON_IDIOM, REASON_CAPABILITY, REASON_HAZARD, REASON_PART, REASON_STATED } ReasonSort;
+typedef enum ReasonSort { REASON_IDIOM, REASON_CAPABILITY, REASON_HAZARD, REASON_PART, REASON_STATED, REASON_SUM } ReasonSort;
 
 /* One weight on the scales. */
 typedef struct ReasonBecause {
@@ -80,6 +80,7 @@ typedef struct Reasoning {
     LIST(ReasonClaim) claims;  /* in telling order: by block from power to output, then parts, then statements */
     LIST(ReasonOpen) open;
     const bool *mains;         /* size bench->nets.count: the net hangs on mains; NULL: none is known to */
+    const bool *ground, *supply; /* size bench->nets.count: the net is a ground; it feeds the circuit */
     uint32_t cut;              /* instances beyond REASON_INSTANCES_MOST, not listed */
 } Reasoning;
 
@@ -89,6 +90,12 @@ Reasoning *reason_about(Arena *arena, const Bench *bench, const ReasonRules *rul
 
 /* A claim or hazard by id; NULL when there is none. */
 const ReasonClaim *reason_claim(const Reasoning *reasoning, Text id);
+/* What rooms above this one found out, put in its place in telling order. The claim's id must be fresh; its p is computed from
+ * its decibans. */
+void reason_add_claim(Arena *arena, Reasoning *reasoning, ReasonClaim claim);
+/* A question, put in its place by its bits. */
+void reason_add_open(Arena *arena, Reasoning *reasoning, ReasonOpen open);
+
 /* The blocks in telling order. */
 const Text *reason_blocks(size_t *count);
 

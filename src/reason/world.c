@@ -54,20 +54,6 @@ static bool volts_of_net(const Finder *finder, uint32_t net, Quantity *q) {
     return true;
 }
 
-static const ShelfProperty *shelf_property(const BenchPart *part, Text name) {
-    for (uint32_t i = 0; part->shelf != NULL && i < part->shelf->property_count; i++)
-        if (text_same(part->shelf->properties[i].name, name)) return &part->shelf->properties[i];
-    return NULL;
-}
-
-static bool property_of(const BenchPart *part, Text name, Quantity *q) {
-    const ShelfProperty *own = shelf_property(part, name);
-    const BenchProperty *usual = bench_kind_property(part->kind, name);
-    if (own == NULL && usual == NULL) return false;
-    *q = own != NULL ? own->value : usual->value;
-    return true;
-}
-
 static bool value_of(const Finder *finder, uint32_t part, Quantity *q) {
     if (part == BENCH_NONE || !finder->bench->parts.at[part].has_value) return false;
     *q = finder->bench->parts.at[part].value;
@@ -133,6 +119,7 @@ static bool world_leaf(void *of, const Formula *leaf, Quantity *q) {
     if (leaf->op == FORMULA_RATED) return rated(bench, leaf->unit, q);
     if (leaf->op == FORMULA_COUNT || leaf->op == FORMULA_SUM || leaf->op == FORMULA_PARALLEL) return over_group(world, leaf, q);
     uint32_t part = find_part(world->match, leaf->role), pin;
+    Text source;
     if (part == BENCH_NONE) return false;
     switch (leaf->op) {
     case FORMULA_ROLE: return value_of(world->finder, part, q) && unit_same(q->unit, leaf->unit);
@@ -141,7 +128,7 @@ static bool world_leaf(void *of, const Formula *leaf, Quantity *q) {
         return pin != BENCH_NONE && volts_of_net(world->finder, bench->pins.at[pin].net, q);
     case FORMULA_CURRENT: return read_of(bench, part, "i", q) && unit_same(q->unit, UNIT_AMPERE);
     case FORMULA_OHMS: return read_of(bench, part, "r", q) && unit_same(q->unit, UNIT_OHM);
-    case FORMULA_PROPERTY: return property_of(&bench->parts.at[part], leaf->name, q) && unit_same(q->unit, leaf->unit);
+    case FORMULA_PROPERTY: return bench_part_property(&bench->parts.at[part], leaf->name, q, &source) && unit_same(q->unit, leaf->unit);
     case FORMULA_CELLS:
         *q = quantity_exact(bench->parts.at[part].cell_count, UNIT_NONE);
         return bench->parts.at[part].cell_count > 0;
@@ -173,7 +160,9 @@ BenchFact find_leaf_why(const FindWorld *world, const Formula *leaf) {
     }
     if (leaf->op == FORMULA_PROPERTY) {
         const BenchProperty *usual = bench_kind_property(at->kind, leaf->name);
-        Text source = shelf_property(at, leaf->name) != NULL ? at->shelf->source : usual == NULL ? TEXT("") : usual->source;
+        Text source = {"", 0};
+        Quantity figure;
+        bench_part_property(at, leaf->name, &figure, &source);
         none.says = text_fmt(finder->arena, "%.*s of %.*s (%.*s)", TEXT_ARG(usual == NULL ? leaf->name : usual->says),
                              TEXT_ARG(at->ref), TEXT_ARG(source));
     }

@@ -6,6 +6,7 @@
 #define UNPICK_REPORT_REPORT_H
 
 #include "reason/reason.h"
+#include "sums/sums.h"
 
 /* ---- a teardown, opened ---- */
 
@@ -16,6 +17,7 @@ typedef struct ReportKnowledge {
     const BenchKinds *kinds;
     Shelf *shelf; /* NULL until report_know gave true */
     const ReasonRules *rules;
+    const SumsModels *models;
 } ReportKnowledge;
 
 /* The built-in lore, that of folder/lore on top (folder NULL: none), and the catalogue file (NULL: the built-in families
@@ -28,9 +30,10 @@ typedef struct ReportTeardown {
     const Notebook *notebook;
     Bench *bench;
     const Reasoning *reasoning;
+    const Sums *sums; /* its claims and questions are among the reasoning's */
 } ReportTeardown;
 
-/* Reads the notes and the boards' photos, builds the bench and reasons about it. Bad notes and photos are problems and no
+/* Reads the notes and the boards' photos, builds the bench, reasons about it and does the sums. Bad notes and photos are problems and no
  * failure; false: nothing to tell. */
 bool report_open(Arena *arena, const char *folder, const char *catalogue, ReportTeardown *teardown, Diags *problems);
 void report_close(ReportTeardown *teardown);

@@ -39,7 +39,8 @@ static void add_chapters(Story *story, Arena *arena, const Reasoning *reasoning)
         const char *title;
     } rest[] = {{REASON_CAPABILITY, "What the chips must hold"},
                 {REASON_IDIOM, "Elsewhere"},
-                {REASON_STATED, "As stated at the bench"}};
+                {REASON_STATED, "As stated at the bench"},
+                {REASON_SUM, "Beside the meter"}};
     size_t count;
     const Text *blocks = reason_blocks(&count);
     for (size_t b = 0; b < count; b++) {

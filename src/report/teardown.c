@@ -1,4 +1,4 @@
-/* A teardown opened: lore, catalogue, notes, bench, reasoning, one on top of the other. The lore is read anew each time (a
+/* A teardown opened: lore, catalogue, notes, bench, reasoning, sums, one on top of the other. The lore is read anew each time (a
  * few hundred kilobytes of text), so that nothing can be stale. */
 #include "report/report.h"
 
@@ -18,6 +18,7 @@ bool report_know(Arena *arena, const char *folder, const char *catalogue, Report
     knows->kinds = bench_kinds_new(arena, lore);
     knows->shelf = shelf_open(arena, lore, catalogue, problems);
     knows->rules = reason_rules_new(arena, lore, knows->kinds);
+    knows->models = sums_models_new(arena, lore, knows->kinds);
     take_over(problems, &lore->problems);
     return knows->shelf != NULL;
 }
@@ -66,7 +67,9 @@ bool report_open(Arena *arena, const char *folder, const char *catalogue, Report
                         .shelf = teardown->knows.shelf,
                         .folder = folder_of(arena, folder)};
     teardown->bench = bench_build(arena, teardown->notebook, knows);
-    teardown->reasoning = reason_about(arena, teardown->bench, teardown->knows.rules);
+    Reasoning *reasoning = reason_about(arena, teardown->bench, teardown->knows.rules);
+    teardown->sums = sums_about(arena, reasoning, teardown->knows.models, (SumsEffort){0});
+    teardown->reasoning = reasoning;
     tell_limits(arena, teardown->reasoning, problems);
     return true;
 }

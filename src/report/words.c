@@ -51,7 +51,8 @@ Text words_sort(ReasonSort sort) {
                                         [REASON_CAPABILITY] = "capability",
                                         [REASON_HAZARD] = "hazard",
                                         [REASON_PART] = "part",
-                                        [REASON_STATED] = "stated"};
+                                        [REASON_STATED] = "stated",
+                                        [REASON_SUM] = "sum"};
     return text_of(names[sort]);
 }
 

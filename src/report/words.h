@@ -22,7 +22,7 @@ Text words_range(Arena *arena, Quantity quantity);
 Text words_probability(Arena *arena, double p);
 Text words_decibans(Arena *arena, double decibans);                      /* `+4.0 dB` */
 Text words_lines(Arena *arena, const uint32_t *lines, uint32_t count);   /* `line 3`, `lines 3, 5 and 9`; empty for none */
-Text words_sort(ReasonSort sort);                                        /* idiom, capability, hazard, part, stated */
+Text words_sort(ReasonSort sort);                                        /* idiom, capability, hazard, part, stated, sum */
 Text words_conflict(BenchConflictKind kind);                             /* `joined and apart` */
 const Note *words_note(const Notebook *notebook, uint32_t line);         /* struck ones too; NULL when there is none */
 Text words_quote(Arena *arena, const Notebook *notebook, uint32_t line); /* the note in canonical spacing, or empty */

@@ -1,0 +1,154 @@
+/* A mode solved: one solver for each state of its switching pins, and figures as sums of what they are probed for. */
+#include "sums/inside.h"
+
+#include <math.h>
+
+/* S from each node to the ground: what surfaces leak. Keeps a node that nothing ties from having no answer. */
+static const double LEAK = 1e-12;
+/* Newton steps times elements that one mode may take, which keeps the largest of notes within a second. */
+static const double STEPS = 1e6;
+enum { STEPS_LEAST = 40 };
+
+static uint32_t steps_most(const Sums *sums, const Circuit *circuit) {
+    double share = STEPS / (circuit_element_count(circuit) + 1.0) / (sums->modes.count + 1.0);
+    return share > STEPS_LEAST ? (uint32_t)share : STEPS_LEAST;
+}
+
+static void list_places(Arena *arena, Solved *solved, uint32_t phase) {
+    const Wiring *w = solved->wiring[phase];
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < w->parameters.count; i++) count += w->parameters.at[i].places.count;
+    CircuitVary *vary = arena_many(arena, CircuitVary, count + 1);
+    solved->places = count, count = 0;
+    for (uint32_t i = 0; i < w->parameters.count; i++)
+        for (uint32_t k = 0; k < w->parameters.at[i].places.count; k++)
+            vary[count++] = (CircuitVary){w->parameters.at[i].places.at[k].element, w->parameters.at[i].places.at[k].parameter};
+    solved->vary[phase] = vary;
+}
+
+Solved solve_mode(Arena *arena, const Sums *sums, const Ids *ids, uint32_t mode, const Change *change, bool tell) {
+    Solved solved = {.phases = wire_phases(sums, mode), .fine = true};
+    double all = 0;
+    for (uint32_t p = 0; solved.fine && p < solved.phases; p++) {
+        Wiring *w = wire_mode(arena, sums, ids, mode, p, change, tell && p == 0);
+        CircuitOptions options = {.leak = LEAK, .iterations_most = steps_most(sums, w->circuit)};
+        solved.wiring[p] = w;
+        solved.weight[p] = w->weight, all += w->weight;
+        solved.solver[p] = circuit_solver_new(arena, w->circuit, options, &solved.fault);
+        solved.fine = solved.solver[p] != NULL && circuit_solve(solved.solver[p], &solved.fault);
+        list_places(arena, &solved, p);
+    }
+    for (uint32_t p = 0; p < solved.phases; p++) solved.weight[p] = all > 0 ? solved.weight[p] / all : 1.0 / solved.phases;
+    const Wiring *first = solved.wiring[0];
+    solved.now = arena_many(arena, double, first->parameters.count + 1);
+    for (uint32_t i = 0; i < first->parameters.count; i++) solved.now[i] = first->parameters.at[i].is.typical;
+    return solved;
+}
+
+void solved_free(Solved *solved) {
+    for (uint32_t p = 0; p < solved->phases; p++) circuit_solver_free(solved->solver[p]);
+}
+
+bool solved_move(Solved *solved, const double *values) {
+    CircuitFault fault;
+    memcpy(solved->now, values, solved->wiring[0]->parameters.count * sizeof *values);
+    for (uint32_t p = 0; p < solved->phases; p++) {
+        const Wiring *w = solved->wiring[p];
+        for (uint32_t i = 0; i < w->parameters.count; i++) {
+            const Wired *wired = &w->parameters.at[i];
+            for (uint32_t k = 0; k < wired->places.count; k++)
+                if (!circuit_vary(solved->solver[p], wired->places.at[k].element, wired->places.at[k].parameter, wired_value(wired, values[i])))
+                    return false;
+        }
+        if (!circuit_solve(solved->solver[p], &fault)) return false;
+    }
+    return true;
+}
+
+/* ---- figures ---- */
+
+static void add_pin(Arena *arena, const Wiring *w, uint32_t pin, double factor, WeighedList *list) {
+    for (uint32_t i = w->last_end[pin]; i > 0; i = w->ends.at[i - 1].before) {
+        CircuitProbe probe = {.what = PROBE_CURRENT, .element = w->ends.at[i - 1].element, .which = w->ends.at[i - 1].terminal};
+        list_push(arena, list, ((Weighed){probe, factor}));
+    }
+}
+
+/* Into the first pin that has one; out of the plus of what gives current. */
+static void add_current(Arena *arena, const Wiring *w, uint32_t part, WeighedList *list) {
+    const Bench *bench = w->sums->bench;
+    const BenchPart *at = &bench->parts.at[part];
+    const BenchUnit *unit = &bench->units.at[at->units[0]];
+    const BenchKind *source = bench_kind(bench->kinds, TEXT("source"));
+    double sign = source != NULL && bench_kind_is(at->kind, source) ? -1 : 1;
+    for (uint32_t i = 0; i < unit->pin_count; i++)
+        if (unit->pins[i] != BENCH_NONE && w->last_end[unit->pins[i]] > 0) {
+            add_pin(arena, w, unit->pins[i], sign, list);
+            return;
+        }
+}
+
+bool figure_probes(Arena *arena, const Wiring *w, Figure figure, WeighedList *list) {
+    if (figure.sort == FIGURE_VOLTS) {
+        CircuitNode plus = w->node[figure.at], minus = figure.against == BENCH_NONE ? 0 : w->node[figure.against];
+        if (plus == SUMS_NO_NODE || minus == SUMS_NO_NODE) return false;
+        list_push(arena, list, ((Weighed){{.what = PROBE_VOLTAGE, .plus = plus, .minus = minus}, 1}));
+        return true;
+    }
+    if (figure.sort == FIGURE_PIN) add_pin(arena, w, figure.at, 1, list);
+    if (figure.sort == FIGURE_CURRENT) add_current(arena, w, figure.at, list);
+    if (figure.sort == FIGURE_PIN || figure.sort == FIGURE_CURRENT) return list->count > 0;
+    for (uint32_t e = w->first[figure.at]; e < w->first[figure.at + 1]; e++) {
+        if (figure.sort == FIGURE_POWER) list_push(arena, list, ((Weighed){{.what = PROBE_POWER, .element = e}, 1}));
+        if (figure.sort == FIGURE_INNER && circuit_kind_of(w->circuit, e) == CIRCUIT_MOTOR)
+            list_push(arena, list, ((Weighed){{.what = PROBE_INNER, .element = e, .which = 1}, 1}));
+    }
+    return list->count > 0;
+}
+
+/* Adds factor x d probe / d parameter to slopes, by parameter. */
+static bool add_slopes(Solved *solved, uint32_t phase, CircuitProbe probe, double factor, double *each, double *slopes) {
+    const Wiring *w = solved->wiring[phase];
+    if (!circuit_sensitivity(solved->solver[phase], probe, solved->vary[phase], solved->places, each)) return false;
+    for (uint32_t i = 0, at = 0; i < w->parameters.count; i++) {
+        const Wired *wired = &w->parameters.at[i];
+        for (uint32_t k = 0; k < wired->places.count; k++, at++) slopes[i] += factor * each[at];
+    }
+    return true;
+}
+
+/* A drop's place is its saturation current, which goes with the volts exponentially. */
+static void chain(const Solved *solved, double *slopes) {
+    const Wiring *w = solved->wiring[0];
+    for (uint32_t i = 0; i < w->parameters.count; i++) slopes[i] *= wired_slope(&w->parameters.at[i], solved->now[i]);
+}
+
+bool solved_figure(Solved *solved, Figure figure, double *value, double *slopes) {
+    Arena *scratch = arena_new();
+    const Wiring *first = solved->wiring[0];
+    double *each = arena_many(scratch, double, solved->places + 1);
+    bool fine = true;
+    *value = 0;
+    for (uint32_t i = 0; slopes != NULL && i < first->parameters.count; i++) slopes[i] = 0;
+    for (uint32_t p = 0; fine && p < solved->phases; p++) {
+        WeighedList list = {0};
+        fine = figure_probes(scratch, solved->wiring[p], figure, &list);
+        for (uint32_t i = 0; fine && i < list.count; i++) {
+            double factor = solved->weight[p] * list.at[i].factor;
+            *value += factor * circuit_probe(solved->solver[p], list.at[i].probe);
+            if (slopes != NULL) fine = add_slopes(solved, p, list.at[i].probe, factor, each, slopes);
+        }
+    }
+    if (slopes != NULL) chain(solved, slopes);
+    arena_free(scratch);
+    return fine && isfinite(*value);
+}
+
+double solved_ohms(Solved *solved, uint32_t net) {
+    const Wiring *w = solved->wiring[0];
+    double slope;
+    if (w->meter[net] == BENCH_NONE) return 0;
+    CircuitProbe probe = {.what = PROBE_VOLTAGE, .plus = w->node[net]};
+    CircuitVary vary = {w->meter[net], SOURCE_VALUE};
+    return circuit_sensitivity(solved->solver[0], probe, &vary, 1, &slope) ? fabs(slope) : INFINITY;
+}
