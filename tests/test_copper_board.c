@@ -174,32 +174,31 @@ static AcrossScore score_across(const Pair *pair) {
     return score;
 }
 
+/* One pair with its corners given, and the other without, which is turned by half besides. */
 static void photos_of_two_sides_agree_to_a_tenth_of_a_millimetre(void **state) {
     (void)state;
-    static const char *const names[] = {"usb", "square"};
-    for (size_t i = 0; i < 2; i++)
-        for (int corners = 1; corners >= 0; corners--) {
-            Arena *arena = arena_new();
-            Pair pair;
-            if (!trace_pair(arena, names[i], corners == 1, &pair)) {
-                print_message("skipped: no %s\n", BOARDS);
-                skip();
-            }
-            double mean, most;
-            measure_pair(&pair, &mean, &most);
-            printf("%s, corners %s: holes agree within %.3f mm on average, %.3f at most; %u matched, %.3f apart, %u turns; "
-                   "%u nets\n",
-                   names[i], corners == 1 ? "given" : "found", mean, most, pair.board.fit.holes, pair.board.fit.mean,
-                   pair.board.fit.turns, pair.board.nets.count);
-            assert_true(mean < 0.05 && most < 0.1);
-            AcrossScore score = score_across(&pair);
-            printf(
-                "  %d of %d plated holes join, %d wrong pairs across, F1 over both sides %.3f; %u doubts, %u conflicts\n",
-                score.joined, score.through, score.wrong, score.f1, pair.board.doubts.count, pair.board.conflicts.count);
-            assert_true(score.through > 0 && score.joined >= 0.8 * score.through);
-            board_free(&pair.board);
-            arena_free(arena);
+    static const char *const names[] = {"square", "usb"};
+    for (int i = 0; i < 2; i++) {
+        Arena *arena = arena_new();
+        Pair pair;
+        if (!trace_pair(arena, names[i], i == 0, &pair)) {
+            print_message("skipped: no %s\n", BOARDS);
+            skip();
         }
+        double mean, most;
+        measure_pair(&pair, &mean, &most);
+        printf("%s, corners %s: holes agree within %.3f mm on average, %.3f at most; %u matched, %.3f apart, %u turns; "
+               "%u nets\n",
+               names[i], i == 0 ? "given" : "found", mean, most, pair.board.fit.holes, pair.board.fit.mean,
+               pair.board.fit.turns, pair.board.nets.count);
+        assert_true(mean < 0.05 && most < 0.1);
+        AcrossScore score = score_across(&pair);
+        printf("  %d of %d plated holes join, %d wrong pairs across, F1 over both sides %.3f; %u doubts, %u conflicts\n",
+               score.joined, score.through, score.wrong, score.f1, pair.board.doubts.count, pair.board.conflicts.count);
+        assert_true(score.through > 0 && score.joined >= 0.8 * score.through);
+        board_free(&pair.board);
+        arena_free(arena);
+    }
 }
 
 /* ---- a drawn board ---- */
@@ -318,7 +317,8 @@ static void the_bottom_alone_is_in_the_tops_millimetres(void **state) {
 
 static void a_bottom_photographed_upside_down_is_turned_by_its_holes(void **state) {
     Drawn *drawn = *state;
-    draw_bottom_turned(drawn);
+    drawn->asked.face[BOARD_BOTTOM].photo = in_folder(drawn, "turned.png");
+    draw_bottom_turned(drawn, drawn->asked.face[BOARD_BOTTOM].photo);
     for (BoardSide side = 0; side < BOARD_SIDES; side++) drawn->asked.face[side].has_corners = false;
     trace(drawn);
     assert_int_equal(drawn->board.fit.turns, 2);
@@ -351,8 +351,9 @@ static void too_few_holes_leave_it_to_the_corners(void **state) {
     DrawnBoard few = DRAWN;
     few.pad_count = 2; /* A, and VIA_1 */
     for (BoardSide side = 0; side < BOARD_SIDES; side++) {
-        PlacePoint corners[4];
-        assert_true(drawn_photo(&few, side == BOARD_TOP ? DRAWN_TOP : DRAWN_BOTTOM, false, drawn->photo[side], corners));
+        BoardFaceAsked *face = &drawn->asked.face[side];
+        face->photo = in_folder(drawn, side == BOARD_TOP ? "few-top.png" : "few-bottom.png");
+        assert_true(drawn_photo(&few, side == BOARD_TOP ? DRAWN_TOP : DRAWN_BOTTOM, false, face->photo, face->corners));
     }
     trace(drawn);
     assert_true(drawn->board.fit.holes < BOARD_FIT_HOLES);
@@ -431,7 +432,7 @@ static void a_net_list_has_a_plated_hole_once_with_access_from_both_sides(void *
 static void labels_have_the_boards_numbers(void **state) {
     Drawn *drawn = *state;
     trace(drawn);
-    const char *path = text_fmt(drawn->arena, "%s/labels.png%c", drawn->folder, 0).at;
+    const char *path = in_folder(drawn, "labels.png");
     assert_true(export_board_labels(path, &drawn->board, BOARD_BOTTOM, 0));
     png_image image = {.version = PNG_IMAGE_VERSION};
     assert_int_equal(png_image_begin_read_from_file(&image, path), 1);
@@ -447,7 +448,7 @@ static void labels_have_the_boards_numbers(void **state) {
     board_free(&drawn->board);
 }
 
-#define drawn_test(test) cmocka_unit_test_setup_teardown(test, draw_both, wipe)
+#define drawn_test(test) cmocka_unit_test_setup(test, ask_anew)
 
 int main(void) {
     const struct CMUnitTest tests[] = {
@@ -465,5 +466,5 @@ int main(void) {
         drawn_test(a_net_list_has_a_plated_hole_once_with_access_from_both_sides),
         drawn_test(labels_have_the_boards_numbers),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    return cmocka_run_group_tests(tests, draw_both, wipe);
 }

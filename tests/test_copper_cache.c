@@ -11,9 +11,16 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static const char *in_folder(Drawn *drawn, const char *name) {
-    return text_fmt(drawn->arena, "%s/%s%c", drawn->folder, name, 0).at;
-}
+/* No larger than it must be, for nearly every trace here is made anew. */
+static const DrawnTrack TWO[] = {{{1.2, 1.5}, {6, 1.5}, 0.5, DRAWN_TOP}, {{1.2, 4}, {7, 4}, 0.5, DRAWN_TOP | DRAWN_BOTTOM}};
+static const DrawnPad FOUR[] = {{{1.2, 1.5}, 1.2, 0.6, 3, 0, 0},
+                                {{1.2, 4}, 1.3, 0.7, 3, 0, 0},
+                                {{7, 4}, 1.3, 0.7, 3, 0, 0},
+                                {{6, 1.5}, 1.1, 0.5, 3, 0, 0}};
+static const DrawnBoard SMALL = {8.5, 5.5, TWO, 2, FOUR, 4, NULL};
+static const PlacePoint FIRST = {3.5, 1.5}, SECOND = {4, 4};
+
+static int draw_small(void **state) { return draw_sides(state, &SMALL); }
 
 /* All that a board says, as text. */
 static Text told(Drawn *drawn) {
@@ -57,15 +64,15 @@ static void what_was_asked_before_is_read_back(void **state) {
     assert_traced(drawn, false, first);
     assert_traced(drawn, true, first);
     assert_int_equal(files_in(drawn, drawn->asked.cache, files), 6); /* of each face: itself, layers, nets */
-    const PlacePoint ends[] = {A, C};
+    const PlacePoint ends[] = {FIRST, SECOND};
     const CopperWord word = {COPPER_JOINED, ends, 2, 0, true};
     drawn->asked.face[BOARD_TOP].words = &word, drawn->asked.face[BOARD_TOP].word_count = 1;
     trace(drawn); /* from the layers that were kept */
-    assert_true(drawn->board.face[BOARD_TOP].cached && top(drawn, A) == top(drawn, C));
+    assert_true(drawn->board.face[BOARD_TOP].cached && top(drawn, FIRST) == top(drawn, SECOND));
     board_free(&drawn->board);
     drawn->asked.face[BOARD_TOP].word_count = 0;
     assert_traced(drawn, true, first);
-    drawn->asked.height_mm = 16.01; /* another size: all anew */
+    drawn->asked.height_mm = 5.51; /* another size: all anew */
     assert_traced(drawn, false, none);
 }
 
@@ -73,7 +80,7 @@ static void another_photo_under_the_same_name_is_read_anew(void **state) {
     Drawn *drawn = *state;
     drawn->asked.cache = in_folder(drawn, "derived");
     assert_traced(drawn, false, (Text){0});
-    draw_bottom_turned(drawn);
+    draw_bottom_turned(drawn, drawn->photo[BOARD_BOTTOM]);
     trace(drawn);
     assert_true(drawn->board.face[BOARD_TOP].cached);
     assert_false(drawn->board.face[BOARD_BOTTOM].cached);
@@ -170,7 +177,7 @@ static void a_cache_that_cannot_be_written_is_no_failure(void **state) {
     assert_int_equal(drawn->problems.list.count, 0);
 }
 
-#define drawn_test(test) cmocka_unit_test_setup_teardown(test, draw_both, wipe)
+#define drawn_test(test) cmocka_unit_test_setup_teardown(test, draw_small, wipe)
 
 int main(void) {
     const struct CMUnitTest tests[] = {

@@ -57,7 +57,7 @@ static void what_is_kept_is_kept_with_its_hints(void **state) {
     BoardFaceAsked *face = &drawn->asked.face[BOARD_TOP];
     const LayerHint copper = {ON_FIRST, true}, bare = {BESIDE, false};
     drawn->asked.face[BOARD_BOTTOM] = (BoardFaceAsked){0};
-    drawn->asked.cache = text_fmt(drawn->arena, "%s/derived%c", drawn->folder, 0).at;
+    drawn->asked.cache = in_folder(drawn, "derived");
     const struct {
         const LayerHint *hint;
         bool kept, good;

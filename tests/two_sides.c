@@ -20,28 +20,40 @@ static const DrawnPad PADS[] = {{{3, 4}, 1.4, 0, DRAWN_TOP, 0, 0},
                                 {{20.5, 3}, 0, 1.6, 0, 0, 0}};
 const DrawnBoard DRAWN = {23, 16, TRACKS, sizeof TRACKS / sizeof *TRACKS, PADS, sizeof PADS / sizeof *PADS, NULL};
 
+static void ask(Drawn *drawn) {
+    drawn->asked = (BoardAsked){.width_mm = drawn->drawing->width, .height_mm = drawn->drawing->height};
+    for (BoardSide side = 0; side < BOARD_SIDES; side++) {
+        BoardFaceAsked *face = &drawn->asked.face[side];
+        face->photo = drawn->photo[side];
+        face->has_corners = true;
+        memcpy(face->corners, drawn->corners[side], sizeof face->corners);
+    }
+    drawn->problems = diags_new(drawn->arena);
+}
+
 int draw_sides(void **state, const DrawnBoard *board) {
     Arena *arena = arena_new();
     Drawn *drawn = arena_one(arena, Drawn);
-    drawn->arena = arena;
-    snprintf(drawn->folder, sizeof drawn->folder, "/tmp/unpick-board-XXXXXX");
+    *drawn = (Drawn){.arena = arena, .drawing = board, .folder = "/tmp/unpick-board-XXXXXX"};
     if (mkdtemp(drawn->folder) == NULL) return -1;
-    drawn->asked = (BoardAsked){.width_mm = board->width, .height_mm = board->height};
     for (BoardSide side = 0; side < BOARD_SIDES; side++) {
-        BoardFaceAsked *face = &drawn->asked.face[side];
-        snprintf(drawn->photo[side], sizeof drawn->photo[side], "%s/%s.png", drawn->folder,
-                 side == BOARD_TOP ? "top" : "bottom");
-        if (!drawn_photo(board, side == BOARD_TOP ? DRAWN_TOP : DRAWN_BOTTOM, false, drawn->photo[side], face->corners))
-            return -1;
-        face->photo = drawn->photo[side];
-        face->has_corners = true;
+        char *path = drawn->photo[side];
+        snprintf(path, sizeof drawn->photo[side], "%s/%s.png", drawn->folder, side == BOARD_TOP ? "top" : "bottom");
+        if (!drawn_photo(board, side == BOARD_TOP ? DRAWN_TOP : DRAWN_BOTTOM, false, path, drawn->corners[side])) return -1;
     }
-    drawn->problems = diags_new(arena);
+    ask(drawn);
     *state = drawn;
     return 0;
 }
 
 int draw_both(void **state) { return draw_sides(state, &DRAWN); }
+
+int ask_anew(void **state) {
+    Drawn *drawn = *state;
+    ask(drawn);
+    drawn->asked.cache = in_folder(drawn, "derived");
+    return 0;
+}
 
 int wipe(void **state) {
     Drawn *drawn = *state;
@@ -52,7 +64,11 @@ int wipe(void **state) {
     return failed;
 }
 
-void draw_bottom_turned(Drawn *drawn) {
+const char *in_folder(Drawn *drawn, const char *name) {
+    return text_fmt(drawn->arena, "%s/%s%c", drawn->folder, name, 0).at;
+}
+
+void draw_bottom_turned(const Drawn *drawn, const char *path) {
     PlacePoint corners[4];
-    assert_true(drawn_photo(&DRAWN, DRAWN_BOTTOM, true, drawn->photo[BOARD_BOTTOM], corners));
+    assert_true(drawn_photo(drawn->drawing, DRAWN_BOTTOM, true, path, corners));
 }

@@ -15,17 +15,25 @@ extern const DrawnBoard DRAWN;
 
 typedef struct Drawn {
     Arena *arena;
+    const DrawnBoard *drawing;
     char folder[64];
     char photo[BOARD_SIDES][96];
+    PlacePoint corners[BOARD_SIDES][4];
     BoardAsked asked;
     BoardCopper board;
     Diags problems;
 } Drawn;
 
-/* Set-up and tear-down of a test: *state is a Drawn. */
+/* Set-up and tear-down of a test, or of a group: *state is a Drawn. */
 int draw_both(void **state);
 int draw_sides(void **state, const DrawnBoard *board); /* of another board */
 int wipe(void **state);
+
+/* Set-up of a test in a group that shares a Drawn: both photos with their corners and no more, and a cache, so that what
+ * one test was told of a photo need not be found again for the next. */
+int ask_anew(void **state);
+
+const char *in_folder(Drawn *drawn, const char *name);
 
 static inline void trace(Drawn *drawn) {
     assert_true(board_trace(drawn->arena, &drawn->asked, &drawn->board, &drawn->problems));
@@ -33,6 +41,6 @@ static inline void trace(Drawn *drawn) {
 
 static inline uint32_t top(const Drawn *drawn, PlacePoint mm) { return board_net_at(&drawn->board, BOARD_TOP, mm); }
 static inline uint32_t bottom(const Drawn *drawn, PlacePoint mm) { return board_net_at(&drawn->board, BOARD_BOTTOM, mm); }
-void draw_bottom_turned(Drawn *drawn); /* a new photo of it, by half */
+void draw_bottom_turned(const Drawn *drawn, const char *path); /* a photo of it, by half */
 
 #endif

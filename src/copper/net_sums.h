@@ -1,5 +1,6 @@
 /* The innermost loop of a convolution, included once for each width of vector: NET_LANES floats by NET_ROWS_KEPT channels
  * of the result at a time, in registers with three vectors of pixels. No guard: it is meant to be included again. */
+#define NET_UNROLLED _Pragma("GCC unroll 8") /* for the sums to be registers in builds that unroll little by themselves */
 #define NET_PASTE(a, b) a##b
 #define NET_NAMED(name, lanes) NET_PASTE(name, lanes)
 #define NET_VECTOR NET_NAMED(Lanes, NET_LANES)
@@ -13,11 +14,16 @@ static inline __attribute__((always_inline)) void NET_NAMED(sum_block, NET_LANES
     for (uint32_t d = 0; d < depth; d++, in += tile->step)
         for (int k = 0; k < 3; k++, weights += NET_OUTS) {
             NET_VECTOR pixels[3];
+            NET_UNROLLED
             for (int v = 0; v < vectors; v++) pixels[v] = *(const NET_VECTOR *)(in + tile->tap[k] + v * NET_LANES);
+            NET_UNROLLED
             for (int o = 0; o < NET_ROWS_KEPT; o++)
+                NET_UNROLLED
                 for (int v = 0; v < vectors; v++) sum[o][v] += weights[o] * pixels[v];
         }
+    NET_UNROLLED
     for (int o = 0; o < NET_ROWS_KEPT; o++)
+        NET_UNROLLED
         for (int v = 0; v < vectors; v++) *(NET_VECTOR *)(sums + o * BLOCK + v * NET_LANES) = sum[o][v];
 }
 
@@ -39,5 +45,6 @@ static inline __attribute__((always_inline)) void NET_NAMED(sum_tile, NET_LANES)
 #undef NET_VECTOR
 #undef NET_NAMED
 #undef NET_PASTE
+#undef NET_UNROLLED
 #undef NET_LANES
 #undef NET_ROWS_KEPT
