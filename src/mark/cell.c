@@ -154,6 +154,7 @@ static bool size_by_rule(Arena *arena, Text size, MarkCell *cell) {
 
 static void set_system(MarkCell *cell, const CellSystem *system) {
     cell->chemistry = system->chemistry;
+    cell->system = system->letter;
     cell->lithium = system->lithium, cell->rechargeable = system->rechargeable;
     cell->volts = quantity_exact(system->volts * cell->in_series, UNIT_VOLT);
     cell->volts.last = 0.1;
@@ -165,6 +166,7 @@ static void set_size(Arena *arena, MarkCell *cell, const CellSize *size) {
         say_box(arena, cell, size->mm);
     else
         say_round(arena, cell, size->mm[0], size->mm[1]);
+    cell->code = size->code;
     cell->source = size->source;
 }
 
@@ -176,7 +178,8 @@ static bool by_designation(Arena *arena, const Marks *marks, Text t, MarkCell *c
     if (system == NULL) return false;
     *cell = (MarkCell){.designation = t, .in_series = parts.count};
     Text code = text_fmt(arena, "%c%.*s", parts.shape, TEXT_ARG(parts.size));
-    const CellSize *size = size_of(marks, parts.count > 1 ? text_fmt(arena, "%u%.*s", parts.count, TEXT_ARG(code)) : code);
+    cell->code = parts.count > 1 ? text_fmt(arena, "%u%.*s", parts.count, TEXT_ARG(code)) : code;
+    const CellSize *size = size_of(marks, cell->code);
     if (size != NULL)
         set_size(arena, cell, size);
     else if (parts.count > 1 && (size_of(marks, code) != NULL || size_by_rule(arena, parts.size, cell)))
@@ -218,7 +221,7 @@ static bool by_trade_name(Arena *arena, const Marks *marks, Text t, MarkCell *ce
 /* 18650, 14500, 21700: a bare size that the trade uses for lithium-ion cells. */
 static bool by_bare_size(Arena *arena, const Marks *marks, Text t, MarkCell *cell) {
     const CellSystem *ion = system_of(marks, TEXT("IC"));
-    *cell = (MarkCell){.designation = t, .in_series = 1};
+    *cell = (MarkCell){.designation = t, .code = text_fmt(arena, "R%.*s", TEXT_ARG(t)), .in_series = 1};
     if (t.len != 5 || ion == NULL || !size_by_rule(arena, t, cell)) return false;
     if (cell->diameter < 10 || cell->diameter > 36 || cell->height < 25 || cell->height > 85) return false;
     set_system(cell, ion);

@@ -121,6 +121,19 @@ typedef struct CellSize {
     Text system;      /* for `same`: the system's letter */
 } CellSize;
 
+typedef struct CellChemistry {
+    MarkChemistry is;
+    LIST(Text) systems;
+} CellChemistry;
+
+typedef struct CellStock {
+    Text key, source; /* key: LR6, 6LR61 */
+    MarkLoad loads[MARK_LOADS_MOST];
+    uint32_t load_count;
+    Quantity holds; /* when there are no loads */
+    Quantity ohms;
+} CellStock;
+
 typedef struct Sign {
     Text name, says, source;
     LIST(Text) also;
@@ -150,6 +163,8 @@ struct Marks {
     LIST(Narrow) narrows;
     LIST(CellSystem) systems;
     LIST(CellSize) sizes;
+    LIST(CellChemistry *) chemistries;
+    LIST(CellStock) stocks;
     LIST(Sign) signs;
     LIST(MemoryFamily) memories;
 };
@@ -183,6 +198,8 @@ void line_end(Line *line);
 void package_load(Marks *marks, Lore *lore, const LoreEntry *entry);
 void cell_system_load(Marks *marks, Lore *lore, const LoreEntry *entry);
 void cell_size_load(Marks *marks, Lore *lore, const LoreEntry *entry);
+void chemistry_load(Marks *marks, Lore *lore, const LoreEntry *entry);
+void stock_load(Marks *marks, Lore *lore, const LoreEntry *entry);
 void sign_load(Marks *marks, Lore *lore, const LoreEntry *entry);
 void memory_load(Marks *marks, Lore *lore, const LoreEntry *entry);
 double package_prior(const Marks *marks, const MarkPackage *package);

@@ -112,12 +112,53 @@ typedef struct MarkCell {
     uint32_t in_series;      /* cells */
     double diameter, height; /* mm; 0 when unknown or not round */
     bool lithium, button, rechargeable;
+    Text system; /* its letters in IEC 60086, 61951 or 61960: `L`, `-` for zinc-carbon; empty where it is not said */
+    Text code;   /* the size without them: `R6`, `6F22`, `R18650` */
     Text source, assumed;
 } MarkCell;
 
 /* A designation of IEC 60086, 61951 or 61960 (LR6, CR2032, 6F22, HR6, ICR18650) or of common trade use (AAA, 18650); false
  * when it is none. */
 bool mark_cell(Arena *arena, const Marks *marks, Text designation, MarkCell *cell);
+
+enum { MARK_CHARGE_POINTS = 11, MARK_LOADS_MOST = 8 };
+
+typedef struct MarkLoad {
+    double load;  /* A; of a chemistry: times the capacity a second */
+    double gives; /* A s, at this load down to the end; of a chemistry: share of the capacity */
+} MarkLoad;
+
+typedef struct MarkChemistry {
+    Text name;
+    double open[MARK_CHARGE_POINTS]; /* V of one cell with 0, 10 ... 100 % of its charge left, at rest */
+    double end;                      /* V of one cell under load: used up */
+    Quantity loses;                  /* share of its charge a year at 20 degC */
+    double rises;                    /* resistance used up over fresh */
+    double spread;                   /* of its charge, from make to make */
+    MarkLoad rates[MARK_LOADS_MOST];
+    uint32_t rate_count;
+    Text source;
+} MarkChemistry;
+
+/* How a battery of one designation empties. */
+typedef struct MarkDischarge {
+    const MarkChemistry *chemistry;
+    uint32_t in_series;              /* cells in the case */
+    MarkLoad loads[MARK_LOADS_MOST]; /* size load_count >= 1, ascending */
+    uint32_t load_count;
+    double low, high; /* its charge may be so many times what is said: makes, and a range of what is sold */
+    Quantity ohms;    /* fresh, of the whole battery */
+    bool assumed;     /* the chemistry is not said (AA), and taken as alkaline */
+    Text source;
+} MarkDischarge;
+
+/* stated: the charge that the label says, UNIT_COULOMB, or UNIT_NONE when it says none. False when lore has no such cell. */
+bool mark_discharge(const Marks *marks, const MarkCell *cell, Quantity stated, MarkDischarge *discharge);
+/* A s that it gives at a constant current down to its end. */
+double mark_charge_at(const MarkDischarge *discharge, double amperes);
+/* V of the whole battery at rest, and ohm within it, with this share of its charge left. */
+double mark_open_volts(const MarkDischarge *discharge, double share);
+double mark_inner_ohms(const MarkDischarge *discharge, double share);
 
 /* ---- preferred values and dates ---- */
 

@@ -179,6 +179,8 @@ static const struct {
     {"package", package_load, false},
     {"cell-system", cell_system_load, false},
     {"cell-size", cell_size_load, false},
+    {"cell-chemistry", chemistry_load, false},
+    {"cell-stock", stock_load, false},
     {"reading", form_load, false},
     {"narrow", narrow_load, false},
     {"sign", sign_load, false},
