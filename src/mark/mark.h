@@ -78,6 +78,8 @@ typedef struct MarkPackage {
     uint32_t pin_count;
     Text style; /* chip, diode, melf, tantalum, dual, quad, sides, inline, radial, axial, can, array ... */
     bool through_hole;
+    double rated;           /* W that a resistor of this body may turn to heat at 70 degC; 0 when unsaid */
+    double heat, heat_case; /* K/W from the junction to still air on a small board, and to the case; 0 when unsaid */
     Text source; /* where the figures come from */
 } MarkPackage;
 

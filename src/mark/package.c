@@ -7,6 +7,8 @@
  *     body 4.9 x 3.9 mm [height 1.75 mm]      length along the rows, width;  round 5 mm height 11 mm
  *     pad 3.1 x 2.4 mm                        a thermal pad below
  *     seen often|seldom                       how common it is
+ *     rated 125 mW                            of a resistor of this body
+ *     heat 150 K/W [case 40 K/W]              from the junction to still air, and to the case
  *     source TEXT
  *
  *   chip 2 [foot 0.4 mm]                                    terminals at the ends of the body
@@ -201,6 +203,13 @@ static void take_seen(const Marks *marks, Outline *o) {
     line_end(o->line);
 }
 
+static void take_heat(Outline *o) {
+    static const Unit kelvin_per_watt = {.K = 1, .m = -2, .kg = -1, .s = 3};
+    o->package.heat = line_quantity(o->line, kelvin_per_watt, "how much hotter a watt makes it, such as 150 K/W").value;
+    if (line_take(o->line, "case")) o->package.heat_case = line_quantity(o->line, kelvin_per_watt, "such as 40 K/W").value;
+    line_end(o->line);
+}
+
 static void take_line(Arena *arena, const Marks *marks, Outline *o) {
     Line *line = o->line;
     Text word = line->line->word;
@@ -220,13 +229,17 @@ static void take_line(Arena *arena, const Marks *marks, Outline *o) {
         take_side(o, o->right, &o->right_count);
     else if (text_is(word, "seen"))
         take_seen(marks, o);
+    else if (text_is(word, "heat"))
+        take_heat(o);
+    else if (text_is(word, "rated"))
+        o->package.rated = line_quantity(line, UNIT_WATT, "watts, such as 125 mW").value, line_end(line);
     else if (text_is(word, "source"))
         o->package.source = line_text(line), line_end(line);
     else {
         line->lexer = line_start(line->lore, line->line).lexer;
         lex_start(&line->lexer, line->line->text);
         line_wrong(line, TEXT("a package has no such line"),
-                   TEXT("also, style, body, round, pad, seen, source or a shape (chip, dual, quad, sides, inline, ...)"));
+                   TEXT("also, style, body, round, pad, seen, rated, heat, source or a shape (chip, dual, quad, sides, inline, ...)"));
     }
 }
 
