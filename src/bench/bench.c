@@ -37,6 +37,7 @@ Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows) {
     Bench *bench = arena_one(arena, Bench);
     bench->arena = arena, bench->notebook = notebook;
     bench->kinds = knows.kinds, bench->marks = knows.marks, bench->shelf = knows.shelf;
+    bench->folder = text_of(knows.folder);
     bench->problems = diags_new(arena);
     bench->refs = names_new(arena), bench->net_names = names_new(arena);
     bench->joins = arena_one(arena, struct BenchJoins);

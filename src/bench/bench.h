@@ -171,6 +171,7 @@ typedef struct Bench {
     const BenchKinds *kinds;
     const Marks *marks;
     Shelf *shelf;
+    Text folder; /* with photos/ in it; empty: photos are not looked at */
     LIST(BenchPart) parts;
     LIST(BenchPin) pins;
     LIST(BenchNet) nets;
@@ -210,6 +211,11 @@ typedef struct BenchKnows {
 
 /* Never fails: what can't be placed becomes a conflict. The notebook must outlive the bench. */
 Bench *bench_build(Arena *arena, const Notebook *notebook, BenchKnows knows);
+/* The path of a file that a note names. */
+Text bench_photo_path(Arena *arena, const Bench *bench, Text file);
+/* The straightened photo of a side of a photographed board, for a picture: decodes it again. Freed by flat_free. False with a
+ * problem: its copper is not known. */
+bool bench_flat(Arena *arena, const Bench *bench, uint32_t board, BoardSide side, Flat *flat, Diags *problems);
 /* Gives back what is not on the arena: the copper's pictures. */
 void bench_free(Bench *bench);
 

@@ -93,20 +93,37 @@ static void take_problems(Build *b, const BenchBoard *board, const BoardAsked *a
     }
 }
 
-static void trace(Build *b, uint32_t number, BenchKnows knows) {
-    BenchBoard *board = &b->bench->photographed.at[number];
-    Diags problems = diags_new(b->arena);
+Text bench_photo_path(Arena *arena, const Bench *bench, Text file) {
+    return text_fmt(arena, "%.*s/photos/%.*s", TEXT_ARG(bench->folder), TEXT_ARG(file));
+}
+
+/* The photos and the size; what the notes say of the copper is added to it. */
+static BoardAsked asked_of(Arena *arena, const Bench *bench, const BenchBoard *board) {
     BoardAsked asked = {.width_mm = board->note->board->width.value * 1000,
                         .height_mm = board->note->board->height.value * 1000,
-                        .cache = text_fmt(b->arena, "%s/derived", knows.folder).at};
+                        .cache = text_cstring(arena, text_fmt(arena, "%.*s/derived", TEXT_ARG(bench->folder)))};
     for (BoardSide side = 0; side < BOARD_SIDES; side++) {
         const Note *photo = board->photo[side];
         if (photo == NULL) continue;
         BoardFaceAsked *face = &asked.face[side];
-        face->photo = text_fmt(b->arena, "%s/photos/%.*s", knows.folder, TEXT_ARG(photo->photo->file)).at;
+        face->photo = text_cstring(arena, bench_photo_path(arena, bench, photo->photo->file));
         face->has_corners = photo->photo->has_corners;
         for (int i = 0; i < 4; i++) face->corners[i] = (PlacePoint){photo->photo->corners[i].x, photo->photo->corners[i].y};
     }
+    return asked;
+}
+
+bool bench_flat(Arena *arena, const Bench *bench, uint32_t board, BoardSide side, Flat *flat, Diags *problems) {
+    const BenchBoard *at = &bench->photographed.at[board];
+    BoardAsked asked = asked_of(arena, bench, at);
+    *flat = (Flat){0};
+    return at->copper.face[side].known && board_flat(&asked, &at->copper, side, flat, problems);
+}
+
+static void trace(Build *b, uint32_t number, BenchKnows knows) {
+    BenchBoard *board = &b->bench->photographed.at[number];
+    Diags problems = diags_new(b->arena);
+    BoardAsked asked = asked_of(b->arena, b->bench, board);
     build_words(b, number, &asked);
     bool traced = (knows.trace != NULL ? knows.trace : board_trace)(b->arena, &asked, &board->copper, &problems);
     take_problems(b, board, &asked, &problems);

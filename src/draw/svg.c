@@ -31,6 +31,7 @@ static void put_number(Out *out, const char *name, double number) {
 
 static void put_open(Out *out, const char *element, SvgMark mark) {
     out_fmt(out, "<%s", element);
+    put_attribute(out, "id", mark.id);
     put_attribute(out, "class", text_of(mark.class));
     put_attribute(out, "data-ref", mark.ref);
     put_attribute(out, "data-pin", mark.pin);
@@ -150,6 +151,26 @@ void svg_rect(Out *out, SvgMark mark, SvgPoint corner, double width, double heig
     if (round > 0) put_number(out, "rx", round);
     out_lit(out, "/>\n");
 }
+
+void svg_image(Out *out, SvgMark mark, SvgPoint corner, double width, double height, Text jpeg) {
+    put_open(out, "image", mark);
+    put_number(out, "x", corner.x);
+    put_number(out, "y", corner.y);
+    put_number(out, "width", width);
+    put_number(out, "height", height);
+    out_lit(out, " preserveAspectRatio=\"none\" href=\"data:image/jpeg;base64,");
+    out_base64(out, jpeg);
+    out_lit(out, "\"/>\n");
+}
+
+void svg_link(Out *out, SvgMark mark, Text to) {
+    put_open(out, "a", mark);
+    out_lit(out, " href=\"#");
+    out_markup(out, to);
+    out_lit(out, "\">\n");
+}
+
+void svg_link_end(Out *out) { out_lit(out, "</a>\n"); }
 
 void svg_text(Out *out, SvgMark mark, SvgPoint at, double size, SvgAnchor anchor, Text text) {
     static const char *const anchors[] = {NULL, "middle", "end"};

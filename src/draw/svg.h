@@ -19,6 +19,7 @@ typedef struct SvgMark {
     Text pin;          /* data-pin: one of its pins, `1` */
     Text net;          /* data-net: a net's name */
     Text claim;        /* data-claim: a claim's id */
+    Text id;           /* unlike any other's on the same page; letters, digits, `-` */
 } SvgMark;
 
 typedef struct SvgPage {
@@ -45,6 +46,12 @@ void svg_polygon(Out *out, SvgMark mark, const SvgPoint *at, size_t count);  /* 
 void svg_path(Out *out, SvgMark mark, Text commands);                        /* our own path data */
 void svg_circle(Out *out, SvgMark mark, SvgPoint centre, double radius);
 void svg_rect(Out *out, SvgMark mark, SvgPoint corner, double width, double height, double round);
+
+/* A JPEG, stretched to the rectangle. */
+void svg_image(Out *out, SvgMark mark, SvgPoint corner, double width, double height, Text jpeg);
+/* A group that leads to `to`, an id of the same page; svg_link_end closes it. */
+void svg_link(Out *out, SvgMark mark, Text to);
+void svg_link_end(Out *out);
 
 typedef enum SvgAnchor { SVG_START, SVG_MIDDLE, SVG_END } SvgAnchor;
 /* One line of text; `at` is on its base line. size: mm, of the em. */
