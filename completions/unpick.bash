@@ -14,7 +14,7 @@ _unpick() {
     command=${words[1]}
     COMPREPLY=()
     if ((cword == 1)); then
-        mapfile -t COMPREPLY < <(compgen -W 'new note look why mark shelf copper report help --help --version' -- "$cur")
+        mapfile -t COMPREPLY < <(compgen -W 'new note look why mark shelf copper report page help --help --version' -- "$cur")
         return
     fi
     case $prev in
@@ -26,18 +26,19 @@ _unpick() {
         mapfile -t COMPREPLY < <(compgen -f -- "$cur")
         return
         ;;
-    --package | --pins | --body | --pitch | --leads | --span | --height) return ;;
+    --listen | --port | --package | --pins | --body | --pitch | --leads | --span | --height) return ;;
     esac
     case $command in
     new) options='--help' dirs=true ;;
     note) options='--help' dirs=true ;;
     look) options='--json --shelf --help' dirs=true ;;
     why) options='--json --shelf --help' dirs=true ;;
+    page) options='--listen --port --shelf --help' dirs=true ;;
     report) options='--output --json --shelf --help' dirs=true ;;
     mark) options='--as --kinds --package --body --pitch --leads --span --height --json --help' ;;
     shelf) options='--package --pins --shelf --json --help' ;;
     copper) options='--board --corners --bottom --preview --back --back-corners --on --hole --bare-hole --cache --back-svg --back-gerber --copper --bare --joined --apart --cut --bridge --hidden --labels --scale --svg --gerber --netlist --json --help' ;;
-    help) options='new note look why mark shelf copper report' ;;
+    help) options='new note look why mark shelf copper report page' ;;
     *) return ;;
     esac
     if [[ $cur == -* || $command == help ]]; then
@@ -45,7 +46,7 @@ _unpick() {
         return
     fi
     for ((i = 2; i < cword; i++)); do # the first word that is no option: the folder, or what the shelf is to do
-        [[ ${words[i]} == -* || ${words[i - 1]} == --shelf || ${words[i - 1]} == -o || ${words[i - 1]} == --output ]] || {
+        [[ ${words[i]} == -* || ${words[i - 1]} == --shelf || ${words[i - 1]} == --port || ${words[i - 1]} == --listen || ${words[i - 1]} == -o || ${words[i - 1]} == --output ]] || {
             folder=${words[i]}
             break
         }

@@ -47,7 +47,7 @@ says 2 'there is no option --jsn' look --jsn .
 says 2 'wants a value' look . --shelf
 says 2 'something is missing' look
 says 2 'more than it takes' look a b
-for command in new note look why mark shelf copper report; do
+for command in new note look why mark shelf copper report page; do
     says 0 "^usage: unpick $command" $command --help
     holds "the man page tells of $command" grep -qx "^\.Ss $command" "$top/doc/unpick.1"
     for option in $("$UNPICK" $command --help | grep -o -e '--[a-z]*' | sort -u); do

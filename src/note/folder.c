@@ -239,3 +239,14 @@ bool note_append(const char *folder, Text text, uint32_t *line, Diags *problems)
     arena_free(arena);
     return done;
 }
+
+bool note_check(const char *folder, Text text, Diags *problems) {
+    Arena *arena = arena_new();
+    Append a = {.arena = arena, .problems = problems, .path = notes_path(arena, folder)};
+    a.text = text_copy(problems->arena, text_trim(text));
+    bool done = check_text(&a);
+    if (done && !(done = file_read(arena, a.path, NOTE_FILE_MOST, &a.content))) refuse_errno(problems, a.path);
+    done = done && check_whole(&a);
+    arena_free(arena);
+    return done;
+}

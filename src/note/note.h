@@ -293,5 +293,7 @@ Notebook *note_read_folder(Arena *arena, const char *folder, Diags *problems);
  * added: the problems say what was expected, where, and the nearest right spelling. A file whose last newline is missing
  * gets it first. A strike must find its line, and a line that a strike voids in advance is refused. */
 bool note_append(const char *folder, Text text, uint32_t *line, Diags *problems);
+/* Only the checking: whether note_append would add the line, as the file stands now. */
+bool note_check(const char *folder, Text text, Diags *problems);
 
 #endif

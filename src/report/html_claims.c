@@ -66,7 +66,7 @@ static void say_evidence(Html *html, const ReasonClaim *claim) {
     out_lit(out, "</div>\n");
 }
 
-void html_claim(Html *html, const ReasonClaim *claim) { html_claim_as(html, claim, story_sentence(html->arena, claim)); }
+void html_claim(Html *html, const ReasonClaim *claim) { html_claim_as(html, claim, report_sentence(html->arena, claim)); }
 
 void html_claim_as(Html *html, const ReasonClaim *claim, Text says) {
     Out *out = html->out;

@@ -24,7 +24,7 @@ static void quote_lines(Look *look, const uint32_t *lines, uint32_t count, uint3
 /* `Sentence. (87 %, why: id)` */
 static void say_claim(Look *look, const ReasonClaim *claim) {
     Paper *paper = &look->paper;
-    paper_text(paper, story_sentence(look->arena, claim));
+    paper_text(paper, report_sentence(look->arena, claim));
     paper_ink(paper, INK_DIM);
     paper_fmt(paper, " (%.*s, why: %.*s)", TEXT_ARG(words_probability(look->arena, claim->p)), TEXT_ARG(claim->id));
     paper_ink(paper, INK_PLAIN);

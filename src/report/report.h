@@ -57,6 +57,13 @@ void report_mark(Out *out, Text marking, MarkReadings readings, ReportStyle styl
 void report_fits(Out *out, const MarkFit *fits, size_t count, ReportStyle style);
 void report_matches(Out *out, const ShelfMatch *matches, size_t count, ReportStyle style);
 
+/* ---- pieces, for other rooms that tell ---- */
+
+/* A claim's sentence: hedged when it is less likely than not, so that no guess reads as a fact. */
+Text report_sentence(Arena *arena, const ReasonClaim *claim);
+/* A text of the model as a sentence: its first letter large, with a full stop if it lacks an end. */
+Text report_as_sentence(Arena *arena, Text text);
+
 /* ---- as a page ---- */
 
 /* report.html: one file, nothing fetched from anywhere, no script; the evidence opens under each sentence. */

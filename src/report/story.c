@@ -5,8 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-Text story_sentence(Arena *arena, const ReasonClaim *claim) {
-    Text says = words_sentence(arena, words_capital(arena, claim->says.len > 0 ? claim->says : claim->name));
+Text report_as_sentence(Arena *arena, Text text) { return words_sentence(arena, words_capital(arena, text)); }
+
+Text report_sentence(Arena *arena, const ReasonClaim *claim) {
+    Text says = report_as_sentence(arena, claim->says.len > 0 ? claim->says : claim->name);
     if (claim->p >= 0.5) return says;
     return text_fmt(arena, "Less likely than not: %.*s", TEXT_ARG(says));
 }

@@ -11,7 +11,7 @@ static void say_head(Paper *paper, Arena *arena, const ReasonClaim *claim) {
     paper_text(paper, words_sentence(arena, claim->name));
     paper_flow(paper, 0, 2);
     paper_gap(paper);
-    paper_text(paper, story_sentence(arena, claim));
+    paper_text(paper, report_sentence(arena, claim));
     paper_flow(paper, 0, 0);
 }
 
@@ -111,7 +111,7 @@ static void list_claims(Paper *paper, Arena *arena, const StoryClaims *claims) {
         paper_text(paper, claims->at[i]->id);
         paper_ink(paper, INK_PLAIN);
         paper_fmt(paper, "  (%.*s) ", TEXT_ARG(words_probability(arena, claims->at[i]->p)));
-        paper_text(paper, story_sentence(arena, claims->at[i]));
+        paper_text(paper, report_sentence(arena, claims->at[i]));
         paper_flow(paper, 0, 4);
     }
 }

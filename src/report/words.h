@@ -29,9 +29,6 @@ Text words_quote(Arena *arena, const Notebook *notebook, uint32_t line); /* the 
 
 /* ---- what is told, in order (story.c) ---- */
 
-/* A claim's sentence: hedged when it is less likely than not, so that no guess reads as a fact. */
-Text story_sentence(Arena *arena, const ReasonClaim *claim);
-
 /* One chapter of `how it works`: the claims of a block, or those without one by sort. */
 typedef struct StoryChapter {
     Text title;

@@ -1,0 +1,159 @@
+/* The thread that cuts pictures into tiles, one after the other, as they are asked for; and what is answered about them. No
+ * answer waits for it: the page hears of it when a picture is ready. */
+#include "page/inside.h"
+
+#include "base/file.h"
+#include "base/json.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+enum { WAITING_MOST = 32, ID_LENGTH = 16, TILE_BYTES_MOST = 4 * TILE_SIDE * TILE_SIDE };
+
+typedef struct Wanted {
+    char id[ID_LENGTH + 1];
+    bool failed; /* it can't be cut; kept, so that it is not tried again and again */
+} Wanted;
+
+struct Cutter {
+    pthread_t thread;
+    pthread_cond_t wake;
+    Wanted wanted[WAITING_MOST]; /* under the page's lock; the first not failed is next */
+    uint32_t count;
+};
+
+static const Picture *find_picture(const PageModel *model, Text id) {
+    for (uint32_t i = 0; model != NULL && i < model->pictures.count; i++)
+        if (text_same(model->pictures.at[i].id, id)) return &model->pictures.at[i];
+    return NULL;
+}
+
+static Wanted *find_wanted(Cutter *cutter, Text id) {
+    for (uint32_t i = 0; i < cutter->count; i++)
+        if (text_is(id, cutter->wanted[i].id)) return &cutter->wanted[i];
+    return NULL;
+}
+
+/* Puts it in the line, once; true when it failed before. A line that is full forgets its oldest failure, or takes no more. */
+static bool want(Page *page, Text id) {
+    Cutter *cutter = page->cutter;
+    pthread_mutex_lock(&page->lock);
+    Wanted *wanted = find_wanted(cutter, id);
+    bool failed = wanted != NULL && wanted->failed;
+    for (uint32_t i = 0; wanted == NULL && cutter->count == WAITING_MOST && i < WAITING_MOST; i++)
+        if (cutter->wanted[i].failed) cutter->wanted[i] = cutter->wanted[--cutter->count];
+    if (wanted == NULL && cutter->count < WAITING_MOST) {
+        Wanted *last = &cutter->wanted[cutter->count++];
+        *last = (Wanted){0};
+        memcpy(last->id, id.at, ID_LENGTH);
+        pthread_cond_signal(&cutter->wake);
+    }
+    pthread_mutex_unlock(&page->lock);
+    return failed;
+}
+
+/* Waits for the next one; false when the page stops. */
+static bool next_wanted(Page *page, Wanted *next) {
+    Cutter *cutter = page->cutter;
+    bool found = false;
+    pthread_mutex_lock(&page->lock);
+    while (!page->stopping && !found) {
+        for (uint32_t i = 0; i < cutter->count && !found; i++)
+            if ((found = !cutter->wanted[i].failed)) *next = cutter->wanted[i];
+        if (!found) pthread_cond_wait(&cutter->wake, &page->lock);
+    }
+    pthread_mutex_unlock(&page->lock);
+    return found;
+}
+
+static void settle(Page *page, const Wanted *done, bool failed) {
+    Cutter *cutter = page->cutter;
+    pthread_mutex_lock(&page->lock);
+    Wanted *wanted = find_wanted(cutter, text_of(done->id));
+    if (failed)
+        wanted->failed = true;
+    else
+        *wanted = cutter->wanted[--cutter->count];
+    page->pictures++;
+    pthread_cond_broadcast(&page->changed);
+    pthread_mutex_unlock(&page->lock);
+}
+
+static void *cut_on(void *given) {
+    Page *page = given;
+    for (Wanted next; next_wanted(page, &next);) {
+        PageModel *model = page_hold(page);
+        const Picture *picture = find_picture(model, text_of(next.id));
+        Arena *arena = arena_new();
+        Diags problems = diags_new(arena);
+        bool done = picture != NULL && tiles_cut(page->folder, picture, &problems);
+        settle(page, &next, !done);
+        arena_free(arena);
+        page_let_go(page, model);
+    }
+    return NULL;
+}
+
+bool cutter_start(Page *page, Diags *problems) {
+    Cutter *cutter = arena_one(page->arena, Cutter);
+    pthread_cond_init(&cutter->wake, NULL);
+    page->cutter = cutter;
+    if (pthread_create(&cutter->thread, NULL, cut_on, page) == 0) return true;
+    pthread_cond_destroy(&cutter->wake);
+    page->cutter = NULL;
+    diag_add(problems, (Diag){.message = TEXT("no thread for cutting photos"), .hint = text_of(strerror(errno))});
+    return false;
+}
+
+void cutter_stop(Page *page) {
+    if (page->cutter == NULL) return;
+    pthread_mutex_lock(&page->lock);
+    pthread_cond_signal(&page->cutter->wake);
+    pthread_mutex_unlock(&page->lock);
+    pthread_join(page->cutter->thread, NULL);
+    pthread_cond_destroy(&page->cutter->wake);
+    page->cutter = NULL;
+}
+
+/* ---- answers ---- */
+
+void answer_picture(Call *call) {
+    const Picture *picture = find_picture(call->model, call_argument(call, "id"));
+    PictureSize size;
+    if (picture == NULL) {
+        call_refuse(call, 404, "There is no such picture any more.");
+        return;
+    }
+    bool ready = tiles_ready(call->page->folder, picture->id, &size);
+    json_t *object = json_object();
+    json_put(object, "ready", json_boolean(ready));
+    json_put(object, "failed", json_boolean(!ready && call->page->cutter != NULL && want(call->page, picture->id)));
+    json_put(object, "width", json_integer(size.width));
+    json_put(object, "height", json_integer(size.height));
+    json_put(object, "levels", json_integer(size.levels));
+    json_put(object, "side", json_integer(TILE_SIDE));
+    json_finish(&call->out, object);
+    call->answer->type = "application/json";
+}
+
+static uint32_t number_argument(const Call *call, const char *name) {
+    Text said = call_argument(call, name);
+    enum { DIGITS_MOST = 6 };
+    if (said.len > DIGITS_MOST || !text_all_digits(said)) return UINT32_MAX;
+    return (uint32_t)strtoul(text_cstring(call->arena, said), NULL, 10);
+}
+
+void answer_tile(Call *call) {
+    const Picture *picture = find_picture(call->model, call_argument(call, "id"));
+    uint32_t level = number_argument(call, "level"), x = number_argument(call, "x"), y = number_argument(call, "y");
+    Text bytes;
+    if (picture == NULL ||
+        !file_read(call->arena, tile_path(call->arena, call->page->folder, picture->id, level, x, y).at, TILE_BYTES_MOST, &bytes)) {
+        call_refuse(call, 404, "There is no such tile.");
+        return;
+    }
+    call->answer->type = "image/jpeg";
+    call->answer->lasting = true;
+    call->answer->body = bytes;
+}

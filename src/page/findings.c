@@ -1,0 +1,228 @@
+/* What is known, as HTML: hazards before anything, then the next thing to do, contradictions, and how it works. Every sentence is
+ * a button that opens what it rests on. */
+#include "page/inside.h"
+
+typedef struct Board {
+    Out *out;
+    Arena *arena;
+    const PageModel *model;
+    const Reasoning *reasoning;
+    const Bench *bench;
+} Board;
+
+static void open_card(Board *board, const char *id, const char *title) {
+    markup(board->out, "<section class=\"card\" id=\"$\" aria-labelledby=\"$-title\"><h3 id=\"$-title\">$</h3>\n", text_of(id),
+           text_of(id), text_of(id), text_of(title));
+}
+
+static void close_card(Board *board) { out_lit(board->out, "</section>\n"); }
+
+static Text probability(Arena *arena, double p) {
+    Out out = out_new(arena);
+    probability_print(&out, p);
+    return out_text(&out);
+}
+
+/* The lines a claim rests on and the parts it is about, for lighting them up. */
+static Text lines_of(Arena *arena, const ReasonClaim *claim) {
+    Out out = out_new(arena);
+    for (uint32_t i = 0; i < claim->because_count; i++)
+        for (uint32_t k = 0; k < claim->because[i].line_count; k++) out_fmt(&out, "%u ", claim->because[i].lines[k]);
+    return out_text(&out);
+}
+
+static Text parts_of(Board *board, const ReasonClaim *claim) {
+    Out out = out_new(board->arena);
+    for (uint32_t i = 0; i < claim->about_count; i++)
+        out_fmt(&out, "%.*s ", TEXT_ARG(board->bench->parts.at[claim->about[i]].ref));
+    return out_text(&out);
+}
+
+static void say_texts(Board *board, const char *form, const Text *texts, uint32_t count) {
+    for (uint32_t i = 0; i < count; i++) markup(board->out, form, report_as_sentence(board->arena, texts[i]));
+}
+
+static void say_claim(Board *board, const ReasonClaim *claim) {
+    int percent = (int)(claim->p * 100 + 0.5);
+    markup(board->out,
+           "<li class=\"claim\"><button type=\"button\" aria-expanded=\"false\" data-claim=\"$\" data-lines=\"$\" "
+           "data-parts=\"$\">",
+           claim->id, lines_of(board->arena, claim), parts_of(board, claim));
+    markup(board->out, "<span>$</span> <span class=\"sure\"><meter min=\"0\" max=\"100\" value=\"$\" aria-hidden=\"true\">"
+                       "</meter>$</span></button>",
+           report_sentence(board->arena, claim), text_fmt(board->arena, "%d", percent), probability(board->arena, claim->p));
+    say_texts(board, "<p class=\"warns\">$</p>", claim->warnings, claim->warning_count);
+    out_lit(board->out, "</li>\n");
+}
+
+/* ---- before anything ---- */
+
+/* Said to whoever has written nothing yet; from common practice. */
+static const char FIRST_CARE[] =
+    "<p>Before the first screw: unplug it, take cells out, and let it stand. A capacitor may stay charged for hours: measure "
+    "across it before you touch, and discharge it through a resistor made for that. Don't pry at lithium cells; keep button "
+    "cells and magnets from children. Look into no laser, also not one you can't see. On mains, local codes and licensed "
+    "practice decide.</p>";
+
+static void say_hazards(Board *board) {
+    open_card(board, "hazards", "Before you open it");
+    if (board->bench->product == NULL) out_add(board->out, text_of(FIRST_CARE));
+    if (board->reasoning->hazards.count == 0)
+        out_lit(board->out, "<p>The notes so far name no hazard that is known here. That is no promise that there is none.</p>");
+    out_lit(board->out, "<ul class=\"claims\">");
+    for (uint32_t i = 0; i < board->reasoning->hazards.count; i++) {
+        const ReasonClaim *hazard = &board->reasoning->hazards.at[i];
+        say_claim(board, hazard);
+        say_texts(board, "<li class=\"care\">$</li>", hazard->cautions, hazard->caution_count);
+    }
+    out_lit(board->out, "</ul>");
+    close_card(board);
+}
+
+/* ---- what to do first, in an empty teardown ---- */
+
+static void say_first(Board *board) {
+    static const struct {
+        const char *says, *note;
+    } steps[] = {{"Say what it is, and what sort of thing: hazards follow from that.", "product \"what it is\" household"},
+                 {"Copy its label.", "rated 6 V \"4 x AAA\" by label"},
+                 {"Photograph it closed, then drop the photo on the table.", NULL},
+                 {"Number each step of opening it; closing it is the list from the end.",
+                  "step 1 \"battery door, one screw\" with \"PH1 screwdriver\""},
+                 {"Write down what you see, one line a thing.", "part R1 0805 marked \"101\""}};
+    open_card(board, "first", "Begin here");
+    out_lit(board->out, "<ol class=\"first\">");
+    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
+        markup(board->out, "<li>$", text_of(steps[i].says));
+        if (steps[i].note != NULL)
+            markup(board->out, " <button type=\"button\" data-put=\"$\"><code>$</code></button>", text_of(steps[i].note),
+                   text_of(steps[i].note));
+        out_lit(board->out, "</li>");
+    }
+    out_lit(board->out, "</ol>");
+    close_card(board);
+}
+
+/* ---- what to measure, what contradicts ---- */
+
+static void say_open(Board *board, const ReasonOpen *open) {
+    markup(board->out, "<li class=\"open\"><button type=\"button\" data-lines=\"$\" data-claim=\"$\" aria-expanded=\"false\">$</button></li>\n",
+           markup_numbers(board->arena, open->lines, open->line_count), open->claim, report_as_sentence(board->arena, open->ask));
+}
+
+static void say_next(Board *board) {
+    uint32_t count = board->reasoning->open.count;
+    if (count == 0) return;
+    open_card(board, "next", "Next");
+    out_lit(board->out, "<ol class=\"claims\">");
+    say_open(board, &board->reasoning->open.at[0]);
+    out_lit(board->out, "</ol>");
+    if (count > 1) {
+        markup(board->out, "<details id=\"open-more\"><summary>$ more open</summary><ol class=\"claims\" start=\"2\">",
+               text_fmt(board->arena, "%u", count - 1));
+        for (uint32_t i = 1; i < count; i++) say_open(board, &board->reasoning->open.at[i]);
+        out_lit(board->out, "</ol></details>");
+    }
+    close_card(board);
+}
+
+static void say_conflicts(Board *board) {
+    if (board->bench->conflicts.count == 0) return;
+    open_card(board, "contradictions", "Contradictions");
+    out_lit(board->out, "<ul class=\"claims\">");
+    for (uint32_t i = 0; i < board->bench->conflicts.count; i++) {
+        const BenchConflict *conflict = &board->bench->conflicts.at[i];
+        markup(board->out, "<li class=\"conflict\"><button type=\"button\" data-lines=\"$\"><span>$</span></button>",
+               markup_numbers(board->arena, conflict->lines, conflict->line_count),
+               report_as_sentence(board->arena, conflict->says));
+        if (conflict->settle.len > 0)
+            markup(board->out, "<p class=\"settle\">To settle it: $</p>", report_as_sentence(board->arena, conflict->settle));
+        out_lit(board->out, "</li>\n");
+    }
+    out_lit(board->out, "</ul>");
+    close_card(board);
+}
+
+/* ---- how it works ---- */
+
+static Text title_of(const ReasonClaim *claim) {
+    if (claim->block.len > 0) return claim->block;
+    return text_of(claim->sort == REASON_CAPABILITY ? "what the chips must hold" : claim->sort == REASON_STATED ? "as stated" : "");
+}
+
+static void say_blocks(Board *board) {
+    Text title = TEXT("");
+    open_card(board, "how", "How it works");
+    if (board->reasoning->claims.count == 0) out_lit(board->out, "<p>No circuit is recognised yet.</p>");
+    for (uint32_t i = 0; i < board->reasoning->claims.count; i++) {
+        const ReasonClaim *claim = &board->reasoning->claims.at[i];
+        if (claim->sort == REASON_PART) continue;
+        if (!text_same(title, title_of(claim))) {
+            if (title.len > 0) out_lit(board->out, "</ul>\n");
+            title = title_of(claim);
+            markup(board->out, "<h4>$</h4><ul class=\"claims\">\n", title);
+        }
+        say_claim(board, claim);
+    }
+    if (title.len > 0) out_lit(board->out, "</ul>");
+    close_card(board);
+}
+
+/* ---- parts ---- */
+
+static void say_part(Board *board, const BenchPart *part) {
+    Out value = out_new(board->arena);
+    if (part->has_value) quantity_print(&value, part->value);
+    Text line = text_fmt(board->arena, "%u", part->line);
+    markup(board->out, "<tr><th scope=\"row\"><button type=\"button\" data-parts=\"$\" data-lines=\"$\">$</button></th><td>$</td><td>$</td>",
+           part->ref, line, part->ref, part->kind->name, out_text(&value));
+    markup(board->out, "<td>$</td><td>$</td></tr>\n", part->marking, part->package_name);
+}
+
+static void say_parts(Board *board) {
+    if (board->bench->parts.count == 0) return;
+    open_card(board, "parts", "Parts");
+    markup(board->out,
+           "<details id=\"parts-all\"><summary>$ noted</summary><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Parts\"><table><thead><tr><th scope=\"col\">part</th>"
+           "<th scope=\"col\">kind</th><th scope=\"col\">value</th><th scope=\"col\">marked</th><th scope=\"col\">package</th></tr></thead><tbody>\n",
+           text_fmt(board->arena, "%u", board->bench->parts.count));
+    for (uint32_t i = 0; i < board->bench->parts.count; i++) say_part(board, &board->bench->parts.at[i]);
+    out_lit(board->out, "</tbody></table></div></details>");
+    close_card(board);
+}
+
+/* ---- what could not be read ---- */
+
+static void say_problems(Board *board) {
+    enum { SHOWN = 20 };
+    const Diags *problems = &board->model->problems;
+    if (problems->list.count == 0) return;
+    open_card(board, "unread", "Could not be read");
+    out_lit(board->out, "<ul>");
+    for (uint32_t i = 0; i < problems->list.count && i < SHOWN; i++) {
+        const Diag *diag = &problems->list.at[i];
+        markup(board->out, "<li>$: $", diag->place.line > 0 ? text_fmt(board->arena, "line %u of %.*s", diag->place.line, TEXT_ARG(diag->place.file)) : diag->place.file, diag->message);
+        if (diag->expected.len > 0) markup(board->out, "; expected $", diag->expected);
+        if (diag->hint.len > 0) markup(board->out, "; $", diag->hint);
+        out_lit(board->out, "</li>\n");
+    }
+    if (problems->list.count > SHOWN) markup(board->out, "<li>and $ more</li>", text_fmt(board->arena, "%u", problems->list.count - SHOWN));
+    out_lit(board->out, "</ul>");
+    close_card(board);
+}
+
+void render_findings(Out *out, const PageModel *model) {
+    Board board = {.out = out, .arena = out->arena, .model = model};
+    say_problems(&board);
+    if (!model->open) return;
+    board.reasoning = model->teardown.reasoning;
+    board.bench = model->teardown.bench;
+    say_hazards(&board);
+    if (model->teardown.notebook->notes.count == 0) say_first(&board);
+    say_next(&board);
+    say_conflicts(&board);
+    say_blocks(&board);
+    say_parts(&board);
+}
+
+void answer_findings(Call *call) { out_add(&call->out, call->model->findings); }

@@ -1,0 +1,157 @@
+/* What the files of this room share. Private to the room. */
+#ifndef UNPICK_PAGE_INSIDE_H
+#define UNPICK_PAGE_INSIDE_H
+
+#include "page/markup.h"
+#include "page/page.h"
+#include "page/pictures.h"
+#include "report/report.h"
+
+#include <pthread.h>
+
+enum { KEY_LENGTH = 32 /* hex digits */ };
+typedef struct PageKey {
+    char hex[KEY_LENGTH + 1];
+} PageKey;
+
+/* ---- the model: one reading of the folder (model.c) ---- */
+
+/* What was read and made of it at one moment. Nothing is changed once it is published, so that any number of answers can be
+ * taken from it at once; who takes one holds it, and the last to let go frees it. */
+typedef struct PageModel {
+    Arena *arena;
+    uint64_t version; /* grows, also from one run of the program to the next */
+    uint64_t signature; /* of the files it was read from */
+    bool open;        /* else only the problems count */
+    ReportTeardown teardown;
+    Diags problems;
+    Text content;                    /* of notes.txt */
+    Text notes, findings, boards;    /* rendered: HTML, HTML, JSON */
+    const struct LineClaims *claims; /* of each line; size notebook->lines + 1 */
+    PictureList pictures;
+    unsigned holders;                /* under the page's lock */
+} PageModel;
+
+typedef LIST(const ReasonClaim *) ClaimList;
+typedef struct LineClaims {
+    ClaimList list;
+} LineClaims;
+
+PageModel *model_read(const char *folder, const char *catalogue, uint64_t version);
+void model_free(PageModel *model);
+
+/* ---- the page ---- */
+
+typedef struct Watch Watch;
+typedef struct Server Server;
+typedef struct Cutter Cutter;
+
+struct Page {
+    Arena *arena;
+    const char *catalogue, *address;
+    uint16_t port;
+    bool port_asked, phone;
+    const char *folder; /* NULL until there is one; set once, under the lock */
+    PageKey key, phone_key, phone_once;
+    bool phone_once_used;
+    Text host[PAGE_DOOR_COUNT]; /* `127.0.0.1:8017`: what a Host header must say; empty: no such door */
+
+    pthread_mutex_t lock;
+    pthread_cond_t changed; /* the model, busy, or stopping */
+    PageModel *model;       /* NULL without a folder */
+    uint64_t version;
+    uint64_t pictures; /* grows when one has been cut into tiles */
+    bool busy;         /* the folder is being read */
+    bool stopping;
+
+    Watch *watch;
+    Server *server;
+    Cutter *cutter;
+};
+
+/* `127.0.0.1:8017`, `[::1]:8017` */
+Text page_host(Arena *arena, const char *address, uint16_t port);
+PageModel *page_hold(Page *page); /* NULL without a folder */
+void page_let_go(Page *page, PageModel *model);
+/* A folder for a page that had none. */
+void page_take_folder(Page *page, const char *folder);
+
+/* ---- what happens beside the answers ---- */
+
+/* Of the files that a model is read from, their names, sizes and times: another one when something changed. */
+uint64_t watch_signature(const char *folder);
+/* watch.c: a thread that reads the folder again when something in it changed, and publishes the model. */
+bool watch_start(Page *page, Diags *problems);
+void watch_poke(Page *page); /* a note was added: look now */
+void watch_stop(Page *page);
+
+/* cutter.c: a thread that cuts pictures into tiles as they are asked for. */
+bool cutter_start(Page *page, Diags *problems);
+void cutter_stop(Page *page);
+
+/* serve.c: libmicrohttpd, a thread a connection, at most so many. */
+bool serve_start(Page *page, Diags *problems);
+void serve_stop(Page *page);
+/* live.c: the next event for a listener that has seen so much, once there is one or it is time for a sign of life; 0 bytes
+ * when the page stops. */
+typedef struct LiveSeen {
+    uint64_t version, pictures;
+    bool busy, begun;
+} LiveSeen;
+size_t live_next(Page *page, LiveSeen *seen, char *buffer, size_t room);
+
+/* key.c */
+bool key_make(PageKey *key); /* false: the system has no random bytes to give */
+bool key_is(const PageKey *key, Text said);
+/* The key and the port of the last time, from derived/, so that an open page finds its way back. */
+void key_recall(const char *folder, PageKey *key, uint16_t *port);
+void key_keep(const char *folder, const PageKey *key, uint16_t port);
+
+/* ---- answers ---- */
+
+/* One request being answered. */
+typedef struct Call {
+    Page *page;
+    Arena *arena;
+    const PageRequest *request;
+    PageModel *model; /* held; NULL without a folder */
+    PageAnswer *answer;
+    Out out; /* becomes the body */
+} Call;
+
+Text call_argument(const Call *call, const char *name); /* empty when there is none */
+void call_refuse(Call *call, unsigned status, const char *why);
+
+/* handlers, one file a subject; the table that names them is in answer.c */
+void answer_bench(Call *call); /* bench.c: the page as a whole */
+void answer_begin(Call *call); /* begin.c: a page without a folder */
+void answer_begun(Call *call);
+void answer_notes(Call *call); /* notes.c */
+void answer_findings(Call *call); /* findings.c */
+void answer_why(Call *call);      /* why.c */
+void answer_add(Call *call);      /* add.c: a note appended */
+void answer_check(Call *call);    /* a note only looked at */
+void answer_complete(Call *call); /* complete.c */
+void answer_boards(Call *call); /* boards.c */
+void answer_copper(Call *call);
+void answer_picture(Call *call); /* cutter.c */
+void answer_tile(Call *call);
+void answer_live(Call *call);
+
+/* rendered once a model */
+void render_notes(Out *out, const PageModel *model);
+void render_findings(Out *out, const PageModel *model);
+void render_boards(Out *out, const PageModel *model);
+
+/* ---- what the browser gets, compiled in (assets.c by the build) ---- */
+
+typedef struct PageAsset {
+    const char *name; /* `web/bench.css` */
+    const char *bytes;
+    size_t len;
+} PageAsset;
+extern const PageAsset PAGE_ASSETS[];
+extern const size_t PAGE_ASSET_COUNT;
+Text asset(const char *name);
+
+#endif

@@ -1,0 +1,71 @@
+/* One reading of the folder: the teardown opened on an arena of its own, and what is shown of it rendered once, so that an
+ * answer is a copy. */
+#include "page/inside.h"
+
+#include "base/file.h"
+
+static void count_in(Arena *arena, LineClaims *lines, uint32_t line_count, const ReasonClaim *claim) {
+    for (uint32_t i = 0; i < claim->because_count; i++)
+        for (uint32_t k = 0; k < claim->because[i].line_count; k++) {
+            uint32_t line = claim->because[i].lines[k];
+            if (line > line_count) continue;
+            ClaimList *list = &lines[line].list;
+            if (list->count == 0 || list->at[list->count - 1] != claim) list_push(arena, list, claim);
+        }
+}
+
+/* Which claims each line bears. */
+static const LineClaims *line_claims(Arena *arena, const Reasoning *reasoning, uint32_t line_count) {
+    LineClaims *lines = arena_many(arena, LineClaims, line_count + 1);
+    for (uint32_t i = 0; i < reasoning->hazards.count; i++) count_in(arena, lines, line_count, &reasoning->hazards.at[i]);
+    for (uint32_t i = 0; i < reasoning->claims.count; i++) count_in(arena, lines, line_count, &reasoning->claims.at[i]);
+    return lines;
+}
+
+static Text rendered(const PageModel *model, void (*render)(Out *out, const PageModel *model)) {
+    Out out = out_new(model->arena);
+    render(&out, model);
+    return out_text(&out);
+}
+
+PageModel *model_read(const char *folder, const char *catalogue, uint64_t version) {
+    Arena *arena = arena_new();
+    PageModel *model = arena_one(arena, PageModel);
+    *model = (PageModel){.arena = arena,
+                         .version = version,
+                         .signature = watch_signature(folder), /* before: what changes meanwhile is read again */
+                         .holders = 1,
+                         .problems = diags_new(arena)};
+    model->open = report_open(arena, folder, catalogue, &model->teardown, &model->problems) &&
+                  file_read(arena, text_fmt(arena, "%s/notes.txt", folder).at, NOTE_FILE_MOST, &model->content);
+    if (model->open)
+        model->claims = line_claims(arena, model->teardown.reasoning, model->teardown.notebook->lines);
+    if (model->open) model->pictures = picture_list(arena, folder, model->teardown.bench);
+    model->notes = rendered(model, render_notes);
+    model->findings = rendered(model, render_findings);
+    model->boards = rendered(model, render_boards);
+    return model;
+}
+
+void model_free(PageModel *model) {
+    if (model->open) report_close(&model->teardown);
+    arena_free(model->arena);
+}
+
+/* ---- holding ---- */
+
+PageModel *page_hold(Page *page) {
+    pthread_mutex_lock(&page->lock);
+    PageModel *model = page->model;
+    if (model != NULL) model->holders++;
+    pthread_mutex_unlock(&page->lock);
+    return model;
+}
+
+void page_let_go(Page *page, PageModel *model) {
+    if (model == NULL) return;
+    pthread_mutex_lock(&page->lock);
+    bool last = --model->holders == 0;
+    pthread_mutex_unlock(&page->lock);
+    if (last) model_free(model);
+}

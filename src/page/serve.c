@@ -1,0 +1,223 @@
+/* HTTP by libmicrohttpd: a thread for each connection, of which there are at most so many, so that any answer may take the
+ * time it needs and none makes another wait. This file only carries: what is answered is decided in answer.c.
+ *
+ * A connection that is silent for some seconds is cut; heads are limited by the memory a connection has; a body is refused
+ * by its announced length, and cut where it grows longer than its path takes. */
+#include "page/inside.h"
+
+#include <arpa/inet.h>
+#include <errno.h>
+#include <netdb.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/socket.h>
+
+#include <microhttpd.h>
+
+enum {
+    CONNECTIONS_MOST = 96,
+    SILENCE_S = 20,
+    HEAD_BYTES = 32 * 1024,
+    EVENT_BYTES = 256,
+};
+
+struct Server {
+    struct Door {
+        Page *page;
+        PageDoor door;
+        struct MHD_Daemon *daemon;
+    } doors[PAGE_DOOR_COUNT];
+};
+
+/* A request as it comes in. */
+typedef struct Incoming {
+    Arena *arena;
+    PageRequest request;
+    Out body;
+    uint64_t body_most;
+    bool over; /* longer than it may be */
+} Incoming;
+
+/* ---- answers ---- */
+
+static void add_headers(struct MHD_Response *response, const PageAnswer *answer) {
+    static const char POLICY[] = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; "
+                                 "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+    MHD_add_response_header(response, "Content-Type", answer->type);
+    MHD_add_response_header(response, "Content-Security-Policy", POLICY);
+    MHD_add_response_header(response, "X-Content-Type-Options", "nosniff");
+    MHD_add_response_header(response, "Referrer-Policy", "no-referrer"); /* the address holds the key */
+    MHD_add_response_header(response, "Cross-Origin-Resource-Policy", "same-origin");
+    MHD_add_response_header(response, "Cross-Origin-Opener-Policy", "same-origin");
+    MHD_add_response_header(response, "Cache-Control", answer->lasting ? "private, max-age=31536000, immutable" : "no-store");
+    if (answer->location != NULL) MHD_add_response_header(response, "Location", answer->location);
+}
+
+static enum MHD_Result send_answer(struct MHD_Connection *connection, struct MHD_Response *response, const PageAnswer *answer) {
+    if (response == NULL) return MHD_NO;
+    add_headers(response, answer);
+    enum MHD_Result result = MHD_queue_response(connection, answer->status, response);
+    MHD_destroy_response(response);
+    return result;
+}
+
+static enum MHD_Result send_text(struct MHD_Connection *connection, const PageAnswer *answer) {
+    return send_answer(connection,
+                       MHD_create_response_from_buffer(answer->body.len, (void *)(uintptr_t)answer->body.at,
+                                                       MHD_RESPMEM_PERSISTENT), /* on the request's arena, which lasts as long */
+                       answer);
+}
+
+typedef struct Listener {
+    Page *page;
+    LiveSeen seen;
+    char event[EVENT_BYTES];
+    size_t len, sent;
+} Listener;
+
+static ssize_t next_bytes(void *given, uint64_t at, char *buffer, size_t room) {
+    Listener *listener = given;
+    (void)at;
+    if (listener->sent == listener->len) {
+        listener->sent = 0;
+        listener->len = live_next(listener->page, &listener->seen, listener->event, sizeof listener->event);
+        if (listener->len == 0) return MHD_CONTENT_READER_END_OF_STREAM;
+    }
+    size_t len = listener->len - listener->sent;
+    if (len > room) len = room;
+    memcpy(buffer, listener->event + listener->sent, len);
+    listener->sent += len;
+    return (ssize_t)len;
+}
+
+static enum MHD_Result send_live(struct MHD_Connection *connection, Page *page, const PageAnswer *answer) {
+    Listener *listener = calloc(1, sizeof *listener); /* freed by the response, which may outlast the request */
+    if (listener == NULL) return MHD_NO;
+    listener->page = page;
+    return send_answer(connection, MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, EVENT_BYTES, next_bytes, listener, free),
+                       answer);
+}
+
+/* ---- requests ---- */
+
+static enum MHD_Result add_argument(void *given, enum MHD_ValueKind kind, const char *name, size_t name_len, const char *value,
+                                    size_t value_len) {
+    Incoming *in = given;
+    (void)kind;
+    if (in->request.argument_count == PAGE_ARGUMENTS_MOST) return MHD_NO;
+    in->request.arguments[in->request.argument_count++] =
+        (PageArgument){text_copy(in->arena, (Text){name, name_len}),
+                       text_copy(in->arena, value == NULL ? TEXT("") : (Text){value, value_len})};
+    return MHD_YES;
+}
+
+static Text header(Incoming *in, struct MHD_Connection *connection, const char *name) {
+    return text_copy(in->arena, text_of(MHD_lookup_connection_value(connection, MHD_HEADER_KIND, name)));
+}
+
+static Incoming *take_head(const struct Door *door, struct MHD_Connection *connection, const char *url, const char *method) {
+    Arena *arena = arena_new();
+    Incoming *in = arena_one(arena, Incoming);
+    *in = (Incoming){.arena = arena, .body = out_new(arena)};
+    in->request = (PageRequest){.door = door->door,
+                                .method = text_copy(arena, text_of(method)),
+                                .path = text_copy(arena, text_of(url)),
+                                .host = header(in, connection, MHD_HTTP_HEADER_HOST),
+                                .origin = header(in, connection, MHD_HTTP_HEADER_ORIGIN),
+                                .announced = strtoull(header(in, connection, MHD_HTTP_HEADER_CONTENT_LENGTH).at, NULL, 10)};
+    MHD_get_connection_values_n(connection, MHD_GET_ARGUMENT_KIND, add_argument, in);
+    return in;
+}
+
+static void take_body(Incoming *in, const char *bytes, size_t count) {
+    in->over = in->over || in->body.len + count > in->body_most;
+    if (!in->over) out_add(&in->body, (Text){bytes, count});
+}
+
+static enum MHD_Result on_request(void *given, struct MHD_Connection *connection, const char *url, const char *method,
+                                  const char *version, const char *upload, size_t *upload_size, void **kept) {
+    const struct Door *door = given;
+    PageAnswer answer = {0};
+    (void)version;
+    if (*kept == NULL) {
+        Incoming *in = *kept = take_head(door, connection, url, method);
+        bool admitted = page_admit(door->page, in->arena, &in->request, &in->body_most, &answer);
+        return admitted ? MHD_YES : send_text(connection, &answer);
+    }
+    Incoming *in = *kept;
+    if (*upload_size > 0) {
+        take_body(in, upload, *upload_size);
+        *upload_size = 0;
+        return in->over ? MHD_NO : MHD_YES; /* cut: nobody announces little and sends much by mistake */
+    }
+    in->request.body = out_text(&in->body);
+    page_answer(door->page, in->arena, &in->request, &answer);
+    return answer.live ? send_live(connection, door->page, &answer) : send_text(connection, &answer);
+}
+
+static void on_done(void *given, struct MHD_Connection *connection, void **kept, enum MHD_RequestTerminationCode code) {
+    Incoming *in = *kept;
+    (void)given, (void)connection, (void)code;
+    if (in != NULL) arena_free(in->arena);
+    *kept = NULL;
+}
+
+/* ---- doors ---- */
+
+static struct addrinfo *look_up(const char *address, uint16_t port) {
+    struct addrinfo wanted = {.ai_flags = AI_NUMERICHOST | AI_NUMERICSERV | AI_PASSIVE, .ai_socktype = SOCK_STREAM}, *found;
+    Arena *arena = arena_new();
+    bool there = getaddrinfo(address, text_fmt(arena, "%u", port).at, &wanted, &found) == 0;
+    arena_free(arena);
+    return there ? found : NULL;
+}
+
+/* Opens a door at an address, at this port or, 0, at any; NULL: errno. */
+static struct MHD_Daemon *open_door(struct Door *door, const char *address, uint16_t port) {
+    struct addrinfo *at = look_up(address, port);
+    if (at == NULL) {
+        errno = EADDRNOTAVAIL;
+        return NULL;
+    }
+    unsigned flags = MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_THREAD_PER_CONNECTION | MHD_USE_POLL | MHD_USE_ITC;
+    struct MHD_Daemon *daemon = MHD_start_daemon(
+        flags | (at->ai_family == AF_INET6 ? MHD_USE_IPv6 : 0), port, NULL, NULL, on_request, door, MHD_OPTION_SOCK_ADDR,
+        at->ai_addr, MHD_OPTION_NOTIFY_COMPLETED, on_done, NULL, MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST,
+        MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SILENCE_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEAD_BYTES,
+        MHD_OPTION_LISTENING_ADDRESS_REUSE, 1U, MHD_OPTION_END);
+    freeaddrinfo(at);
+    return daemon;
+}
+
+static uint16_t port_of(struct MHD_Daemon *daemon) {
+    const union MHD_DaemonInfo *info = MHD_get_daemon_info(daemon, MHD_DAEMON_INFO_BIND_PORT);
+    return info == NULL ? 0 : info->port;
+}
+
+/* A port that somebody asked for must be had; the one of the last time need not. */
+bool serve_start(Page *page, Diags *problems) {
+    Server *server = arena_one(page->arena, Server);
+    struct Door *bench = &server->doors[PAGE_DOOR_BENCH];
+    *bench = (struct Door){.page = page, .door = PAGE_DOOR_BENCH};
+    bench->daemon = open_door(bench, page->address, page->port);
+    if (bench->daemon == NULL && !page->port_asked && page->port != 0) bench->daemon = open_door(bench, page->address, 0);
+    if (bench->daemon == NULL) {
+        diag_add(problems,
+                 (Diag){.message = text_fmt(problems->arena, "can't listen on %s, port %u: %s", page->address, page->port,
+                                            strerror(errno)),
+                        .expected = TEXT("a numeric address of this machine and a free port"),
+                        .hint = TEXT("is another bench page open there?")});
+        return false;
+    }
+    page->port = port_of(bench->daemon);
+    page->host[PAGE_DOOR_BENCH] = page_host(page->arena, page->address, page->port);
+    page->server = server;
+    return true;
+}
+
+void serve_stop(Page *page) {
+    if (page->server == NULL) return;
+    for (PageDoor door = 0; door < PAGE_DOOR_COUNT; door++)
+        if (page->server->doors[door].daemon != NULL) MHD_stop_daemon(page->server->doors[door].daemon);
+    page->server = NULL;
+}

@@ -1,0 +1,142 @@
+/* The thread that reads the folder again. inotify tells of changes as they happen; where it can't (some network and shared
+ * folders), a look each second does. Either only says "look": what counts is whether the files' signature is another than
+ * the one last read, so that no event can be missed and none is worked on twice. Requests never wait for a reading: they
+ * are answered from the model before. */
+#include "page/inside.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <poll.h>
+#include <string.h>
+#include <sys/eventfd.h>
+#include <sys/inotify.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define XXH_INLINE_ALL
+#include <xxhash.h>
+
+enum { LOOK_MS = 1000, SETTLE_MS = 10 /* an editor's write comes in pieces */ };
+
+struct Watch {
+    Page *page;
+    pthread_t thread;
+    int poke, inotify; /* inotify: -1 when there is none */
+};
+
+static uint64_t with_file(uint64_t signature, const char *path) {
+    struct stat info;
+    if (stat(path, &info) != 0) return XXH3_64bits_withSeed("", 0, signature);
+    const int64_t said[] = {(int64_t)info.st_ino, info.st_size, info.st_mtim.tv_sec, info.st_mtim.tv_nsec};
+    return XXH3_64bits_withSeed(said, sizeof said, signature);
+}
+
+uint64_t watch_signature(const char *folder) {
+    static const char *const files[] = {"notes.txt", "shelf.csv"}, *const folders[] = {"photos", "lore"};
+    Arena *arena = arena_new();
+    uint64_t signature = 0, sum = 0;
+    for (size_t i = 0; i < 2; i++) signature = with_file(signature, text_fmt(arena, "%s/%s", folder, files[i]).at);
+    for (size_t i = 0; i < 2; i++) {
+        const char *path = text_fmt(arena, "%s/%s", folder, folders[i]).at;
+        DIR *dir = opendir(path);
+        for (struct dirent *entry; dir != NULL && (entry = readdir(dir)) != NULL;)
+            if (entry->d_name[0] != '.') /* in whatever order they come */
+                sum += with_file(XXH3_64bits(entry->d_name, strlen(entry->d_name)),
+                                 text_fmt(arena, "%s/%s", path, entry->d_name).at);
+        if (dir != NULL) closedir(dir);
+    }
+    arena_free(arena);
+    return signature ^ sum;
+}
+
+static void set_busy(Page *page, bool busy) {
+    pthread_mutex_lock(&page->lock);
+    page->busy = busy;
+    pthread_cond_broadcast(&page->changed);
+    pthread_mutex_unlock(&page->lock);
+}
+
+static void publish(Page *page, PageModel *model) {
+    pthread_mutex_lock(&page->lock);
+    PageModel *before = page->model;
+    page->model = model;
+    page->version = model->version;
+    page->busy = false;
+    pthread_cond_broadcast(&page->changed);
+    pthread_mutex_unlock(&page->lock);
+    page_let_go(page, before);
+}
+
+static void look(Watch *watch) {
+    Page *page = watch->page;
+    if (watch_signature(page->folder) == page->model->signature) return;
+    set_busy(page, true);
+    publish(page, model_read(page->folder, page->catalogue, page->version + 1));
+}
+
+/* Takes what has come; true when a note was added by this page, which is whole. */
+static bool take_events(const Watch *watch) {
+    char events[4096];
+    uint64_t pokes = 0;
+    if (watch->inotify >= 0)
+        while (read(watch->inotify, events, sizeof events) > 0) continue;
+    return read(watch->poke, &pokes, sizeof pokes) == (ssize_t)sizeof pokes;
+}
+
+static void *watch_on(void *given) {
+    Watch *watch = given;
+    struct pollfd ready[] = {{watch->poke, POLLIN, 0}, {watch->inotify, POLLIN, 0}}; /* a negative one is passed over */
+    for (bool stopping = false; !stopping;) {
+        int some = poll(ready, 2, LOOK_MS);
+        if (!take_events(watch) && some > 0) {
+            poll(NULL, 0, SETTLE_MS);
+            take_events(watch);
+        }
+        pthread_mutex_lock(&watch->page->lock);
+        stopping = watch->page->stopping;
+        pthread_mutex_unlock(&watch->page->lock);
+        if (!stopping) look(watch);
+    }
+    return NULL;
+}
+
+static void add_watches(Watch *watch, const char *folder) {
+    enum { WHAT = IN_MODIFY | IN_CLOSE_WRITE | IN_MOVED_TO | IN_MOVED_FROM | IN_CREATE | IN_DELETE };
+    static const char *const folders[] = {"", "photos", "lore"};
+    for (size_t i = 0; i < 3 && watch->inotify >= 0; i++) /* one that isn't there yet is seen by the look each second */
+        inotify_add_watch(watch->inotify, text_fmt(watch->page->arena, "%s/%s", folder, folders[i]).at, WHAT | IN_ONLYDIR);
+}
+
+bool watch_start(Page *page, Diags *problems) {
+    Watch *watch = arena_one(page->arena, Watch);
+    *watch = (Watch){.page = page,
+                     .poke = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK),
+                     .inotify = inotify_init1(IN_CLOEXEC | IN_NONBLOCK)};
+    if (watch->poke >= 0) {
+        add_watches(watch, page->folder);
+        if ((errno = pthread_create(&watch->thread, NULL, watch_on, watch)) == 0) {
+            page->watch = watch;
+            return true;
+        }
+        close(watch->poke);
+    }
+    if (watch->inotify >= 0) close(watch->inotify);
+    diag_add(problems, (Diag){.message = TEXT("the folder can't be watched"), .hint = text_of(strerror(errno))});
+    return false;
+}
+
+void watch_poke(Page *page) {
+    uint64_t one = 1;
+    if (page->watch != NULL && write(page->watch->poke, &one, sizeof one) != (ssize_t)sizeof one)
+        return; /* it is full of pokes: a look will come */
+}
+
+void watch_stop(Page *page) {
+    Watch *watch = page->watch;
+    if (watch == NULL) return;
+    watch_poke(page);
+    pthread_join(watch->thread, NULL);
+    close(watch->poke);
+    if (watch->inotify >= 0) close(watch->inotify);
+    page->watch = NULL;
+}
