@@ -169,6 +169,8 @@ static bool crossable(const Route *route, uint32_t point, SymbolSide direction, 
 
 /* ---- search ---- */
 
+#define FROM_START UINT32_MAX
+
 typedef struct Goal {
     const SchematicAt *pins; /* wanted, where not joined; NULL: where it fits */
     uint32_t count;
@@ -189,9 +191,21 @@ static uint32_t distance_to(const Route *route, const Goal *goal, uint32_t point
     return least == UINT32_MAX ? 0 : least * STEP;
 }
 
-static uint32_t reached(const Route *route, const Goal *goal, uint32_t point, SymbolSide direction) {
-    SchematicAt at = place_of(route, point);
-    if (goal->pins == NULL) return goal->fits(goal->context, at, direction) ? 0 : UINT32_MAX;
+/* Does the way to a state keep clear of a box? */
+static bool way_clear(const Route *route, uint32_t state, SchematicBox box) {
+    for (;; state = route->from[state]) {
+        SchematicAt at = place_of(route, state / 4);
+        double x = at.x * SYMBOL_GRID, y = at.y * SYMBOL_GRID, was_x = x - DX[state % 4] * SYMBOL_GRID, was_y = y - DY[state % 4] * SYMBOL_GRID;
+        if (touches(box, fmin(x, was_x), fmin(y, was_y), fmax(x, was_x), fmax(y, was_y))) return false;
+        if (route->from[state] == FROM_START) return true;
+    }
+}
+
+static uint32_t reached(const Route *route, const Goal *goal, uint32_t state) {
+    SchematicAt at = place_of(route, state / 4);
+    SchematicBox box;
+    if (goal->pins == NULL)
+        return goal->fits(goal->context, at, (SymbolSide)(state % 4), &box) && way_clear(route, state, box) ? 0 : UINT32_MAX;
     for (uint32_t i = 0; i < goal->count; i++)
         if (!goal->joined[i] && goal->pins[i].x == at.x && goal->pins[i].y == at.y) return i;
     return UINT32_MAX;
@@ -229,8 +243,6 @@ static void expand(Route *route, const Goal *goal, uint32_t mine, uint32_t state
     step(route, goal, mine, point, (SymbolSide)((side + 1) % 4), cost + BEND, state);
     step(route, goal, mine, point, (SymbolSide)((side + 3) % 4), cost + BEND, state);
 }
-
-#define FROM_START UINT32_MAX
 
 /* From a point of the tree, if it may branch there. */
 static void start_at(Route *route, const Goal *goal, uint32_t mine, uint32_t point) {
@@ -285,7 +297,7 @@ static uint32_t search(Route *route, const Goal *goal, uint32_t mine, uint32_t *
         *state = item.state;
         if (item.key > route->cost[*state] + distance_to(route, goal, *state / 4)) continue; /* found cheaper since */
         if (own_point(route, *state / 4, mine)) {
-            uint32_t number = reached(route, goal, *state / 4, (SymbolSide)(*state % 4));
+            uint32_t number = reached(route, goal, *state);
             if (number != UINT32_MAX) return number;
         }
         expand(route, goal, mine, *state);
@@ -334,7 +346,8 @@ bool route_to_fit(Route *route, uint32_t net, SchematicAt from, SymbolSide side,
     Goal goal = {.fits = fits, .context = context};
     uint32_t mine = net + 1, state, point = point_at(route, from.x, from.y);
     *at = from;
-    if (own_point(route, point, mine) && fits(context, from, side)) return true;
+    SchematicBox box;
+    if (own_point(route, point, mine) && fits(context, from, side, &box)) return true;
     find_tree(route, mine, point);
     route->tree.count = 1;
     if (search(route, &goal, mine, &state) == UINT32_MAX) return false;
@@ -357,12 +370,12 @@ static int count_of(unsigned sides) { return __builtin_popcount(sides); }
 
 /* A polyline from a point where it does not merely go on, towards one side, until the next such point. Edges are drawn once:
  * each that is drawn is marked. */
-static void follow(const Route *route, Arena *arena, SchematicSheet *sheet, SchematicAt shift, uint32_t point, SymbolSide side,
+static void follow(const Route *route, Arena *arena, SchematicSheet *sheet, uint32_t point, SymbolSide side,
                    unsigned char *drawn) {
     uint32_t mine = on_edge(route, point, side);
     LIST(SchematicAt) line = {0};
     SchematicAt at = place_of(route, point);
-    list_push(arena, &line, ((SchematicAt){at.x + shift.x, at.y + shift.y}));
+    list_push(arena, &line, at);
     for (;;) {
         drawn[point] |= (unsigned char)(1u << side);
         at.x += DX[side], at.y += DY[side];
@@ -370,7 +383,7 @@ static void follow(const Route *route, Arena *arena, SchematicSheet *sheet, Sche
         drawn[point] |= (unsigned char)(1u << (side + 2) % 4);
         unsigned sides = sides_of(route, point, mine);
         if (count_of(sides) == 2 && straight(sides) && route->pin[point] != mine) continue;
-        list_push(arena, &line, ((SchematicAt){at.x + shift.x, at.y + shift.y}));
+        list_push(arena, &line, at);
         if (count_of(sides) != 2 || route->pin[point] == mine) break;
         sheet->bends++;
         side = (SymbolSide)__builtin_ctz(sides & ~(1u << (side + 2) % 4));
@@ -378,7 +391,7 @@ static void follow(const Route *route, Arena *arena, SchematicSheet *sheet, Sche
     list_push(arena, &sheet->wires, ((SchematicWire){mine - 1, line.at, line.count}));
 }
 
-void route_draw(const Route *route, Arena *arena, SchematicSheet *sheet, SchematicAt shift) {
+void route_draw(const Route *route, Arena *arena, SchematicSheet *sheet) {
     uint32_t points = (uint32_t)route->width * (uint32_t)route->height;
     unsigned char *drawn = arena_many(arena, unsigned char, points);
     for (uint32_t point = 0; point < points; point++) {
@@ -394,9 +407,9 @@ void route_draw(const Route *route, Arena *arena, SchematicSheet *sheet, Schemat
         if (mine == 0) continue;
         unsigned sides = sides_of(route, point, mine);
         bool pin = route->pin[point] == mine;
-        if (count_of(sides) + pin > 2) list_push(arena, &sheet->dots, ((SchematicDot){mine - 1, {at.x + shift.x, at.y + shift.y}}));
+        if (count_of(sides) + pin > 2) list_push(arena, &sheet->dots, ((SchematicDot){mine - 1, at}));
         if (count_of(sides) == 2 && !pin) continue;
         for (int side = 0; side < 4; side++)
-            if ((sides & 1u << side) != 0 && (drawn[point] & 1u << side) == 0) follow(route, arena, sheet, shift, point, (SymbolSide)side, drawn);
+            if ((sides & 1u << side) != 0 && (drawn[point] & 1u << side) == 0) follow(route, arena, sheet, point, (SymbolSide)side, drawn);
     }
 }

@@ -37,11 +37,12 @@ bool route_join(Route *route, uint32_t net, const SchematicAt *pins, uint32_t co
 /* Which of the pins hang together with the one at `from`: joined, size count. */
 void route_piece(Route *route, uint32_t net, SchematicAt from, const SchematicAt *pins, uint32_t count, bool *joined);
 void route_rip(Route *route, uint32_t net, const SchematicAt *pins, uint32_t count);
-/* From a pin that faces `side`, or a wire's end, to the nearest point where `fits` says yes to coming that way. */
-typedef bool RouteFits(void *context, SchematicAt at, SymbolSide towards);
+/* From a pin that faces `side`, or a wire's end, to the nearest point where `fits` says yes to coming that way, and the way
+ * there does not touch the box that it wants to cover. */
+typedef bool RouteFits(void *context, SchematicAt at, SymbolSide towards, SchematicBox *box);
 bool route_to_fit(Route *route, uint32_t net, SchematicAt from, SymbolSide side, RouteFits *fits, void *context, SchematicAt *at);
 
 /* The wires of a net as polylines and dots, added to the sheet; bends and crossings are counted there. */
-void route_draw(const Route *route, Arena *arena, SchematicSheet *sheet, SchematicAt shift);
+void route_draw(const Route *route, Arena *arena, SchematicSheet *sheet);
 
 #endif

@@ -89,14 +89,14 @@ typedef struct SchematicSheet {
     LIST(SchematicLabel) labels;
     LIST(SchematicText) notes; /* volts at nets, headings */
     uint32_t crossings, bends;
+    uint32_t flagged; /* nets joined by name because no way was found for a wire */
+    uint32_t undrawn; /* joints for which there was not even room for a name: should be none */
 } SchematicSheet;
 
 typedef struct Schematic {
     const Bench *bench;
     bool ansi;
     LIST(SchematicSheet) sheets;
-    uint32_t flagged; /* joints drawn by name because no way was found for a wire */
-    uint32_t undrawn; /* joints for which there was not even room for a name: should be none */
     uint32_t untold;  /* volts for which there was no place */
 } Schematic;
 

@@ -196,6 +196,7 @@ void item_box_pins(const Maker *maker, Item *item) {
             ItemPin *pin = &item->pins[i];
             SymbolSide side = item_rail_side(maker, pin);
             int flow = pin->pin == BENCH_NONE ? 0 : maker->flow[pin->pin];
+            if (item->feeds && pin->net != BENCH_NONE && !maker->top[pin->net]) flow = 1; /* and is told what comes of it */
             if ((side == SYMBOL_WEST && flow == 0) != (round == 1)) continue;
             if (flow > 0 && side == SYMBOL_WEST) side = SYMBOL_EAST;
             if (flow == 0 && side == SYMBOL_WEST && next[SYMBOL_EAST] < next[SYMBOL_WEST]) side = SYMBOL_EAST;

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { HUB_SIGNALS = 3, SATELLITE_SIGNALS = 8, ISLAND_MOST = 40, ROW_MOST = 8, BUS_PINS = 12 };
+enum { PASSING_SIGNALS = 3, SATELLITE_SIGNALS = 8, ISLAND_MOST = 40, ROW_MOST = 8, BUS_PINS = 12 };
 
 typedef struct Use {
     uint32_t item, pin;
@@ -47,27 +47,52 @@ static uint32_t signals_of(const Grouper *g, const Item *item) {
     return count;
 }
 
+/* Few signals, and of each it is known whether it enters or leaves: it stands in the signal's way like any other part. */
+static bool passes_on(const Grouper *g, const Item *item) {
+    uint32_t signals = 0;
+    for (uint32_t p = 0; p < item->pin_count; p++) {
+        if (!is_signal(g->maker, item->pins[p].net)) continue;
+        signals++;
+        if (item->pins[p].pin == BENCH_NONE || item->pins[p].name.len == 0 || g->maker->flow[item->pins[p].pin] == 0) return false;
+    }
+    return signals <= PASSING_SIGNALS;
+}
+
+/* The one other chip that its signals go to, BENCH_NONE when there is none or several. */
+static uint32_t lord_of(const Grouper *g, uint32_t number) {
+    const Item *item = &g->maker->items.at[number];
+    uint32_t lord = BENCH_NONE;
+    for (uint32_t p = 0; p < item->pin_count; p++) {
+        if (!is_signal(g->maker, item->pins[p].net)) continue;
+        for (uint32_t u = g->start[item->pins[p].net]; u < g->start[item->pins[p].net + 1]; u++) {
+            uint32_t other = g->uses[u].item;
+            if (other == number || !g->hub[other]) continue;
+            if (lord != BENCH_NONE && lord != other) return BENCH_NONE;
+            lord = other;
+        }
+    }
+    return lord;
+}
+
+static uint32_t known_functions(const Item *item) {
+    uint32_t count = 0;
+    for (uint32_t p = 0; p < item->pin_count; p++) count += item->pins[p].name.len > 0;
+    return count;
+}
+
 static void find_hubs(Grouper *g) {
     for (uint32_t i = 0; i < g->maker->items.count; i++) {
         const Item *item = &g->maker->items.at[i];
-        g->hub[i] = item_is_box(item) && signals_of(g, item) >= HUB_SIGNALS;
+        g->hub[i] = item_is_box(item) && item->chip && signals_of(g, item) > 0 && !passes_on(g, item);
     }
-    /* a small chip that speaks to one larger one only is drawn beside that */
+    /* a small chip that speaks to one larger one only is drawn beside that; of two alike, the one that more is known of */
     for (uint32_t i = 0; i < g->maker->items.count; i++) {
         const Item *item = &g->maker->items.at[i];
-        uint32_t signals = signals_of(g, item), lord = BENCH_NONE;
-        if (!g->hub[i] || signals > SATELLITE_SIGNALS) continue;
-        bool one = true;
-        for (uint32_t p = 0; one && p < item->pin_count; p++) {
-            if (!is_signal(g->maker, item->pins[p].net)) continue;
-            for (uint32_t u = g->start[item->pins[p].net]; u < g->start[item->pins[p].net + 1]; u++) {
-                uint32_t other = g->uses[u].item;
-                if (other == i || !g->hub[other]) continue;
-                if (lord == BENCH_NONE) lord = other;
-                one = one && lord == other;
-            }
-        }
-        if (one && lord != BENCH_NONE && signals_of(g, &g->maker->items.at[lord]) > signals) g->hub[i] = false;
+        uint32_t signals = signals_of(g, item), lord = g->hub[i] && signals <= SATELLITE_SIGNALS ? lord_of(g, i) : BENCH_NONE;
+        if (lord == BENCH_NONE) continue;
+        const Item *other = &g->maker->items.at[lord];
+        uint32_t others = signals_of(g, other);
+        if (others > signals || (others == signals && known_functions(item) > known_functions(other))) g->hub[i] = false;
     }
 }
 
@@ -159,16 +184,24 @@ static void add_ends(Grouper *g, Island *island, uint32_t number, uint32_t hub, 
         }
 }
 
-/* The chip's pins that no island serves: each with a flag. */
-static void add_flags(Grouper *g, Group *group, const bool *taken) {
+/* The chip's pins that no island serves: with a flag, or only joined to each other. */
+static void add_flags(Grouper *g, Group *group, bool *taken) {
     Maker *maker = g->maker;
-    for (uint32_t h = 0; h < maker->items.at[group->hub].pin_count; h++) {
+    uint32_t pins = maker->items.at[group->hub].pin_count;
+    for (uint32_t h = 0; h < pins; h++) {
         ItemPin pin = maker->items.at[group->hub].pins[h];
         if (!is_signal(maker, pin.net) || taken[h]) continue;
         Island *island = list_add(maker->arena, &group->islands);
-        list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_PORT, pin.net, pin.pin));
-        list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_FLAG, pin.net, BENCH_NONE));
+        uint32_t ports = 0;
+        for (uint32_t k = h; k < pins; k++) {
+            ItemPin other = maker->items.at[group->hub].pins[k];
+            if (other.net != pin.net || taken[k]) continue;
+            taken[k] = true, ports++;
+            list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_PORT, other.net, other.pin));
+        }
         island->direction = maker->flow[pin.pin];
+        if (ports < g->start[pin.net + 1] - g->start[pin.net])
+            list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_FLAG, pin.net, BENCH_NONE));
     }
 }
 

@@ -24,6 +24,8 @@ static int height_of(const Island *island) { return island->bottom - island->top
 static void lay_island(Maker *maker, Island *island, uint32_t *local) {
     island_turn(maker, island, local);
     island_stack(maker, island, local);
+    island_rank(maker, island);
+    island_level(maker, island);
     island_order(maker, island);
 }
 

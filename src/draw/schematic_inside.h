@@ -51,19 +51,22 @@ enum { ITEM_TEXTS_MOST = 2 };
 
 typedef struct Item {
     ItemRole role;
-    uint32_t part;
+    uint32_t part; /* BENCH_NONE: a flag or a port */
     Text ref, value;
     const Symbol *symbol; /* NULL: a box, a flag or a port */
     unsigned turn;
     bool mirrored, standing; /* standing: its current runs from top to bottom */
     bool turned;             /* that is settled */
+    bool chip;               /* a box that may be the middle of a group */
+    bool over;               /* joins two pins of one item, and is drawn above it */
+    bool feeds;              /* a box that makes a supply: signals begin at its output */
     ItemPin *pins;
     uint32_t pin_count;
     SchematicBox body;                    /* mm, from the origin */
     SchematicText texts[ITEM_TEXTS_MOST]; /* reference and value; places from the origin */
     uint32_t text_count;
     SchematicBox all; /* body, pins and texts */
-    SchematicAt at;
+    SchematicAt at, laid; /* laid: at first, before anything was spread */
     uint32_t place; /* in its island's items */
     uint32_t block; /* of the claim that it is drawn for, among reason_blocks; their count when there is none */
     Text claim;
@@ -77,6 +80,7 @@ typedef struct Maker {
     const Rail *rails;
     NetUse *use;         /* size nets */
     Text *net_name;      /* size nets: to join by */
+    bool *top;           /* size nets: a supply, or what looks like one: what hangs from it stands below it */
     signed char *flow;   /* size pins: 1 a signal leaves its chip here, -1 enters, 0 unknown */
     uint32_t ground;     /* the net drawn as ground without a name; BENCH_NONE when there is none */
     LIST(Item) items;
@@ -92,6 +96,10 @@ void item_turn(Item *item, unsigned turn, bool mirrored);
 void item_box_frame(Item *item);
 /* The pins of a box to its four sides as far as is known, the others left and right; and its frame. */
 void item_box_pins(const Maker *maker, Item *item);
+/* Of a standing or lying transistor: does this pin control the path? */
+static inline bool item_control(const Item *item, uint32_t pin) {
+    return item->role == ITEM_TRANSISTOR && item->symbol != NULL && item->symbol->pin_count >= 3 && item->symbol->pins[pin].x != 0;
+}
 /* North for a pin at a supply, south at a ground, else west. */
 SymbolSide item_rail_side(const Maker *maker, const ItemPin *pin);
 enum { BOX_PITCH = 2, BOX_LEAD_GRIDS = 2 }; /* grid */
@@ -123,6 +131,7 @@ typedef struct IslandNet {
     IslandPin *pins; /* size count */
     uint32_t count;
     int rank;        /* steps of the signal from where it starts; from left to right it grows */
+    bool driven;     /* something active sets its level */
 } IslandNet;
 
 typedef struct Island {
@@ -132,6 +141,7 @@ typedef struct Island {
     int *dy;              /* of each in `stacked`: its origin from the slot's y */
     LIST(Slot) slots;     /* from left to right */
     int left, top, right, bottom; /* grid: what it covers */
+    uint32_t **nets_of; /* by place of an item and its pin: number in `nets`, or BENCH_NONE */
     int direction; /* of the signal as seen from ports: 1 away from a chip to the left of it, -1 towards one to the right; 0 no chip */
     bool loose;    /* either side of the chip would do */
 } Island;
@@ -141,8 +151,10 @@ static inline void item_flip(Item *item) { item_turn(item, (4 - item->turn) % 4,
 
 /* Settles which way each item stands, and finds the nets. local: size nets, all BENCH_NONE, and left so. */
 void island_turn(Maker *maker, Island *island, uint32_t *local);
-/* Stacks, their heights; then their order and places. */
+/* Stacks; the ranks of nets, and what lies turned by them; the heights of stacks; their order and places. */
 void island_stack(Maker *maker, Island *island, uint32_t *local);
+void island_rank(Maker *maker, Island *island);
+void island_level(Maker *maker, Island *island);
 void island_order(Maker *maker, Island *island);
 /* ---- groups: islands around a chip, wired inside and joined by name outside ---- */
 
@@ -151,6 +163,7 @@ typedef struct Group {
     LIST(Island) islands;
     LIST(uint32_t) items; /* all, the hub's first; no ports */
     int left, top, right, bottom; /* grid */
+    SchematicSheet drawn;
     uint32_t block;       /* most of its parts are drawn for */
 } Group;
 
@@ -160,8 +173,8 @@ Groups maker_groups(Maker *maker);
 /* Places of everything in it. */
 void group_place(Maker *maker, Group *group, uint32_t *local);
 
-/* Its wires, and all of it onto a sheet, moved by `shift`. local: size nets, all BENCH_NONE, and left so. */
-void group_wire(Maker *maker, Group *group, SchematicSheet *sheet, SchematicAt shift, uint32_t *local);
+/* Its wires, and all of it into `drawn`. local: size nets, all BENCH_NONE, and left so. */
+void group_wire(Maker *maker, Group *group, uint32_t *local);
 
 #define TEXT_SIZE 2.0   /* mm; ISO 3098 has 2.5 for drawings on paper, screens bear less */
 #define NUMBER_SIZE 1.5 /* mm: pin numbers */

@@ -4,7 +4,7 @@
 
 #include <string.h>
 
-enum { TERMINALS_MOST = 12, TEXT_BYTES_MOST = 28 };
+enum { TERMINALS_MOST = 12, CHIP_PINS = 6, TEXT_BYTES_MOST = 28 };
 
 static bool kind_is(const Maker *maker, const BenchKind *kind, const char *name) {
     const BenchKind *what = bench_kind(maker->bench->kinds, text_of(name));
@@ -20,7 +20,7 @@ static ItemRole role_of(const Maker *maker, const BenchKind *kind) {
         {"bead", ITEM_SERIES},        {"fuse", ITEM_SERIES},       {"jumper", ITEM_SERIES},       {"led", ITEM_LED},
         {"laser", ITEM_LED},          {"diode", ITEM_DIODE},       {"tvs", ITEM_DIODE},           {"switch", ITEM_SWITCH},
         {"source", ITEM_SOURCE},      {"load", ITEM_LOAD},         {"transistor", ITEM_TRANSISTOR}, {"testpoint", ITEM_TERMINAL},
-        {"shunt-reference", ITEM_TRANSISTOR},
+        {"shunt-reference", ITEM_TRANSISTOR}, {"thyristor", ITEM_TRANSISTOR}, {"triac", ITEM_TRANSISTOR},
     };
     for (size_t i = 0; i < sizeof roles / sizeof *roles; i++)
         if (kind_is(maker, kind, roles[i].kind)) return roles[i].role;
@@ -88,9 +88,18 @@ static void add_symbol(Maker *maker, uint32_t index, const Symbol *symbol) {
         put_pin(maker, item, (uint32_t)maker->bench->pins.at[part->pins[i]].position, part->pins[i]);
 }
 
+static bool makes_supply(const Maker *maker, const BenchKind *kind) {
+    static const char *const kinds[] = {"regulator", "adjustable-regulator", "boost", "buck", "mains-inlet", "usb-c"};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (kind_is(maker, kind, kinds[i])) return true;
+    return false;
+}
+
 static void add_box(Maker *maker, uint32_t index, const uint32_t *pins, uint32_t pin_count) {
     uint32_t added = add_item(maker, index, ITEM_OTHER, NULL, pin_count);
     Item *item = &maker->items.at[added];
+    item->chip = kind_is(maker, maker->bench->parts.at[index].kind, "chip") || pin_count >= CHIP_PINS;
+    item->feeds = makes_supply(maker, maker->bench->parts.at[index].kind);
     for (uint32_t i = 0; i < pin_count; i++) {
         const BenchPin *pin = &maker->bench->pins.at[pins[i]];
         put_pin(maker, item, i, pins[i]);
@@ -198,6 +207,43 @@ static void use_nets(Maker *maker) {
     }
 }
 
+/* What an end of a part says about the net at its other end: 2 that it may hang from it, 1 that it surely does (it leads to
+ * what a transistor switches), -1 that it does not. */
+static int hangs(const Maker *maker, const bool *driven, const Item *item, uint32_t pin) {
+    uint32_t far = item->pins[1 - pin].net;
+    if (far == BENCH_NONE || maker->use[far] == NET_SUPPLY || maker->use[far] == NET_GROUND) return -1;
+    if (item->role == ITEM_CAPACITOR) return -1;
+    return driven[far] ? 1 : 2;
+}
+
+/* A line that two or more parts hang from, one of them a load of a transistor, and nothing else is on: a supply that nobody
+ * called so. */
+static void find_tops(Maker *maker) {
+    uint32_t nets = maker->bench->nets.count;
+    maker->top = arena_many(maker->arena, bool, nets);
+    bool *driven = arena_many(maker->arena, bool, nets), *no = arena_many(maker->arena, bool, nets);
+    unsigned char *may = arena_many(maker->arena, unsigned char, nets), *surely = arena_many(maker->arena, unsigned char, nets);
+    for (int round = 0; round < 2; round++)
+        for (uint32_t i = 0; i < maker->items.count; i++) {
+            const Item *item = &maker->items.at[i];
+            for (uint32_t p = 0; p < item->pin_count; p++) {
+                uint32_t net = item->pins[p].net;
+                if (net == BENCH_NONE) continue;
+                if (round == 0) {
+                    driven[net] |= item->role == ITEM_TRANSISTOR && !item_control(item, p);
+                    no[net] |= !item_two_ended(item) && !item_lone(item);
+                    continue;
+                }
+                int hanging = item_two_ended(item) ? hangs(maker, driven, item, p) : 0;
+                no[net] |= hanging < 0;
+                if (hanging > 0 && may[net] < 2) may[net]++;
+                if (hanging == 1) surely[net] = 1;
+            }
+        }
+    for (uint32_t n = 0; n < nets; n++)
+        maker->top[n] = maker->rails[n].supply || (maker->use[n] == NET_SIGNAL && !no[n] && may[n] >= 2 && surely[n] > 0);
+}
+
 /* ---- which way signals go ---- */
 
 static bool has(Text text, const char *part) { return text_find(text, text_of(part)) != SIZE_MAX; }
@@ -208,6 +254,9 @@ static void flow_of_pins(Maker *maker) {
     const Bench *bench = maker->bench;
     maker->flow = arena_many(maker->arena, signed char, bench->pins.count);
     for (uint32_t p = 0; p < bench->pins.count; p++) {
+        const BenchKind *kind = bench->parts.at[bench->pins.at[p].part].kind;
+        if (text_is(kind->name, "mains-inlet") || text_is(kind->name, "usb-c")) maker->flow[p] = 1;
+        if (maker->flow[p] != 0) continue;
         for (size_t i = 0; i < sizeof out / sizeof *out; i++)
             if (text_same_folded(bench->pins.at[p].function, text_of(out[i]))) maker->flow[p] = 1;
         for (size_t i = 0; i < sizeof in / sizeof *in; i++)
@@ -251,6 +300,7 @@ static void claims_of_parts(Maker *maker) {
 void maker_items(Maker *maker) {
     for (uint32_t i = 0; i < maker->bench->parts.count; i++) add_part(maker, i);
     use_nets(maker);
+    find_tops(maker);
     flow_of_pins(maker);
     claims_of_parts(maker);
 }

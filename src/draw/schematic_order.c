@@ -9,127 +9,31 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RANK_NONE = INT_MIN, SEARCH_ROUNDS = 4, SEARCH_REACH = 8, SEARCH_SLOTS_MOST = 60, GAP = 1 /* grid, between stacks */ };
+enum { SEARCH_ROUNDS = 4, SEARCH_REACH = 8, SEARCH_SLOTS_MOST = 60, GAP = 1 /* grid, between stacks */ };
 /* In grid steps: how much longer a wire may be to spare one of these. Chosen by eye. */
 static const double BEND = 4, WRONG_SIDE = 10, THROUGH = 9, CLASH = 14, AGAINST = 6, MIRRORED = 12;
 
-/* ---- ranks ---- */
+/* ---- the order to begin with ---- */
 
-static bool is_control(const Item *item, const ItemPin *pin) {
-    return (item->role == ITEM_TRANSISTOR && item->pin_count >= 3 && pin->x != 0 && item->standing) ||
-           (item->role == ITEM_TRANSISTOR && !item->standing && pin->y != 0);
-}
-
-/* Could a signal that is at pin `from` come out at pin `to`? */
-static bool passes(const Maker *maker, const Item *item, const ItemPin *from, const ItemPin *to, bool backwards) {
-    if (backwards) return true;
-    if (item->role == ITEM_TRANSISTOR) return is_control(item, from) || !is_control(item, to);
-    if (item->pin_count <= 2) return true;
-    int in = from->pin == BENCH_NONE ? 0 : maker->flow[from->pin], out = to->pin == BENCH_NONE ? 0 : maker->flow[to->pin];
-    return in <= 0 && out >= 0;
-}
-
-typedef struct Ranker {
-    Maker *maker;
-    Island *island;
-    uint32_t *queue; /* nets */
-    uint32_t head, tail;
-    uint32_t *net_of; /* by place and pin: start of an item's nets */
-    uint32_t **nets;
-} Ranker;
-
-static void reach(Ranker *r, uint32_t net, int rank) {
-    if (net == BENCH_NONE || r->island->nets.at[net].rank != RANK_NONE) return;
-    r->island->nets.at[net].rank = rank;
-    r->queue[r->tail++] = net;
-}
-
-static void spread_ranks(Ranker *r, int step) {
-    while (r->head < r->tail) {
-        const IslandNet *net = &r->island->nets.at[r->queue[r->head++]];
-        for (uint32_t i = 0; i < net->count; i++) {
-            const Item *item = &r->maker->items.at[net->pins[i].item];
-            for (uint32_t p = 0; p < item->pin_count; p++)
-                if (passes(r->maker, item, &item->pins[net->pins[i].pin], &item->pins[p], step < 0))
-                    reach(r, r->nets[item->place][p], net->rank + step);
-        }
-    }
-}
-
-/* How much a net looks like one where a signal comes in; 0: not at all. */
-static int source_like(const Ranker *r, const IslandNet *net) {
-    int score = 0;
-    for (uint32_t i = 0; i < net->count; i++) {
-        const Item *item = &r->maker->items.at[net->pins[i].item];
-        const ItemPin *pin = &item->pins[net->pins[i].pin];
-        int flow = pin->pin == BENCH_NONE ? 0 : r->maker->flow[pin->pin];
-        if (item->role == ITEM_TRANSISTOR && !is_control(item, pin)) score -= 4;
-        if (item->role == ITEM_TRANSISTOR && is_control(item, pin)) score += 1;
-        if (item->role == ITEM_SOURCE && net->pins[i].pin == 0) score += 8;
-        if (item->role == ITEM_TERMINAL || item->role == ITEM_FLAG) score += 2;
-        if (item->role == ITEM_LOAD) score -= 2;
-        if (item->symbol != NULL && (strcmp(item->symbol->kind, "microphone") == 0 || strcmp(item->symbol->kind, "antenna") == 0)) score += 6;
-        if (flow > 0) score -= 3;
-        if (item_is_box(item) && flow < 0) score += 1;
-    }
-    return score;
-}
-
-static void rank_nets(Ranker *r) {
-    Island *island = r->island;
-    for (uint32_t n = 0; n < island->nets.count; n++) island->nets.at[n].rank = RANK_NONE;
-    for (uint32_t i = 0; i < island->items.count && island->direction != 0; i++)
-        if (r->maker->items.at[island->items.at[i]].role == ITEM_PORT) reach(r, r->nets[i][0], 0);
-    if (r->tail > 0) spread_ranks(r, island->direction);
-    for (;;) { /* from the likeliest source on, then from what that has not reached */
-        uint32_t best = BENCH_NONE;
-        int best_score = INT_MIN;
-        for (uint32_t n = 0; n < island->nets.count; n++) {
-            if (island->nets.at[n].rank != RANK_NONE) continue;
-            int score = source_like(r, &island->nets.at[n]);
-            if (score > best_score) best = n, best_score = score;
-        }
-        if (best == BENCH_NONE) return;
-        reach(r, best, 0);
-        spread_ranks(r, island->direction < 0 ? -1 : 1);
-    }
-}
-
-/* ---- what follows from ranks ---- */
-
-static double rank_of_slot(const Ranker *r, const Slot *slot) {
-    double sum = 0, count = 0;
+static double rank_of_slot(const Maker *maker, const Island *island, const Slot *slot) {
+    double sum = 0, count = 0, top = 0;
     for (uint32_t k = 0; k < slot->count; k++) {
-        const Item *item = &r->maker->items.at[r->island->stacked[slot->first + k]];
+        const Item *item = &maker->items.at[island->stacked[slot->first + k]];
         for (uint32_t p = 0; p < item->pin_count; p++) {
-            uint32_t net = r->nets[item->place][p];
-            if (net == BENCH_NONE) continue;
-            double rank = r->island->nets.at[net].rank;
-            if (item->role == ITEM_PORT) return r->island->direction > 0 ? -1e6 : 1e6;
-            if (item_lone(item)) return rank <= 0 ? rank - 0.6 : rank + 0.6;
-            sum += is_control(item, &item->pins[p]) ? rank + 0.7 : rank, count++;
+            uint32_t number = island->nets_of[item->place][p];
+            if (number == BENCH_NONE) continue;
+            double rank = island->nets.at[number].rank;
+            if (maker->top[island->nets.at[number].net] && item->pin_count > 1) {
+                top = rank;
+                continue;
+            }
+            if (item->role == ITEM_PORT) return island->direction > 0 ? -1e6 : 1e6;
+            if (item_lone(item)) return rank + (item->mirrored ? -0.6 : 0.6);
+            if (item->feeds) rank -= 0.8;
+            sum += item_control(item, p) ? rank + 0.7 : rank, count++;
         }
     }
-    return count > 0 ? sum / count : 0;
-}
-
-/* Those that look to the wrong side are mirrored: the pin with the lower rank goes west. */
-static void face(const Ranker *r, Item *item) {
-    double west = 0, east = 0, wests = 0, easts = 0;
-    for (uint32_t p = 0; p < item->pin_count; p++) {
-        uint32_t net = r->nets[item->place][p];
-        if (net == BENCH_NONE) continue;
-        double rank = r->island->nets.at[net].rank;
-        if (item->pins[p].side == SYMBOL_WEST) west += rank, wests++;
-        if (item->pins[p].side == SYMBOL_EAST) east += rank, easts++;
-    }
-    if (item->role == ITEM_PORT) {
-        if ((r->island->direction > 0) != item->mirrored) item_flip(item);
-    } else if (item_lone(item)) {
-        if (((west + east) <= 0) != item->mirrored) item_flip(item);
-    } else if (wests > 0 && easts > 0 && item_two_ended(item) && !item->standing && west / wests > east / easts) {
-        item_flip(item);
-    }
+    return count > 0 ? sum / count : top;
 }
 
 typedef struct Ranked {
@@ -194,8 +98,9 @@ static double net_cost(const Maker *maker, const Island *island, const IslandNet
         const Slot *slot = &island->slots.at[net->pins[i].slot];
         int x = slot->x + pin->x, y = slot->y + net->pins[i].dy;
         if (y != trunk->y) cost += BEND + abs(y - trunk->y);
-        if (pin->side == SYMBOL_WEST && x == trunk->left && trunk->right > x) cost += WRONG_SIDE;
-        if (pin->side == SYMBOL_EAST && x == trunk->right && trunk->left < x) cost += WRONG_SIDE;
+        bool level = y == trunk->y && !item->over;
+        if (pin->side == SYMBOL_WEST && (x == trunk->left || level) && trunk->right > x) cost += WRONG_SIDE;
+        if (pin->side == SYMBOL_EAST && (x == trunk->right || level) && trunk->left < x) cost += WRONG_SIDE;
         if (pin->side == SYMBOL_NORTH && trunk->y > y) cost += WRONG_SIDE;
         if (pin->side == SYMBOL_SOUTH && trunk->y < y) cost += WRONG_SIDE;
     }
@@ -225,8 +130,7 @@ static double total_cost(const Maker *maker, const Island *island, Trunk *trunks
         const Slot *slot = &island->slots.at[i];
         for (uint32_t k = 0; k < slot->count; k++) {
             const Item *item = &maker->items.at[island->stacked[slot->first + k]];
-            if (slot->mirrored && (item->role == ITEM_TRANSISTOR || item->pin_count > 3)) cost += MIRRORED;
-            if (slot->mirrored && item_two_ended(item)) cost += AGAINST;
+            if (slot->mirrored) cost += item_two_ended(item) || item_lone(item) ? AGAINST : MIRRORED;
         }
     }
     return cost;
@@ -247,7 +151,7 @@ static double cost_of(Search *s, const uint32_t *order) {
     return total_cost(s->maker, s->island, s->trunks);
 }
 
-static bool has_port(const Search *s, uint32_t slot) {
+static bool is_port(const Search *s, uint32_t slot) {
     return s->maker->items.at[s->island->stacked[s->island->slots.at[slot].first]].role == ITEM_PORT;
 }
 
@@ -292,7 +196,7 @@ static void search(Search *s) {
     for (int round = 0; round < SEARCH_ROUNDS; round++) {
         bool better = false;
         for (uint32_t slot = 0; slot < count; slot++) {
-            if (has_port(s, slot)) continue;
+            if (is_port(s, slot)) continue;
             for (int flip = 0; flip <= can_flip(s, slot); flip++) {
                 uint32_t from = 0;
                 while (s->order[from] != slot) from++;
@@ -330,46 +234,11 @@ static void settle_items(Search *s) {
     bound(island);
 }
 
-static void find_ranks(Maker *maker, Island *island, Ranker *r) {
-    Arena *arena = maker->arena;
-    *r = (Ranker){.maker = maker, .island = island, .queue = arena_many(arena, uint32_t, island->nets.count)};
-    r->nets = arena_many(arena, uint32_t *, island->items.count);
-    for (uint32_t i = 0; i < island->items.count; i++) {
-        uint32_t pins = maker->items.at[island->items.at[i]].pin_count;
-        r->nets[i] = arena_many(arena, uint32_t, pins);
-        for (uint32_t p = 0; p < pins; p++) r->nets[i][p] = BENCH_NONE;
-    }
-    for (uint32_t n = 0; n < island->nets.count; n++)
-        for (uint32_t i = 0; i < island->nets.at[n].count; i++) {
-            const IslandPin *pin = &island->nets.at[n].pins[i];
-            r->nets[maker->items.at[pin->item].place][pin->pin] = n;
-        }
-    rank_nets(r);
-}
-
-/* Mirrors what looks the wrong way; the strip of a slot of one item follows. */
-static void face_all(const Ranker *r) {
-    Island *island = r->island;
-    for (uint32_t i = 0; i < island->slots.count; i++) {
-        Slot *slot = &island->slots.at[i];
-        Item *item = &r->maker->items.at[island->stacked[slot->first]];
-        bool was = item->mirrored;
-        if (slot->count > 1) continue;
-        face(r, item);
-        if (was == item->mirrored) continue;
-        int left = slot->left;
-        slot->left = slot->right, slot->right = left;
-    }
-}
-
 void island_order(Maker *maker, Island *island) {
     Arena *arena = maker->arena;
     uint32_t count = island->slots.count;
-    Ranker r;
-    find_ranks(maker, island, &r);
-    face_all(&r);
     Ranked *ranked = arena_many(arena, Ranked, count);
-    for (uint32_t i = 0; i < count; i++) ranked[i] = (Ranked){rank_of_slot(&r, &island->slots.at[i]), i};
+    for (uint32_t i = 0; i < count; i++) ranked[i] = (Ranked){rank_of_slot(maker, island, &island->slots.at[i]), i};
     qsort(ranked, count, sizeof *ranked, by_rank);
     Search s = {maker, island, arena_many(arena, uint32_t, count), arena_many(arena, uint32_t, count),
                 arena_many(arena, Trunk, island->nets.count), 0};

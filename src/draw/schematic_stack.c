@@ -5,7 +5,7 @@
 
 #include <limits.h>
 #include <math.h>
-#include <stdlib.h>
+#include <string.h>
 
 enum { JOINT_GAP = 1, SUPPLY_HIGH = 3, GROUND_DEEP = 2 }; /* grid */
 enum { NET_PAIRS_MOST = 30 };
@@ -14,6 +14,7 @@ typedef struct Stacker {
     Maker *maker;
     Island *island;
     uint32_t *above, *below; /* by place; BENCH_NONE */
+    uint32_t *under;         /* by place: what it is drawn over; BENCH_NONE */
 } Stacker;
 
 static int weight_of(const Item *item) {
@@ -89,6 +90,77 @@ static void measure(const Stacker *s, Slot *slot) {
     }
 }
 
+/* ---- over an item: a feedback resistor above its amplifier, a capacitor above the resistor that it is parallel to ---- */
+
+static bool may_be_under(const Item *item) {
+    if (item->over || item->symbol == NULL || item_lone(item)) return false;
+    return (item_two_ended(item) && !item->standing) || strcmp(item->symbol->kind, "comparing") == 0;
+}
+
+/* The pin of `host` on a net that looks sideways, or NULL. */
+static const ItemPin *sideways_on(const Item *host, uint32_t net) {
+    for (uint32_t p = 0; p < host->pin_count; p++)
+        if (host->pins[p].net == net && (host->pins[p].side == SYMBOL_WEST || host->pins[p].side == SYMBOL_EAST)) return &host->pins[p];
+    return NULL;
+}
+
+/* An amplifier fed back to its in+ is drawn with that on top, unless in- is fed back too. */
+static void plus_on_top(Stacker *s, uint32_t place) {
+    Item *host = &s->maker->items.at[s->island->items.at[place]];
+    bool plus = false, minus = false;
+    if (strcmp(host->symbol->kind, "comparing") != 0) return;
+    for (uint32_t i = 0; i < s->island->items.count; i++) {
+        const Item *item = &s->maker->items.at[s->island->items.at[i]];
+        if (s->under[i] != place) continue;
+        for (uint32_t p = 0; p < 2; p++) plus |= item->pins[p].net == host->pins[1].net, minus |= item->pins[p].net == host->pins[2].net;
+    }
+    if (!plus || minus) return;
+    host->symbol = symbol_other_way(host->symbol);
+    item_turn(host, host->turn, host->mirrored);
+}
+
+static void put_over(Stacker *s, uint32_t place) {
+    Item *item = &s->maker->items.at[s->island->items.at[place]];
+    if (!item_two_ended(item) || item->standing || item->pins[0].net == item->pins[1].net || item->role == ITEM_OTHER) return;
+    for (uint32_t i = 0; i < s->island->items.count; i++)
+        if (s->under[i] == place) return; /* has something over it itself */
+    for (uint32_t i = 0; i < s->island->items.count; i++) {
+        const Item *host = &s->maker->items.at[s->island->items.at[i]];
+        if (i == place || !may_be_under(host) || s->under[i] != BENCH_NONE) continue;
+        const ItemPin *one = sideways_on(host, item->pins[0].net), *other = sideways_on(host, item->pins[1].net);
+        if (one == NULL || other == NULL || one->side == other->side) continue;
+        s->under[place] = i;
+        item->over = true;
+        if (item->pins[0].side != one->side) item_flip(item);
+        return;
+    }
+}
+
+static void find_over(Stacker *s, const uint32_t *local) {
+    uint32_t count = s->island->items.count;
+    for (uint32_t i = 0; i < count; i++) s->under[i] = BENCH_NONE;
+    for (uint32_t i = 0; i < count; i++) {
+        const Item *item = &s->maker->items.at[s->island->items.at[i]];
+        if (item->pin_count != 2 || item->pins[0].net == BENCH_NONE || item->pins[1].net == BENCH_NONE) continue;
+        if (local[item->pins[0].net] != BENCH_NONE && local[item->pins[1].net] != BENCH_NONE) put_over(s, i);
+    }
+    for (uint32_t i = 0; i < count; i++)
+        if (s->under[i] != BENCH_NONE) plus_on_top(s, s->under[i]);
+}
+
+/* Above its host and what is there already. */
+static void stack_over(Stacker *s, Slot *slot, uint32_t host, uint32_t *next) {
+    Island *island = s->island;
+    for (uint32_t i = 0; i < island->items.count; i++) {
+        if (s->under[i] != host) continue;
+        const Item *item = &s->maker->items.at[island->items.at[i]];
+        measure(s, slot);
+        island->stacked[*next] = island->items.at[i];
+        island->dy[*next] = slot->top - up(item->all.bottom) - JOINT_GAP;
+        *next += 1, slot->count++;
+    }
+}
+
 /* From the top of each stack downwards. */
 static void make_slots(Stacker *s, const uint32_t *local) {
     Island *island = s->island;
@@ -97,7 +169,7 @@ static void make_slots(Stacker *s, const uint32_t *local) {
     island->dy = arena_many(s->maker->arena, int, count);
     island->slots.count = 0;
     for (uint32_t i = 0; i < count; i++) {
-        if (s->above[i] != BENCH_NONE) continue;
+        if (s->above[i] != BENCH_NONE || s->under[i] != BENCH_NONE) continue;
         Slot *slot = list_add(s->maker->arena, &island->slots);
         *slot = (Slot){.first = next};
         int dy = 0;
@@ -111,6 +183,7 @@ static void make_slots(Stacker *s, const uint32_t *local) {
             bool series = island->nets.at[local[south->net]].count == 2;
             dy += south->y - pin_y(&s->maker->items.at[island->items.at[s->below[k]]], SYMBOL_NORTH) + (series ? 0 : JOINT_GAP);
         }
+        stack_over(s, slot, i, &next);
         measure(s, slot);
     }
 }
@@ -154,22 +227,30 @@ static uint32_t level_root(Levels *levels, uint32_t slot, int *offset) {
     return root;
 }
 
-static bool sideways(const Maker *maker, const IslandPin *pin) {
-    SymbolSide side = maker->items.at[pin->item].pins[pin->pin].side;
-    return side == SYMBOL_WEST || side == SYMBOL_EAST;
+/* How much it shows when two pins of a net are not level: those that look at each other most, then what controls a transistor
+ * beside anything, then a sideways one beside an upright one. Two that look to the same side can't be level at all. */
+enum { SAME_SIDE, UPRIGHT, ASIDE, CONTROL, FACING, PRIORITIES };
+
+static int priority_of(const Maker *maker, const IslandPin *a, const IslandPin *b) {
+    const Item *x = &maker->items.at[a->item], *y = &maker->items.at[b->item];
+    SymbolSide one = x->pins[a->pin].side, other = y->pins[b->pin].side;
+    bool one_level = one % 2 == SYMBOL_WEST % 2, other_level = other % 2 == SYMBOL_WEST % 2;
+    if (one_level && other_level) return one == other ? SAME_SIDE : FACING;
+    if (item_control(x, a->pin) || item_control(y, b->pin)) return CONTROL;
+    return one_level || other_level ? ASIDE : UPRIGHT;
 }
 
-/* Pins of one net that both look sideways first, then one of them, then none: priorities 2, 1, 0. */
-static void level_net(Levels *levels, const Maker *maker, const IslandNet *net, int priority) {
+static void level_net(Levels *levels, const Maker *maker, const Slot *slots, const IslandNet *net, int priority) {
     for (uint32_t i = 0; i < net->count; i++) {
         for (uint32_t k = i + 1; k < net->count; k++) {
             const IslandPin *a = &net->pins[i], *b = &net->pins[k];
-            if (sideways(maker, a) + sideways(maker, b) != priority) continue;
+            if (maker->items.at[a->item].over || maker->items.at[b->item].over || priority_of(maker, a, b) != priority) continue;
             int a_offset, b_offset;
             uint32_t a_root = level_root(levels, a->slot, &a_offset), b_root = level_root(levels, b->slot, &b_offset);
             if (a_root == b_root) continue;
             levels->parent[b_root] = a_root;
-            levels->offset[b_root] = a_offset + a->dy - b_offset - b->dy;
+            levels->offset[b_root] = priority == SAME_SIDE ? a_offset + slots[a->slot].bottom + JOINT_GAP - b_offset - slots[b->slot].top
+                                                            : a_offset + a->dy - b_offset - b->dy;
         }
         if (net->count > NET_PAIRS_MOST) break; /* all to the first */
     }
@@ -177,25 +258,30 @@ static void level_net(Levels *levels, const Maker *maker, const IslandNet *net, 
 
 void island_stack(Maker *maker, Island *island, uint32_t *local) {
     uint32_t count = island->items.count;
-    Stacker s = {maker, island, arena_many(maker->arena, uint32_t, count), arena_many(maker->arena, uint32_t, count)};
+    Stacker s = {maker, island, arena_many(maker->arena, uint32_t, count), arena_many(maker->arena, uint32_t, count),
+                 arena_many(maker->arena, uint32_t, count)};
     for (uint32_t i = 0; i < count; i++) {
         maker->items.at[island->items.at[i]].place = i;
         s.above[i] = s.below[i] = BENCH_NONE;
     }
     for (uint32_t n = 0; n < island->nets.count; n++) local[island->nets.at[n].net] = n;
+    find_over(&s, local);
     for (int series = 1; series >= 0; series--)
         for (uint32_t n = 0; n < island->nets.count; n++)
             if ((island->nets.at[n].count == 2) == (series == 1)) pair_at(&s, &island->nets.at[n]);
     make_slots(&s, local);
     settle_pins(&s);
+    for (uint32_t n = 0; n < island->nets.count; n++) local[island->nets.at[n].net] = BENCH_NONE;
+}
+
+void island_level(Maker *maker, Island *island) {
     Levels levels = {arena_many(maker->arena, uint32_t, island->slots.count), arena_many(maker->arena, int, island->slots.count)};
     for (uint32_t i = 0; i < island->slots.count; i++) levels.parent[i] = i;
-    for (int priority = 2; priority >= 0; priority--)
-        for (uint32_t n = 0; n < island->nets.count; n++) level_net(&levels, maker, &island->nets.at[n], priority);
+    for (int priority = PRIORITIES; priority-- > 0;)
+        for (uint32_t n = 0; n < island->nets.count; n++) level_net(&levels, maker, island->slots.at, &island->nets.at[n], priority);
     for (uint32_t i = 0; i < island->slots.count; i++) {
         int offset;
         level_root(&levels, i, &offset);
         island->slots.at[i].y = offset;
     }
-    for (uint32_t n = 0; n < island->nets.count; n++) local[island->nets.at[n].net] = BENCH_NONE;
 }

@@ -58,6 +58,8 @@ static bool feeds(const Item *item, uint32_t supply_pin) {
     return item->role == ITEM_DIODE && supply_pin == 0; /* its anode */
 }
 
+static bool is_top(const Turner *t, uint32_t net) { return net != BENCH_NONE && t->maker->top[net]; }
+
 /* By the rails at its ends, where those tell. */
 static void turn_by_rails(const Turner *t, Item *item) {
     NetUse a = use_of(t, item->pins[0].net), b = use_of(t, item->pins[1].net);
@@ -67,45 +69,84 @@ static void turn_by_rails(const Turner *t, Item *item) {
         stand(item, 0);
     else if (a == NET_GROUND)
         stand(item, 1);
-    else if (a == NET_SUPPLY && b == NET_SUPPLY)
+    else if (is_top(t, item->pins[0].net) && is_top(t, item->pins[1].net))
         lie(item);
-    else if (a == NET_SUPPLY && (b == NET_LONE || !feeds(item, 0)))
+    else if (is_top(t, item->pins[0].net) && (b == NET_LONE || !feeds(item, 0)))
         stand(item, 0);
-    else if (b == NET_SUPPLY && (a == NET_LONE || !feeds(item, 1)))
+    else if (is_top(t, item->pins[1].net) && (a == NET_LONE || !feeds(item, 1)))
         stand(item, 1);
     else if (a != NET_SIGNAL || b != NET_SIGNAL)
         lie(item);
 }
 
-/* Where the path that a transistor switches leads from one supply to another it lies, its control below. */
-static void turn_transistor(const Turner *t, Item *item) {
-    uint32_t north = 1, south = 2;
-    for (uint32_t p = 0; p < item->pin_count && p < SYMBOL_PINS_MOST; p++) {
+/* A symbol whose current runs from north to south, the other way up where its nets want that. Where the path that a transistor
+ * switches leads from one supply to another it lies, its control below. */
+static void turn_upright(const Turner *t, Item *item) {
+    uint32_t north = 0, south = 0;
+    for (uint32_t p = item->pin_count; p-- > 0;) { /* backwards: of several the first, a relay's coil */
         if (item->symbol->pins[p].side == SYMBOL_NORTH) north = p;
         if (item->symbol->pins[p].side == SYMBOL_SOUTH) south = p;
     }
-    NetUse up = use_of(t, item->pins[north].net), down = use_of(t, item->pins[south].net);
-    bool both = up == NET_SUPPLY && down == NET_SUPPLY;
-    bool upside_down = (down == NET_SUPPLY && up != NET_SUPPLY) || (up == NET_GROUND && down != NET_GROUND);
+    bool switches = item->role == ITEM_TRANSISTOR;
+    bool up_top = is_top(t, item->pins[north].net), down_top = is_top(t, item->pins[south].net), both = switches && up_top && down_top;
+    bool up_ground = use_of(t, item->pins[north].net) == NET_GROUND, down_ground = use_of(t, item->pins[south].net) == NET_GROUND;
+    bool upside_down = (down_top && !up_top) || (up_ground && !down_ground);
     bool mirrored = upside_down; /* so that the control stays west */
     if (both)
         item_turn(item, 3, false);
     else
         item_turn(item, upside_down ? 2 : 0, mirrored);
-    item->standing = !both;
+    item->standing = switches && !both;
     item->turned = true;
+}
+
+static bool has_both_poles(const Symbol *symbol) {
+    unsigned sides = 0;
+    for (unsigned p = 0; p < symbol->pin_count; p++) sides |= 1u << symbol->pins[p].side;
+    return (sides & 1u << SYMBOL_NORTH) != 0 && (sides & 1u << SYMBOL_SOUTH) != 0;
+}
+
+static void turn_potentiometer(const Turner *t, Item *item) {
+    NetUse a = use_of(t, item->pins[0].net), b = use_of(t, item->pins[2].net);
+    if (b == NET_GROUND || is_top(t, item->pins[0].net))
+        item_turn(item, 1, false);
+    else if (a == NET_GROUND || is_top(t, item->pins[2].net))
+        item_turn(item, 1, true);
+    else
+        item_turn(item, 0, false);
+    item->turned = true;
+    item->standing = item->turn != 0;
+}
+
+static bool has_port(const Turner *t, uint32_t net) {
+    if (use_of(t, net) != NET_SIGNAL) return false;
+    const IslandNet *at = &t->island->nets.at[t->local[net]];
+    for (uint32_t i = 0; i < at->count; i++)
+        if (t->maker->items.at[at->pins[i].item].role == ITEM_PORT) return true;
+    return false;
+}
+
+/* Beside a larger chip, a small one turns its pins to that. */
+static void turn_box(const Turner *t, Item *item) {
+    int towards = -t->island->direction;
+    for (uint32_t p = 0; p < item->pin_count && towards != 0; p++)
+        if (item->pins[p].pin != BENCH_NONE)
+            t->maker->flow[item->pins[p].pin] = (signed char)(has_port(t, item->pins[p].net) ? towards : -towards);
+    item_box_pins(t->maker, item);
 }
 
 static void turn_known(const Turner *t, Item *item) {
     if (item->turned) return;
     if (item_lone(item) || item->symbol == NULL) {
-        if (item_is_box(item) && !item->turned) item_box_pins(t->maker, item);
+        if (item_is_box(item)) turn_box(t, item);
         item_turn(item, 0, item->mirrored);
         item->turned = true;
     } else if (item_two_ended(item)) {
         turn_by_rails(t, item);
-    } else if (item->role == ITEM_TRANSISTOR) {
-        turn_transistor(t, item);
+    } else if (strcmp(item->symbol->kind, "potentiometer") == 0) {
+        turn_potentiometer(t, item);
+    } else if (has_both_poles(item->symbol)) {
+        turn_upright(t, item);
     } else {
         lie(item);
     }
@@ -114,8 +155,11 @@ static void turn_known(const Turner *t, Item *item) {
 /* ---- what stands because of its neighbours ---- */
 
 typedef struct Neighbour {
-    bool series; /* nothing else is on the net */
+    bool series;       /* nothing else is on the net */
     bool above, below; /* the one other pin of a part on the net looks down from above, or up from below */
+    bool any_below;    /* one of several does */
+    bool resistor_below;
+    bool port;
 } Neighbour;
 
 static Neighbour neighbour_at(const Turner *t, uint32_t item, uint32_t net) {
@@ -124,12 +168,15 @@ static Neighbour neighbour_at(const Turner *t, uint32_t item, uint32_t net) {
     uint32_t others = 0;
     for (uint32_t i = 0; i < at->count; i++) {
         const Item *other = &t->maker->items.at[at->pins[i].item];
+        found.port |= other->role == ITEM_PORT;
         if (at->pins[i].item == item || item_lone(other)) continue;
         others++;
         if (!other->turned) continue;
         SymbolSide side = other->pins[at->pins[i].pin].side;
         found.above |= side == SYMBOL_SOUTH, found.below |= side == SYMBOL_NORTH;
+        found.resistor_below |= side == SYMBOL_NORTH && other->role == ITEM_RESISTOR;
     }
+    found.any_below = found.below;
     if (others != 1) found.above = found.below = false;
     return found;
 }
@@ -139,8 +186,12 @@ static bool stand_in_series(const Turner *t, uint32_t number) {
     if (item->pins[0].net == item->pins[1].net) return false;
     Neighbour a = neighbour_at(t, number, item->pins[0].net), b = neighbour_at(t, number, item->pins[1].net);
     bool extends = item->role == ITEM_RESISTOR || item->role == ITEM_LED || item->role == ITEM_LOAD;
+    bool divides = item->role == ITEM_RESISTOR; /* the upper half of a divider from a line that others hang from */
+    if (divides && a.any_below && b.resistor_below) return stand(item, 0), true;
+    if (divides && b.any_below && a.resistor_below) return stand(item, 1), true;
     if ((a.above && b.below) || (extends && a.series && a.above) || (extends && b.series && b.below)) return stand(item, 0), true;
     if ((b.above && a.below) || (extends && b.series && b.above) || (extends && a.series && a.below)) return stand(item, 1), true;
+    if (a.port && b.port) return stand(item, 0), true; /* between two pins of the chip: a crystal */
     return false;
 }
 
@@ -149,11 +200,14 @@ static bool stand_in_parallel(const Turner *t, uint32_t number) {
     const IslandNet *at = &t->island->nets.at[t->local[item->pins[0].net]];
     for (uint32_t i = 0; i < at->count; i++) {
         const Item *other = &t->maker->items.at[at->pins[i].item];
-        if (at->pins[i].item == number || !item_two_ended(other) || !other->turned || !other->standing) continue;
-        uint32_t same = at->pins[i].pin;
-        if (other->pins[1 - same].net != item->pins[1].net) continue;
-        stand(item, other->pins[same].side == SYMBOL_NORTH ? 0 : 1);
-        return true;
+        if (at->pins[i].item == number || item_lone(other) || !other->turned) continue;
+        SymbolSide side = other->pins[at->pins[i].pin].side;
+        if (side != SYMBOL_NORTH && side != SYMBOL_SOUTH) continue;
+        for (uint32_t p = 0; p < other->pin_count; p++) {
+            if (other->pins[p].net != item->pins[1].net || (other->pins[p].side + 2) % 4 != side) continue;
+            stand(item, side == SYMBOL_NORTH ? 0 : 1);
+            return true;
+        }
     }
     return false;
 }

@@ -1,12 +1,13 @@
 /* The wires of one group: rails that sit right at their pins first, then signals from the shortest on, then the other rails;
- * then every signal is taken out once more and laid again, now that the others are known. What finds no way gets flags. */
+ * then every signal is taken out and laid again, now that the others are known. What finds no way gets flags; where there is
+ * not even room for those, all is laid out wider and wired anew. */
 #include "draw/route.h"
 #include "draw/schematic_inside.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-enum { MARGIN = 8 /* grid around a group */, AGAIN = 2 };
+enum { MARGIN = 8 /* grid around a group */, AGAIN = 2, SPREAD_MOST = 3 };
 
 typedef struct WiredNet {
     uint32_t net;
@@ -21,7 +22,6 @@ typedef struct Wirer {
     Maker *maker;
     Group *group;
     SchematicSheet *sheet;
-    SchematicAt shift;
     Route *route;
     LIST(WiredNet) nets;
     uint32_t *number; /* by net: in nets, BENCH_NONE: none */
@@ -80,7 +80,7 @@ typedef struct Fitting {
 
 static const double SIGN_HALF = 1.5, SUPPLY_TALL = 2.2, GROUND_TALL = 3.1, NAME_TALL = 2.2, END = 0.5; /* mm */
 
-static bool fits(void *context, SchematicAt at, SymbolSide towards) {
+static bool fits(void *context, SchematicAt at, SymbolSide towards, SchematicBox *box) {
     Fitting *f = context;
     double x = at.x * SYMBOL_GRID, y = at.y * SYMBOL_GRID;
     if (f->sort == SCHEMATIC_FLAG) {
@@ -97,6 +97,7 @@ static bool fits(void *context, SchematicAt at, SymbolSide towards) {
         f->side = SYMBOL_SOUTH;
         f->box = (SchematicBox){x - f->half, y + END, x + f->half, y + GROUND_TALL + (f->named ? NAME_TALL : 0)};
     }
+    *box = f->box;
     return route_is_free(f->w->route, f->box);
 }
 
@@ -111,7 +112,7 @@ static bool add_label(Wirer *w, SchematicLabelSort sort, uint32_t net, Schematic
     if (!route_to_fit(w->route, net, from, side, fits, &f, &at)) return false;
     route_block(w->route, f.box);
     list_push(maker->arena, &w->sheet->labels,
-              ((SchematicLabel){sort, net, {at.x + w->shift.x, at.y + w->shift.y}, f.side, text, moved(f.box, w->shift)}));
+              ((SchematicLabel){sort, net, at, f.side, text, f.box}));
     return true;
 }
 
@@ -126,7 +127,7 @@ static void add_rails(Wirer *w, bool at_once) {
             bool right = pin->side == (use == NET_SUPPLY ? SYMBOL_NORTH : SYMBOL_SOUTH);
             if (right != at_once) continue;
             SchematicLabelSort sort = use == NET_SUPPLY ? SCHEMATIC_SUPPLY : SCHEMATIC_GROUND;
-            if (!add_label(w, sort, pin->net, pin_place(item, pin), pin->side)) w->maker->drawing->undrawn++;
+            if (!add_label(w, sort, pin->net, pin_place(item, pin), pin->side)) w->sheet->undrawn++;
         }
     }
 }
@@ -189,10 +190,10 @@ static void flag_pieces(Wirer *w, const WiredNet *net) {
     for (uint32_t i = 0; i < net->count; i++) {
         if (named[i]) continue;
         route_piece(w->route, net->net, net->pins[i], net->pins, net->count, joined);
-        if (!add_label(w, SCHEMATIC_FLAG, net->net, net->pins[i], net->sides[i])) w->maker->drawing->undrawn++;
+        if (!add_label(w, SCHEMATIC_FLAG, net->net, net->pins[i], net->sides[i])) w->sheet->undrawn++;
         for (uint32_t k = 0; k < net->count; k++) named[k] |= joined[k];
     }
-    w->maker->drawing->flagged++;
+    w->sheet->flagged++;
 }
 
 static void wire(Wirer *w) {
@@ -215,7 +216,7 @@ static void wire(Wirer *w) {
 
 static void put_symbol(Wirer *w, const Item *item) {
     Arena *arena = w->maker->arena;
-    SchematicAt by = {item->at.x + w->shift.x, item->at.y + w->shift.y};
+    SchematicAt by = item->at;
     SchematicSymbol *symbol = list_add(arena, &w->sheet->symbols);
     *symbol = (SchematicSymbol){.part = item->part, .ref = item->ref, .claim = item->claim, .symbol = item->symbol, .turn = item->turn,
                                 .mirrored = item->mirrored, .at = by, .body = moved(item->body, by), .pin_count = item->pin_count,
@@ -234,16 +235,24 @@ static void put_symbol(Wirer *w, const Item *item) {
 }
 
 static void put_flag(Wirer *w, const Item *item) {
-    SchematicAt by = {item->at.x + w->shift.x, item->at.y + w->shift.y};
     SymbolSide side = item->pins[0].side == SYMBOL_WEST ? SYMBOL_EAST : SYMBOL_WEST;
     list_push(w->maker->arena, &w->sheet->labels,
-              ((SchematicLabel){SCHEMATIC_FLAG, item->pins[0].net, by, side, item->ref, moved(item->body, by)}));
+              ((SchematicLabel){SCHEMATIC_FLAG, item->pins[0].net, item->at, side, item->ref, moved(item->body, item->at)}));
 }
 
-void group_wire(Maker *maker, Group *group, SchematicSheet *sheet, SchematicAt shift, uint32_t *local) {
-    Wirer w = {.maker = maker, .group = group, .sheet = sheet, .shift = shift, .number = local};
-    w.route = route_new(maker->arena, (SchematicAt){group->left - MARGIN, group->top - MARGIN},
-                        (SchematicAt){group->right + MARGIN, group->bottom + MARGIN});
+/* Everything `times` as far apart as it was laid out. */
+static void spread(Maker *maker, Group *group, int times) {
+    for (uint32_t i = 0; i < group->items.count; i++) {
+        Item *item = &maker->items.at[group->items.at[i]];
+        item->at = (SchematicAt){item->laid.x * times, item->laid.y * times};
+    }
+}
+
+static void try_to_wire(Maker *maker, Group *group, int times, uint32_t *local) {
+    Wirer w = {.maker = maker, .group = group, .sheet = &group->drawn, .number = local};
+    group->drawn = (SchematicSheet){0};
+    w.route = route_new(maker->arena, (SchematicAt){group->left * times - MARGIN, group->top * times - MARGIN},
+                        (SchematicAt){group->right * times + MARGIN, group->bottom * times + MARGIN});
     uint32_t unwired = maker->bench->nets.count;
     for (uint32_t i = 0; i < group->items.count; i++) {
         const Item *item = &maker->items.at[group->items.at[i]];
@@ -255,5 +264,14 @@ void group_wire(Maker *maker, Group *group, SchematicSheet *sheet, SchematicAt s
     }
     list_nets(&w);
     wire(&w);
-    route_draw(w.route, maker->arena, sheet, shift);
+    route_draw(w.route, maker->arena, &group->drawn);
+}
+
+void group_wire(Maker *maker, Group *group, uint32_t *local) {
+    for (uint32_t i = 0; i < group->items.count; i++) maker->items.at[group->items.at[i]].laid = maker->items.at[group->items.at[i]].at;
+    for (int times = 1; times <= SPREAD_MOST; times++) {
+        spread(maker, group, times);
+        try_to_wire(maker, group, times, local);
+        if (group->drawn.undrawn == 0) return;
+    }
 }

@@ -111,7 +111,7 @@ static const Symbol SYMBOLS[] = {
      NULL, NULL, NULL},
     {"tapped-coil", 3, {{-2, 0, W, 20}, {0, 2, S, 50}, {2, 0, E, 20}}, -3, -.9f, 3, .3f, "M-3 0" HUMP HUMP HUMP HUMP, NULL, NULL, NULL},
 
-    {"comparing", 5, {{3, 0, E, 25}, {-3, 1, W, 25}, {-3, -1, W, 25}, {0, -2, N, 25}, {0, 2, S, 25}}, -5, -5, 5, 5,
+    {"comparing", 5, {{3, 0, E, 25}, {-3, 1, W, 25}, {-3, -1, W, 25}, {0, -3, N, 50}, {0, 3, S, 50}}, -5, -5, 5, 5,
      AMPLIFIER "M-4.2-2.5H-2.8M-4.2 2.5H-2.8M-3.5 1.8V3.2", NULL, NULL, NULL},
     {"inverter", LYING(20), -3, -2.5f, 3, 2.5f, "M-3-2.5H2V2.5H-3ZM2 0a.5.5 0 1 0 1 0a.5.5 0 1 0-1 0M-.5-1V1M-.5-1L-1-.6",
      "M-3-2.5V2.5L2 0ZM2 0a.5.5 0 1 0 1 0a.5.5 0 1 0-1 0", NULL, NULL},
@@ -126,7 +126,7 @@ static const Symbol SYMBOLS[] = {
 };
 
 static const Symbol AMPLIFIER_PLUS_ON_TOP = {
-    "comparing", 5, {{3, 0, E, 25}, {-3, -1, W, 25}, {-3, 1, W, 25}, {0, -2, N, 25}, {0, 2, S, 25}}, -5, -5, 5, 5,
+    "comparing", 5, {{3, 0, E, 25}, {-3, -1, W, 25}, {-3, 1, W, 25}, {0, -3, N, 50}, {0, 3, S, 50}}, -5, -5, 5, 5,
     AMPLIFIER "M-4.2-2.5H-2.8M-4.2 2.5H-2.8M-3.5-3.2V-1.8", NULL, NULL, NULL};
 
 static const Symbol TERMINAL = {"connector", 1, {{-1, 0, W, 18}}, -.7f, -.7f, .7f, .7f, CIRCLE(".7"), NULL, NULL, NULL};
