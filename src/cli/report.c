@@ -55,7 +55,8 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     if (json)
         report_json(&page, teardown.reasoning);
     else
-        report_html(&page, teardown.reasoning);
+        report_html(&page, teardown.reasoning, teardown.sums, &cli->problems);
+    cli_tell_problems(cli);
     bool to_stdout = (json && path == NULL) || (path != NULL && strcmp(path, "-") == 0);
     CliExit code = CLI_DONE;
     if (to_stdout)

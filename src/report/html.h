@@ -2,12 +2,22 @@
 #ifndef UNPICK_REPORT_HTML_H
 #define UNPICK_REPORT_HTML_H
 
+#include "draw/svg.h"
+#include "report/photo.h"
 #include "report/words.h"
 
 /* The one place where text becomes HTML: fit for content and for quoted attributes. A figure keeps its unit on its line. */
 void html_escape(Out *out, Text text);
 /* A name fit for id="..." and href="#...": other bytes than letters, digits, - and . as _ and two hex digits. */
 void html_anchor(Out *out, const char *prefix, Text name);
+
+/* A file of photos/ that the page shows. */
+typedef struct HtmlPhoto {
+    Text file;
+    uint32_t number; /* on the page; 0: not shown yet */
+    bool failed;
+    PagePhoto made;
+} HtmlPhoto;
 
 /* What every chapter of the page needs. */
 typedef struct Html {
@@ -16,6 +26,11 @@ typedef struct Html {
     const Reasoning *reasoning;
     const Bench *bench;
     const Story *story;
+    const Sums *sums; /* NULL: none */
+    Diags *problems;
+    LIST(HtmlPhoto) photos;
+    size_t photo_bytes; /* that each may take */
+    uint32_t photo_count;
 } Html;
 
 void html_section(Html *html, const char *id, const char *title);                  /* opens; closed by `</section>` */
@@ -37,14 +52,29 @@ void html_nets(Html *html);
 void html_values(Html *html);
 
 void html_boards(Html *html); /* html_boards.c */
+bool html_has_boards(const Html *html);
+
+void html_schematic(Html *html); /* html_schematic.c */
+
+void html_photos_find(Html *html); /* html_photos.c: before any other of them */
+/* The photo with its callouts, the first time; then a link to it. alt: what it shows; line: of its note, or NULL. */
+void html_photo(Html *html, Text file, Text alt, const uint32_t *line);
+void html_cover(Html *html);
+void html_more_photos(Html *html);
+void html_jpeg(Html *html, const PagePhoto *photo, Text alt);
+/* What the callouts of a photo say, or, file empty, of a side of a board. */
+void html_callouts(Html *html, Text file, Text board, BoardSide side);
 
 void html_steps(Html *html); /* html_page.c and below */
 void html_conflicts(Html *html);
 void html_open(Html *html);
 void html_sources(Html *html);
 void html_notes(Html *html);
+void html_licence(Html *html);
 
 extern const char REPORT_CSS[];    /* report.css, made by the build */
+extern const char REPORT_JS[];     /* report.js */
+extern const char REPORT_JS_HASH[]; /* its SHA-256 as Content-Security-Policy names it */
 extern const char REPORT_METHOD[]; /* method.html, made by the build */
 
 #endif

@@ -3,6 +3,8 @@
  * same notes give the same bytes. */
 #include "report/html.h"
 
+#include "draw/board.h"
+
 #include "unpick.h"
 
 void html_steps(Html *html) {
@@ -25,7 +27,9 @@ void html_steps(Html *html) {
         }
         out_lit(out, " <span class=\"from\">");
         html_lines(html, &note->line, 1);
-        out_lit(out, "</span></li>\n");
+        out_lit(out, "</span>\n");
+        html_photo(html, note->with->photo, note->step.what, NULL);
+        out_lit(out, "</li>\n");
     }
     out_lit(out, "</ol>\n<p>It goes together in the reverse order.</p>\n</section>\n");
 }
@@ -81,8 +85,9 @@ static void say_nav(Html *html) {
     } items[] = {{"hazards", "Hazards", html->reasoning->hazards.count > 0},
                  {"steps", "Opening", html->story->step_count > 0},
                  {"how", "How it works", true},
+                 {"schematic", "Schematic", html->bench->parts.count > 0},
+                 {"boards", "Boards", html_has_boards(html)},
                  {"parts", "Parts", html->story->parts.count > 0},
-                 {"boards", "Boards", html->story->boards.count > 0},
                  {"contradictions", "Contradictions", html->bench->conflicts.count > 0},
                  {"open", "Open questions", html->reasoning->open.count > 0},
                  {"sources", "Sources", true},
@@ -97,46 +102,75 @@ static void say_nav(Html *html) {
 static void say_head(Html *html) {
     Out *out = html->out;
     out_lit(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-                 "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
+                 "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
+                 "img-src data:; script-src ");
+    out_add(out, text_of(REPORT_JS_HASH));
+    out_lit(out, "\">\n"
                  "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                  "<meta name=\"color-scheme\" content=\"light dark\">\n"
                  "<meta name=\"generator\" content=\"Unpick " UNPICK_VERSION "\">\n<title>");
     html_escape(out, html->story->title);
     out_lit(out, ", taken apart</title>\n<style>\n");
     out_add(out, text_of(REPORT_CSS));
+    out_add(out, text_of(DRAW_BOARD_CSS));
     out_lit(out, "</style>\n</head>\n<body>\n<header>\n<p class=\"over\">Taken apart</p>\n<h1>");
     html_escape(out, html->story->title);
     out_lit(out, "</h1>\n<p class=\"intro\">");
     html_escape(out, html->story->intro);
     out_lit(out, "</p>\n");
+    html_cover(html);
     say_nav(html);
     out_lit(out, "</header>\n<main>\n");
 }
 
 static void say_foot(Html *html) {
-    out_lit(html->out, "</main>\n<footer><p>Written by Unpick " UNPICK_VERSION
-                       " from bench notes. This page loads nothing and runs nothing.</p></footer>\n</body>\n</html>\n");
+    Out *out = html->out;
+    out_lit(out, "</main>\n<footer><p>Written by Unpick " UNPICK_VERSION
+                 " from bench notes. This page loads nothing from anywhere.</p></footer>\n<script>");
+    out_add(out, text_of(REPORT_JS));
+    out_lit(out, "</script>\n</body>\n</html>\n");
 }
 
-void report_html(Out *out, const Reasoning *reasoning) {
+void html_licence(Html *html) {
+    const Note *note = html->bench->licence;
+    html_section(html, "licence", "Licence");
+    out_lit(html->out, "<p>");
+    if (note != NULL) {
+        html_escape(html->out, words_sentence(html->arena, note->licence));
+        out_lit(html->out, " <span class=\"from\">");
+        html_lines(html, &note->line, 1);
+        out_lit(html->out, "</span>");
+    } else {
+        out_lit(html->out, "Nobody has said under which terms this report may be used: ask before you copy it.");
+    }
+    out_lit(html->out, "</p>\n</section>\n");
+}
+
+void report_html(Out *out, const Reasoning *reasoning, const Sums *sums, Diags *problems) {
     Html html = {.out = out,
                  .arena = out->arena,
                  .reasoning = reasoning,
                  .bench = reasoning->bench,
-                 .story = story_of(out->arena, reasoning)};
+                 .story = story_of(out->arena, reasoning),
+                 .sums = sums,
+                 .problems = problems};
+    html_photos_find(&html);
     say_head(&html);
     html_hazards(&html);
     html_steps(&html);
     html_how(&html);
-    html_spared(&html);
+    html_schematic(&html);
+    html_boards(&html);
     html_parts(&html);
     html_values(&html);
     html_nets(&html);
-    html_boards(&html);
     html_conflicts(&html);
     html_open(&html);
-    html_sources(&html);
+    html_spared(&html);
+    html_more_photos(&html);
     out_add(out, text_of(REPORT_METHOD));
+    html_sources(&html);
+    html_licence(&html);
     html_notes(&html);
     say_foot(&html);
 }

@@ -2,12 +2,26 @@
 #include "report/html.h"
 
 static void open_table(Html *html, const char *const *heads, size_t count) {
-    out_lit(html->out, "<div class=\"wide\" tabindex=\"0\"><table>\n<thead><tr>");
+    out_lit(html->out, "<div class=\"wide\" tabindex=\"0\"><table class=\"sortable\">\n<thead><tr>");
     for (size_t i = 0; i < count; i++) out_fmt(html->out, "<th scope=\"col\">%s</th>", heads[i]);
     out_lit(html->out, "</tr></thead>\n<tbody>\n");
 }
 
-static void close_table(Html *html) { out_lit(html->out, "</tbody>\n</table></div>\n</section>\n"); }
+static void close_table(Html *html) { out_lit(html->out, "</tbody>\n</table></div>\n"); }
+
+/* A row about a part or a net, which is lit with it. */
+static void open_row(Html *html, const char *about, Text name) {
+    out_fmt(html->out, "<tr data-%s=\"", about);
+    html_escape(html->out, name);
+    out_lit(html->out, "\">");
+}
+
+/* A cell that is sorted by what it is worth. */
+static void value_cell(Html *html, Text text, double worth) {
+    out_fmt(html->out, "<td data-sort=\"%.9g\">", worth);
+    html_escape(html->out, text);
+    out_lit(html->out, "</td>");
+}
 
 static void cell(Html *html, Text text) {
     out_lit(html->out, "<td>");
@@ -73,12 +87,15 @@ void html_parts(Html *html) {
     for (uint32_t i = 0; i < html->story->parts.count; i++) {
         const StoryPart *row = &html->story->parts.at[i];
         const BenchPart *part = &html->bench->parts.at[row->part];
-        out_lit(out, "<tr>");
+        open_row(html, "ref", part->ref);
         row_head(html, part->ref);
         cell(html, part->kind->name);
         cell(html, row->package);
         cell(html, row->marking);
-        cell(html, row->value);
+        if (part->has_value)
+            value_cell(html, row->value, part->value.value);
+        else
+            cell(html, row->value);
         out_lit(out, "<td>");
         part_is(html, row, part);
         out_lit(out, "</td><td>");
@@ -86,6 +103,11 @@ void html_parts(Html *html) {
         out_lit(out, "</td></tr>\n");
     }
     close_table(html);
+    Out csv = out_new(html->arena);
+    report_parts_csv(&csv, html->reasoning);
+    out_lit(out, "<p class=\"from\"><a download=\"parts.csv\" href=\"data:text/csv;charset=utf-8;base64,");
+    out_base64(out, out_text(&csv));
+    out_lit(out, "\">The table as CSV</a></p>\n</section>\n");
 }
 
 /* What was read of a net: `6.21 V (idle)`. */
@@ -115,7 +137,7 @@ void html_nets(Html *html) {
         if (!any) html_section(html, "nets", "Nets");
         if (!any) OPEN_TABLE(html, "Net", "Pins", "Read");
         any = true;
-        out_lit(out, "<tr>");
+        open_row(html, "net", net->name);
         row_head(html, net->name);
         out_lit(out, "<td>");
         for (uint32_t k = 0; k < net->pin_count; k++) {
@@ -126,7 +148,9 @@ void html_nets(Html *html) {
         net_voltages(html, i);
         out_lit(out, "</td></tr>\n");
     }
-    if (any) close_table(html);
+    if (!any) return;
+    close_table(html);
+    out_lit(out, "</section>\n");
 }
 
 static void value_row(Html *html, const ReasonClaim *claim, const ReasonValue *value) {
@@ -162,5 +186,7 @@ void html_values(Html *html) {
             value_row(html, claim, &claim->values[k]);
         }
     }
-    if (any) close_table(html);
+    if (!any) return;
+    close_table(html);
+    out_lit(html->out, "</section>\n");
 }

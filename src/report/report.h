@@ -66,8 +66,12 @@ Text report_as_sentence(Arena *arena, Text text);
 
 /* ---- as a page ---- */
 
-/* report.html: one file, nothing fetched from anywhere, no script; the evidence opens under each sentence. */
-void report_html(Out *out, const Reasoning *reasoning);
+/* report.html: one file, nothing fetched from anywhere; all of it can be read without its small script. Photos are read when
+ * the bench knows its folder; one that can't be is left out, with a problem. sums: NULL for none. */
+void report_html(Out *out, const Reasoning *reasoning, const Sums *sums, Diags *problems);
+
+/* The parts table as CSV. */
+void report_parts_csv(Out *out, const Reasoning *reasoning);
 
 /* ---- as JSON: doc/json.md, doc/unpick.schema.json ---- */
 
