@@ -80,7 +80,7 @@ static void measure_edge_looks(const Trace *trace, TraceEdge *edge) {
                                        edge->copper ? counts * width : 0,
                                        edge->copper ? 0 : counts * width,
                                        unseen,
-                                       trace->pad[edge->at] / 255.0,
+                                       trace->pad[trace_label_at(trace, edge->at)] / 255.0,
                                        counts * dip,
                                        counts * border,
                                        counts * dip * border};

@@ -49,7 +49,8 @@ typedef struct Trace {
     double scale; /* pixels per mm */
     uint32_t width, height, stride;
     unsigned char *copper; /* probability, with cuts drawn in */
-    unsigned char *unseen, *pad, *hole;
+    unsigned char *unseen;
+    const unsigned char *pad, *hole; /* the layers' own, without border: at trace_label_at */
     unsigned char *value; /* trace_value.c */
     uint32_t *region;     /* 0: none, n: regions.at[n - 1] */
     uint16_t *deep; /* neck.c: distance to the nearest edge of copper, in DEEP_UNIT of a pixel, inside and outside copper */
@@ -139,7 +140,7 @@ enum { DEEP_UNIT = 32 /* of a pixel */ };
 /* Fills trace->deep, and nearest (bordered, as deep): the label of each pixel, or of the copper nearest to a bare one. */
 void neck_depths(Trace *trace, const Copper *copper, uint16_t *nearest);
 /* Of each net the narrowest place between its pads, and how wide its tracks are. */
-void neck_measure(const Trace *trace, const uint16_t *nearest, Copper *copper);
+void neck_measure(const Trace *trace, Copper *copper);
 
 /* ---- measure.c ---- */
 /* How far, in pixels, from the centre of a copper pixel (probability `in`) to the edge that lies between it and its bare

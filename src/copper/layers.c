@@ -13,8 +13,8 @@ enum {
     MARGIN = 64,
     GRAIN = 16, /* what the net wants a picture's sides to be multiples of */
     THREADS = 2,
-    TILE_WIDE = 1024, /* at most: a few rows of all channels stay in a cache of 1 MiB */
-    TILE_HIGH = 2048  /* at most: what a tile yields is held until it is done */
+    TILE_WIDE = 512,  /* at most: a few rows of all channels stay in a cache of 1 MiB, and some hundred in 25 MB */
+    TILE_HIGH = 8192  /* at most */
 };
 
 typedef struct Tiling {
@@ -50,39 +50,38 @@ typedef struct Looking {
     Tiling tiling;
 } Looking;
 
-static void take_tile(const Looking *looking, uint32_t left, uint32_t top, unsigned char *tile) {
-    const Flat *flat = looking->flat;
-    const Tiling *t = &looking->tiling;
-    uint32_t wide = t->width + 2 * MARGIN, high = t->height + 2 * MARGIN;
-    for (uint32_t y = 0; y < high; y++) {
-        const unsigned char *row = flat->rgb + (size_t)clamp_to((int64_t)top + y - MARGIN, flat->height) * flat->width * 3;
-        for (uint32_t x = 0; x < wide; x++, tile += PLANES) {
-            memcpy(tile, row + (size_t)clamp_to((int64_t)left + x - MARGIN, flat->width) * 3, 3);
-            tile[3] = prior_at(looking->prior, tile);
-        }
+/* A tile on its way through the net: its first pixel without margin, and where what comes of it goes. */
+typedef struct Tile {
+    const Looking *looking;
+    uint32_t left, top;
+    Layers *layers;
+} Tile;
+
+static void take_row(void *given, uint32_t y, unsigned char *pixels) {
+    const Tile *tile = given;
+    const Flat *flat = tile->looking->flat;
+    uint32_t wide = tile->looking->tiling.width + 2 * MARGIN;
+    const unsigned char *row =
+        flat->rgb + (size_t)clamp_to((int64_t)tile->top + y - MARGIN, flat->height) * flat->width * 3;
+    for (uint32_t x = 0; x < wide; x++, pixels += PLANES) {
+        memcpy(pixels, row + (size_t)clamp_to((int64_t)tile->left + x - MARGIN, flat->width) * 3, 3);
+        pixels[3] = prior_at(tile->looking->prior, pixels);
     }
 }
 
-static void put_tile(Layers *layers, const Tiling *t, uint32_t left, uint32_t top, const unsigned char *planes) {
-    uint32_t wide = t->width + 2 * MARGIN, high = t->height + 2 * MARGIN;
-    uint32_t count = layers->width - left < t->width ? layers->width - left : t->width;
-    for (uint32_t layer = 0; layer < LAYER_COUNT; layer++)
-        for (uint32_t y = 0; y < t->height && top + y < layers->height; y++)
-            memcpy(layers->at[layer] + (size_t)(top + y) * layers->width + left,
-                   planes + ((size_t)layer * high + y + MARGIN) * wide + MARGIN, count);
+static void put_row(void *given, uint32_t y, uint32_t layer, const unsigned char *row) {
+    const Tile *tile = given;
+    const Tiling *t = &tile->looking->tiling;
+    Layers *layers = tile->layers;
+    uint32_t left = layers->width - tile->left, count = left < t->width ? left : t->width;
+    if (y < MARGIN || y >= MARGIN + t->height || tile->top + y - MARGIN >= layers->height) return;
+    memcpy(layers->at[layer] + (size_t)(tile->top + y - MARGIN) * layers->width + tile->left, row + MARGIN, count);
 }
 
 static bool run_tile(const Looking *looking, uint32_t left, uint32_t top, Layers *layers) {
     const Tiling *t = &looking->tiling;
-    uint32_t wide = t->width + 2 * MARGIN, high = t->height + 2 * MARGIN;
-    unsigned char *tile = malloc((size_t)wide * high * PLANES), *planes = malloc((size_t)wide * high * LAYER_COUNT);
-    bool done = tile != NULL && planes != NULL;
-    if (done) take_tile(looking, left, top, tile);
-    done = done && net_run(looking->net, wide, high, tile, planes);
-    if (done) put_tile(layers, t, left, top, planes);
-    free(tile);
-    free(planes);
-    return done;
+    Tile tile = {looking, left, top, layers};
+    return net_stream(looking->net, t->width + 2 * MARGIN, t->height + 2 * MARGIN, &(NetPort){&tile, take_row, put_row});
 }
 
 static bool run_tiles(const Looking *looking, Layers *layers) {

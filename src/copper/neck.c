@@ -51,7 +51,8 @@ void neck_depths(Trace *trace, const Copper *copper, uint16_t *nearest) {
     size_t to = trace_at(trace, trace->width, trace->height - 1);
     ptrdiff_t down = (ptrdiff_t)trace->stride;
     const ptrdiff_t before[4] = {-1, -down, -down - 1, 1 - down}, after[4] = {1, down, down + 1, down - 1};
-    unsigned char *is = arena_many(trace->arena, unsigned char, pixels);
+    Arena *scratch = arena_new();
+    unsigned char *is = arena_many(scratch, unsigned char, pixels);
     trace->deep = arena_many(trace->arena, uint16_t, pixels);
     for (size_t i = 0; i < pixels; i++) trace->deep[i] = FAR;
     for (uint32_t y = 0; y < trace->height; y++) {
@@ -66,23 +67,28 @@ void neck_depths(Trace *trace, const Copper *copper, uint16_t *nearest) {
                 at_edge(trace, is, nearest, at);
     for (size_t i = from; i < to; i++) spread(trace->deep, nearest, is, i, before);
     for (size_t i = to; i-- > from;) spread(trace->deep, nearest, is, i, after);
+    arena_free(scratch);
 }
 
 /* ---- the narrowest neck ---- */
 
 typedef struct Necks {
     const Trace *trace;
-    const uint16_t *label; /* bordered; of copper pixels the net */
+    Arena *arena; /* scratch */
     const Copper *copper;
-    uint32_t *up;            /* of each pixel: one of the same part; 0: not flooded yet */
-    unsigned char *has_pad;  /* of each part's first pixel */
+    uint32_t *up;            /* of each pixel: one of the same part; 0: not flooded yet. Of a part's first: HAS_PAD too */
     unsigned char *two_pads; /* of each net: it has two pads or more */
     size_t *neck;            /* of each net: the pixel where its parts with pads met last */
 } Necks;
 
+static const uint32_t HAS_PAD = (uint32_t)1 << 31; /* no picture has so many pixels */
+
 static uint32_t part_of(uint32_t *up, uint32_t at) {
-    while (up[at] != at) at = up[at] = up[up[at]];
-    return at;
+    for (;;) {
+        uint32_t next = up[at] & ~HAS_PAD;
+        if (next == at) return at;
+        at = up[at] = up[next] & ~HAS_PAD;
+    }
 }
 
 /* The deepest pixel of a pad's net within the pad: where its current enters the copper. Of a large pad not every pixel is
@@ -109,17 +115,18 @@ static void flood_pixel(Necks *necks, uint32_t at) {
     const Trace *trace = necks->trace;
     ptrdiff_t down = (ptrdiff_t)trace->stride;
     const ptrdiff_t round[8] = {-down, -1, 1, down, -down - 1, 1 - down, down - 1, down + 1};
-    uint32_t own = necks->up[at] = at;
+    uint32_t own = at;
+    necks->up[at] |= at;
     for (unsigned i = 0; i < 8; i++) {
         uint32_t to = (uint32_t)((ptrdiff_t)at + round[i]);
-        if (necks->up[to] == 0) continue;
+        if ((necks->up[to] & ~HAS_PAD) == 0) continue;
         uint32_t other = part_of(necks->up, to);
         if (other == own) continue;
-        if (necks->has_pad[own] && necks->has_pad[other]) necks->neck[necks->label[at]] = at;
-        bool pad = necks->has_pad[own] || necks->has_pad[other];
+        if (necks->up[own] & necks->up[other] & HAS_PAD)
+            necks->neck[necks->copper->labels[trace_label_at(trace, at)]] = at;
+        necks->up[other] |= necks->up[own] & HAS_PAD;
         necks->up[own] = other;
         own = other;
-        necks->has_pad[own] = pad;
     }
 }
 
@@ -127,7 +134,7 @@ static void flood_pixel(Necks *necks, uint32_t at) {
 static uint32_t *in_order(const Necks *necks, uint32_t *count) {
     enum { BUCKETS = FAR / BUCKET + 1 };
     const Trace *trace = necks->trace;
-    uint32_t *start = arena_many(trace->arena, uint32_t, BUCKETS + 1), *order;
+    uint32_t *start = arena_many(necks->arena, uint32_t, BUCKETS + 1), *order;
     uint32_t deepest = (uint32_t)fmin(FAR, NECK_MOST_MM / 2 * trace->scale * DEEP_UNIT) / BUCKET;
     for (unsigned pass = 0; pass < 2; pass++) {
         for (uint32_t y = 0; y < trace->height; y++)
@@ -143,7 +150,7 @@ static uint32_t *in_order(const Necks *necks, uint32_t *count) {
         if (pass == 1) break;
         for (uint32_t i = 1; i <= BUCKETS; i++) start[i] += start[i - 1];
         *count = start[BUCKETS];
-        order = arena_many(trace->arena, uint32_t, *count);
+        order = arena_many(necks->arena, uint32_t, *count);
     }
     return order;
 }
@@ -151,14 +158,13 @@ static uint32_t *in_order(const Necks *necks, uint32_t *count) {
 static void find_necks(Necks *necks, Copper *copper) {
     const Trace *trace = necks->trace;
     size_t pixels = (size_t)trace->stride * (trace->height + 2);
-    uint32_t *pads = arena_many(trace->arena, uint32_t, copper->nets.count + 1), count;
-    necks->up = arena_many(trace->arena, uint32_t, pixels);
-    necks->has_pad = arena_many(trace->arena, unsigned char, pixels);
-    necks->two_pads = arena_many(trace->arena, unsigned char, copper->nets.count + 1);
-    necks->neck = arena_many(trace->arena, size_t, copper->nets.count + 1);
+    uint32_t *pads = arena_many(necks->arena, uint32_t, copper->nets.count + 1), count;
+    necks->up = arena_many(necks->arena, uint32_t, pixels);
+    necks->two_pads = arena_many(necks->arena, unsigned char, copper->nets.count + 1);
+    necks->neck = arena_many(necks->arena, size_t, copper->nets.count + 1);
     for (uint32_t i = 0; i < copper->pads.count; i++) pads[copper->pads.at[i].net]++;
     for (uint32_t i = 1; i <= copper->nets.count; i++) necks->two_pads[i] = pads[i] >= 2;
-    for (uint32_t i = 0; i < copper->pads.count; i++) necks->has_pad[middle_of_pad(necks, &copper->pads.at[i])] = 1;
+    for (uint32_t i = 0; i < copper->pads.count; i++) necks->up[middle_of_pad(necks, &copper->pads.at[i])] = HAS_PAD;
     const uint32_t *order = in_order(necks, &count);
     for (uint32_t i = 0; i < count; i++) flood_pixel(necks, order[i]);
     for (uint32_t i = 1; i <= copper->nets.count; i++) {
@@ -176,7 +182,7 @@ static void find_necks(Necks *necks, Copper *copper) {
 static bool on_ridge(const Trace *trace, size_t at, uint32_t deepest) {
     const uint16_t *deep = trace->deep + at, own = *deep;
     ptrdiff_t down = (ptrdiff_t)trace->stride;
-    if (own >= deepest || trace->pad[at] >= TRACE_COPPER) return false;
+    if (own >= deepest) return false;
     return (own >= deep[-1] && own >= deep[1]) || (own >= deep[-down] && own >= deep[down]);
 }
 
@@ -195,8 +201,9 @@ static void sample(const Trace *trace, const Copper *copper, Samples *samples, u
     uint32_t deepest = (uint32_t)fmin(FAR, NECK_MOST_MM / 2 * trace->scale * DEEP_UNIT);
     for (uint32_t y = 0; y < trace->height; y++)
         for (size_t x = 0, at = trace_at(trace, 0, y); x < trace->width; x++, at++) {
-            uint16_t net = copper->labels[(size_t)y * trace->width + x];
-            if (net == 0 || !on_ridge(trace, at, deepest)) continue;
+            size_t label = (size_t)y * trace->width + x;
+            uint16_t net = copper->labels[label];
+            if (net == 0 || trace->pad[label] >= TRACE_COPPER || !on_ridge(trace, at, deepest)) continue;
             Samples *of = &samples[net];
             if (pass == 0) {
                 of->ridge++;
@@ -220,8 +227,9 @@ static void find_widths(const Trace *trace, Copper *copper) {
     }
 }
 
-void neck_measure(const Trace *trace, const uint16_t *nearest, Copper *copper) {
-    Necks necks = {.trace = trace, .label = nearest, .copper = copper};
+void neck_measure(const Trace *trace, Copper *copper) {
+    Necks necks = {.trace = trace, .arena = arena_new(), .copper = copper};
     find_necks(&necks, copper);
+    arena_free(necks.arena);
     find_widths(trace, copper);
 }

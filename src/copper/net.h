@@ -31,4 +31,13 @@ uint32_t net_channels_out(const Net *net);
  * Safe to call from several threads. */
 bool net_run(const Net *net, uint32_t width, uint32_t height, const unsigned char *in, unsigned char *out);
 
+/* The same of a picture that is nowhere whole: its rows are taken, and those of each channel put, once each and from the
+ * top down. */
+typedef struct NetPort {
+    void *given;
+    void (*take)(void *given, uint32_t y, unsigned char *pixels); /* size net_channels_in * width */
+    void (*put)(void *given, uint32_t y, uint32_t channel, const unsigned char *row);
+} NetPort;
+bool net_stream(const Net *net, uint32_t width, uint32_t height, const NetPort *port);
+
 #endif

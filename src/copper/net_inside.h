@@ -15,7 +15,8 @@ enum {
     NET_LINES_MOST = 6, /* rows that one go of a convolution looks at */
     NET_ROWS_MOST = 4,  /* and makes */
     NET_LEFT = 24,      /* floats before a row's first pixel, at least 16 of them zero for what lies outside */
-    NET_RIGHT = 136     /* and behind its last */
+    NET_RIGHT = 16,     /* and behind its last, all zero */
+    NET_BEYOND = 136    /* a block may read so far behind a row's last pixel; nothing comes of what it reads there */
 };
 
 typedef enum NetSort { NET_INPUT, NET_FOLD, NET_CONV, NET_UNFOLD } NetSort;

@@ -19,9 +19,10 @@ typedef struct NetRows {
 typedef struct NetRun {
     const Net *net;
     NetRows rows[NET_STAGES_MOST];
-    const unsigned char *in;
-    float *zeros; /* a row outside the picture */
-    float *tile;
+    const NetPort *port;
+    unsigned char *bytes; /* of a row that is taken or put */
+    float *memory;        /* of all rows, and of these two: */
+    float *zeros, *tile;  /* a row outside the picture; what net_conv lays out */
     bool trial; /* only how many rows have to be kept is wanted */
 } NetRun;
 
@@ -35,8 +36,9 @@ static float *row_at(const NetRun *run, uint32_t stage, uint32_t y) {
 static void input_row(const NetRun *run, uint32_t y) {
     const NetRows *rows = &run->rows[0];
     uint32_t planes = net_channels_in(run->net);
-    const unsigned char *in = run->in + (size_t)y * rows->width * planes;
+    const unsigned char *in = run->bytes;
     float *to = row_at(run, 0, y);
+    run->port->take(run->port->given, y, run->bytes);
     for (uint32_t x = 0; x < rows->width; x++, in += planes)
         for (uint32_t c = 0; c < planes; c++) to[c * rows->pitch + x] = (float)in[c] / 127.5f - 1;
 }
@@ -159,13 +161,13 @@ static unsigned char logistic(float x) {
     return (unsigned char)(255 / (1 + series * scale.value) + 0.5f);
 }
 
-static void write_row(const NetRun *run, uint32_t y, unsigned char *out) {
+static void write_row(const NetRun *run, uint32_t y) {
     uint32_t last = run->net->count - 1;
     const NetRows *rows = &run->rows[last];
     const float *from = row_at(run, last, y);
     for (uint32_t c = 0; c < run->net->stages[last].channels; c++, from += rows->pitch) {
-        unsigned char *to = out + ((size_t)c * rows->height + y) * rows->width;
-        for (uint32_t x = 0; x < rows->width; x++) to[x] = logistic(from[x]);
+        for (uint32_t x = 0; x < rows->width; x++) run->bytes[x] = logistic(from[x]);
+        run->port->put(run->port->given, y, c, run->bytes);
     }
 }
 
@@ -178,20 +180,30 @@ static void try_rows(NetRun *run) {
     for (uint32_t i = 0; i <= last; i++) run->rows[i].made = 0;
 }
 
+/* All in one piece: many would each be rounded up to the system's large pages. */
 static bool take_memory(NetRun *run) {
-    size_t widest = 0;
+    size_t widest = 0, floats = NET_TILE + NET_BEYOND;
     for (uint32_t i = 0; i < run->net->count; i++) {
         NetRows *rows = &run->rows[i];
         rows->pitch = (NET_LEFT + rows->width + NET_RIGHT + 15) / 16 * 16;
         if (rows->pitch % 256 == 0)
             rows->pitch += 16; /* channels a few KiB apart would fall onto each other in the cache */
         if (rows->pitch > widest) widest = rows->pitch;
-        rows->at = calloc((size_t)rows->room * run->net->stages[i].channels * rows->pitch, sizeof(float));
-        if (rows->at == NULL) return false;
+        floats += (size_t)rows->room * run->net->stages[i].channels * rows->pitch;
     }
-    run->zeros = calloc(widest, sizeof(float));
-    run->tile = aligned_alloc(64, NET_TILE * sizeof(float));
-    return run->zeros != NULL && run->tile != NULL;
+    run->bytes = malloc((size_t)run->rows[0].width * net_channels_in(run->net));
+    size_t bytes = (floats + widest + 15) / 16 * 16 * sizeof(float);
+    run->memory = aligned_alloc(64, bytes);
+    if (run->bytes == NULL || run->memory == NULL) return false;
+    memset(run->memory, 0, bytes);
+    run->tile = run->memory;
+    run->zeros = run->tile + NET_TILE;
+    float *at = run->zeros + widest;
+    for (uint32_t i = 0; i < run->net->count; i++) {
+        run->rows[i].at = at;
+        at += (size_t)run->rows[i].room * run->net->stages[i].channels * run->rows[i].pitch;
+    }
+    return true;
 }
 
 /* Each stage's pixels are whole. */
@@ -201,23 +213,46 @@ static bool net_fits(const Net *net, uint32_t width, uint32_t height) {
     return true;
 }
 
-bool net_run(const Net *net, uint32_t width, uint32_t height, const unsigned char *in, unsigned char *out) {
+bool net_stream(const Net *net, uint32_t width, uint32_t height, const NetPort *port) {
     if (width == 0 || height == 0 || width > SIDE_MOST || height > SIDE_MOST || !net_fits(net, width, height)) return false;
     NetRun *run = calloc(1, sizeof *run);
     if (run == NULL) return false;
     run->net = net;
-    run->in = in;
+    run->port = port;
     for (uint32_t i = 0; i < net->count; i++)
         run->rows[i] = (NetRows){.width = width >> net->stages[i].shrink, .height = height >> net->stages[i].shrink};
     try_rows(run);
     bool done = take_memory(run);
     for (uint32_t y = 0; done && y < height; y++) {
         make_rows(run, net->count - 1, y);
-        write_row(run, y, out);
+        write_row(run, y);
     }
-    for (uint32_t i = 0; i < net->count; i++) free(run->rows[i].at);
-    free(run->zeros);
-    free(run->tile);
+    free(run->bytes);
+    free(run->memory);
     free(run);
     return done;
+}
+
+/* ---- a picture in memory ---- */
+
+typedef struct NetPicture {
+    const unsigned char *in;
+    unsigned char *out;
+    size_t width, height, planes;
+} NetPicture;
+
+static void take_row(void *given, uint32_t y, unsigned char *pixels) {
+    const NetPicture *picture = given;
+    size_t row = picture->width * picture->planes;
+    memcpy(pixels, picture->in + y * row, row);
+}
+
+static void put_row(void *given, uint32_t y, uint32_t channel, const unsigned char *row) {
+    const NetPicture *picture = given;
+    memcpy(picture->out + (channel * picture->height + y) * picture->width, row, picture->width);
+}
+
+bool net_run(const Net *net, uint32_t width, uint32_t height, const unsigned char *in, unsigned char *out) {
+    NetPicture picture = {in, out, width, height, net_channels_in(net)};
+    return net_stream(net, width, height, &(NetPort){&picture, take_row, put_row});
 }

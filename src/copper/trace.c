@@ -1,5 +1,5 @@
-/* From layers to nets, step by step; each step's file says how. Memory: about 25 bytes a pixel of the straightened board
- * while it runs, which is a small part of the photo it came from; 2 bytes stay. */
+/* From layers to nets, step by step; each step's file says how. Memory: up to 17 bytes a pixel of the straightened board
+ * beside its layers, most of it while necks are found: what a step alone needs it gives back at its end. 2 bytes stay. */
 #include "copper/inside.h"
 
 #include <math.h>
@@ -43,9 +43,9 @@ Trace trace_start(Arena *scratch, const Layers *layers) {
     trace.stride = layers->width + 2;
     size_t pixels = (size_t)trace.stride * (trace.height + 2);
     trace.copper = bordered(&trace, layers->at[LAYER_COPPER]);
-    trace.pad = bordered(&trace, layers->at[LAYER_PAD]);
-    trace.hole = bordered(&trace, layers->at[LAYER_HOLE]);
     trace.unseen = bordered(&trace, layers->at[LAYER_UNSEEN]);
+    trace.pad = layers->at[LAYER_PAD];
+    trace.hole = layers->at[LAYER_HOLE];
     trace.value = arena_many(scratch, unsigned char, pixels);
     trace.region = arena_many(scratch, uint32_t, pixels);
     double speck = SPECK_MM2 * trace.scale * trace.scale;
@@ -63,6 +63,14 @@ static void find_peaks(Trace *trace) {
         }
 }
 
+static void find_depths_and_gap(Trace *trace, Copper *copper) {
+    Arena *scratch = arena_new();
+    uint16_t *nearest = arena_many(scratch, uint16_t, (size_t)trace->stride * (trace->height + 2));
+    neck_depths(trace, copper, nearest);
+    measure_gap(trace, nearest, copper);
+    arena_free(scratch);
+}
+
 bool copper_trace(Arena *arena, const Layers *layers, const CopperWord *words, size_t word_count, Copper *copper) {
     *copper = (Copper){.scale = layers->scale, .width = layers->width, .height = layers->height};
     uint64_t pixels = (uint64_t)layers->width * layers->height;
@@ -72,17 +80,15 @@ bool copper_trace(Arena *arena, const Layers *layers, const CopperWord *words, s
     if (copper->labels == NULL) return false;
     Arena *scratch = arena_new();
     Trace trace = trace_start(scratch, layers);
-    uint16_t *nearest = arena_many(scratch, uint16_t, (size_t)trace.stride * (trace.height + 2));
     words_draw(&trace, words, word_count);
     trace_value(&trace);
     trace_flood(&trace);
     words_settle(arena, &trace, words, word_count, copper);
     trace_label(arena, &trace, copper);
     pads_find(arena, &trace, copper);
-    neck_depths(&trace, copper, nearest);
-    neck_measure(&trace, nearest, copper);
+    find_depths_and_gap(&trace, copper);
+    neck_measure(&trace, copper);
     find_peaks(&trace);
-    measure_gap(&trace, nearest, copper);
     outline_rings(arena, &trace, copper);
     doubt_list(arena, &trace, copper);
     arena_free(scratch);
