@@ -33,7 +33,7 @@ _unpick() {
     note) options='--help' dirs=true ;;
     look) options='--json --shelf --help' dirs=true ;;
     why) options='--json --shelf --help' dirs=true ;;
-    page) options='--listen --port --shelf --help' dirs=true ;;
+    page) options='--listen --port --phone --shelf --help' dirs=true ;;
     report) options='--output --json --shelf --help' dirs=true ;;
     mark) options='--as --kinds --package --body --pitch --leads --span --height --json --help' ;;
     shelf) options='--package --pins --shelf --json --help' ;;

@@ -24,6 +24,8 @@ static void tell(Cli *cli, Page *page, const PageSettings *settings) {
                         "below can read and write this teardown.\n",
                 settings->address);
     printf("Open in a browser: %.*s\n", TEXT_ARG(page_address(cli->arena, page)));
+    if (phone.len > 0)
+        fprintf(stderr, "ATTENTION: a phone on the local network can add photos at the address below, unencrypted, once.\n");
     if (phone.len > 0) printf("On a phone, once:  %.*s\n", TEXT_ARG(phone));
     printf("End with Ctrl+C; every note is on the disk already.\n");
     fflush(stdout);
@@ -58,6 +60,7 @@ static CliExit serve(Cli *cli, const PageSettings *settings) {
 static CliExit run(Cli *cli, int argc, char **argv) {
     const struct option options[] = {{"listen", required_argument, NULL, 'l'},
                                      {"port", required_argument, NULL, 'p'},
+                                     {"phone", no_argument, NULL, 'f'},
                                      {"shelf", required_argument, NULL, 's'},
                                      {0}};
     PageSettings settings = {0};
@@ -65,6 +68,7 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
         if (got < 0) return got == CLI_HELPED ? CLI_DONE : CLI_USAGE;
         if (got == 'l') settings.address = optarg;
+        if (got == 'f') settings.phone = true;
         if (got == 's') shelf = optarg;
         if (got == 'p' && !take_port(cli, &settings)) return CLI_USAGE;
     }
@@ -76,7 +80,7 @@ static CliExit run(Cli *cli, int argc, char **argv) {
 
 const CliCommand CLI_PAGE = {
     "page", "work on a teardown in a browser",
-    "usage: unpick page [DIR] [--listen ADDRESS] [--port N] [--shelf FILE]\n\n"
+    "usage: unpick page [DIR] [--listen ADDRESS] [--port N] [--phone] [--shelf FILE]\n\n"
     "Serves DIR as a page to work on: the photo on the table, the notebook beside it, what is known so far. Whatever is done\n"
     "there is a note in DIR/notes.txt, and a change of that file by an editor shows at once. Without DIR the page offers to\n"
     "begin a teardown in the current folder, or to look at an invented one.\n\n"

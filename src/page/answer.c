@@ -12,6 +12,9 @@ typedef struct Route {
     void (*answer)(Call *call);
 } Route;
 
+/* A photo of 200 million pixels has some 100 MB as a JPEG. */
+enum { PHOTO_BYTES_MOST = 256 << 20 };
+
 static const Route ROUTES[] = {
     {"GET", "", AT_BENCH, false, 0, answer_bench},
     {"POST", "begin", AT_BENCH, false, 4096, answer_begun},
@@ -22,6 +25,9 @@ static const Route ROUTES[] = {
     {"GET", "complete", AT_BENCH, true, 0, answer_complete},
     {"POST", "add", AT_BENCH, true, NOTE_LINE_MOST, answer_add},
     {"POST", "check", AT_BENCH, true, NOTE_LINE_MOST, answer_check},
+    {"POST", "photo", AT_BENCH | AT_PHONE, true, PHOTO_BYTES_MOST, answer_photo},
+    {"POST", "invite", AT_BENCH, true, 0, answer_invite},
+    {"GET", "", AT_PHONE, true, 0, answer_phone},
     {"GET", "boards", AT_BENCH, true, 0, answer_boards},
     {"GET", "copper", AT_BENCH, true, 0, answer_copper},
     {"GET", "picture", AT_BENCH, true, 0, answer_picture},
@@ -81,9 +87,9 @@ static unsigned who_asks(Page *page, const PageRequest *request, Text *rest) {
     return key_is(&page->phone_key, key) ? AT_PHONE : 0;
 }
 
-static const Route *find_route(Text method, Text path, bool *other_method) {
+static const Route *find_route(Text method, Text path, unsigned who, bool *other_method) {
     for (size_t i = 0; i < sizeof ROUTES / sizeof *ROUTES; i++) {
-        if (!text_is(path, ROUTES[i].path)) continue;
+        if (!text_is(path, ROUTES[i].path) || (ROUTES[i].who & who) == 0) continue;
         if (text_is(method, ROUTES[i].method)) return &ROUTES[i];
         *other_method = true;
     }
@@ -103,6 +109,17 @@ static const char *type_of(Text name) {
     return text_ends(name, ".js") ? "text/javascript; charset=utf-8" : NULL;
 }
 
+/* `/ONCE/` at the phone's door, for the first time. */
+static bool phone_comes(Page *page, const PageRequest *request) {
+    return request->door == PAGE_DOOR_PHONE && request->path.len == KEY_LENGTH + 2 && text_ends(request->path, "/") &&
+           phone_exchange(page, text_sub(request->path, 1, KEY_LENGTH));
+}
+
+static void go_on(Page *page, Arena *arena, PageAnswer *answer) {
+    refuse(arena, answer, 303, "Go on there.");
+    answer->location = text_fmt(arena, "/%s/", page->phone_key.hex).at;
+}
+
 /* What was admitted: one of a route and an asset. */
 typedef struct Admitted {
     const Route *route;
@@ -119,12 +136,13 @@ static bool admit(Page *page, Arena *arena, const PageRequest *request, Admitted
     if (!gets && !is_own_origin(request))
         return refuse(arena, refusal, 403, "Only the bench page itself may change something here."), false;
     unsigned who = who_asks(page, request, &path);
+    if (who == 0 && gets && phone_comes(page, request)) return go_on(page, arena, refusal), false;
     if (who == 0)
         return refuse(arena, refusal, 403, "The key is missing from this address. Open the one that `unpick page` printed."),
                false;
     if (gets && type_of(path) != NULL && (admitted->asset = find_asset(path)) != NULL) return true;
-    const Route *route = find_route(request->method, path, &other_method);
-    if (route == NULL || (route->who & who) == 0)
+    const Route *route = find_route(request->method, path, who, &other_method);
+    if (route == NULL)
         return refuse(arena, refusal, other_method ? 405 : 404, "There is nothing at this address."), false;
     if (request->announced > route->body_most || request->body.len > route->body_most)
         return refuse(arena, refusal, 413, text_fmt(arena, "Too much at once: at most %llu bytes.",

@@ -95,7 +95,9 @@ static void put_board(Arena *arena, const Bench *bench, const Picture *picture, 
 }
 
 void render_boards(Out *out, const PageModel *model) {
-    json_t *object = json_object(), *pictures = json_array();
+    json_t *object = json_object(), *pictures = json_array(), *boards = json_array();
+    for (uint32_t i = 0; model->open && i < model->teardown.bench->boards.count; i++)
+        json_array_append_new(boards, json_of_text(model->teardown.bench->boards.at[i]));
     for (uint32_t i = 0; i < model->pictures.count; i++) {
         const Picture *picture = &model->pictures.at[i];
         json_t *told = json_object();
@@ -107,6 +109,7 @@ void render_boards(Out *out, const PageModel *model) {
         json_array_append_new(pictures, told);
     }
     json_put(object, "version", json_integer((json_int_t)model->version));
+    json_put(object, "boards", boards);
     json_put(object, "pictures", pictures);
     json_finish(out, object);
 }

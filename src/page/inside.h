@@ -52,8 +52,8 @@ struct Page {
     uint16_t port;
     bool port_asked, phone;
     const char *folder; /* NULL until there is one; set once, under the lock */
-    PageKey key, phone_key, phone_once;
-    bool phone_once_used;
+    PageKey key, phone_key;
+    PageKey phone_once; /* under the lock; empty once it has been used */
     Text host[PAGE_DOOR_COUNT]; /* `127.0.0.1:8017`: what a Host header must say; empty: no such door */
 
     pthread_mutex_t lock;
@@ -107,6 +107,10 @@ bool key_is(const PageKey *key, Text said);
 void key_recall(const char *folder, PageKey *key, uint16_t *port);
 void key_keep(const char *folder, const PageKey *key, uint16_t port);
 
+/* phone.c: where a phone could reach this machine; whether it came with the address that opens once, which is then spent. */
+Text phone_network_address(Arena *arena);
+bool phone_exchange(Page *page, Text key);
+
 /* ---- answers ---- */
 
 /* One request being answered. */
@@ -136,6 +140,9 @@ void answer_boards(Call *call); /* boards.c */
 void answer_copper(Call *call);
 void answer_picture(Call *call); /* cutter.c */
 void answer_tile(Call *call);
+void answer_photo(Call *call); /* photos.c */
+void answer_invite(Call *call); /* phone.c */
+void answer_phone(Call *call);
 void answer_live(Call *call);
 
 /* rendered once a model */

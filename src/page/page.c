@@ -102,8 +102,11 @@ Text page_address(Arena *arena, Page *page) {
 }
 
 Text page_phone_address(Arena *arena, Page *page) {
-    if (page->host[PAGE_DOOR_PHONE].len == 0) return TEXT("");
-    return text_fmt(arena, "http://%.*s/%s/", TEXT_ARG(page->host[PAGE_DOOR_PHONE]), page->phone_once.hex);
+    pthread_mutex_lock(&page->lock);
+    PageKey once = page->phone_once;
+    pthread_mutex_unlock(&page->lock);
+    if (page->host[PAGE_DOOR_PHONE].len == 0 || once.hex[0] == '\0') return TEXT("");
+    return text_fmt(arena, "http://%.*s/%s/", TEXT_ARG(page->host[PAGE_DOOR_PHONE]), once.hex);
 }
 
 void page_stop(Page *page) {

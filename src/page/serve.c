@@ -3,6 +3,7 @@
  *
  * A connection that is silent for some seconds is cut; heads are limited by the memory a connection has; a body is refused
  * by its announced length, and cut where it grows longer than its path takes. */
+#include "page/body.h"
 #include "page/inside.h"
 
 #include <arpa/inet.h>
@@ -33,9 +34,8 @@ struct Server {
 typedef struct Incoming {
     Arena *arena;
     PageRequest request;
-    Out body;
+    Body body;
     uint64_t body_most;
-    bool over; /* longer than it may be */
 } Incoming;
 
 /* ---- answers ---- */
@@ -118,7 +118,7 @@ static Text header(Incoming *in, struct MHD_Connection *connection, const char *
 static Incoming *take_head(const struct Door *door, struct MHD_Connection *connection, const char *url, const char *method) {
     Arena *arena = arena_new();
     Incoming *in = arena_one(arena, Incoming);
-    *in = (Incoming){.arena = arena, .body = out_new(arena)};
+    *in = (Incoming){.arena = arena, .body = body_new(arena)};
     in->request = (PageRequest){.door = door->door,
                                 .method = text_copy(arena, text_of(method)),
                                 .path = text_copy(arena, text_of(url)),
@@ -127,11 +127,6 @@ static Incoming *take_head(const struct Door *door, struct MHD_Connection *conne
                                 .announced = strtoull(header(in, connection, MHD_HTTP_HEADER_CONTENT_LENGTH).at, NULL, 10)};
     MHD_get_connection_values_n(connection, MHD_GET_ARGUMENT_KIND, add_argument, in);
     return in;
-}
-
-static void take_body(Incoming *in, const char *bytes, size_t count) {
-    in->over = in->over || in->body.len + count > in->body_most;
-    if (!in->over) out_add(&in->body, (Text){bytes, count});
 }
 
 static enum MHD_Result on_request(void *given, struct MHD_Connection *connection, const char *url, const char *method,
@@ -146,11 +141,11 @@ static enum MHD_Result on_request(void *given, struct MHD_Connection *connection
     }
     Incoming *in = *kept;
     if (*upload_size > 0) {
-        take_body(in, upload, *upload_size);
+        bool taken = body_take(&in->body, (Text){upload, *upload_size}, in->body_most);
         *upload_size = 0;
-        return in->over ? MHD_NO : MHD_YES; /* cut: nobody announces little and sends much by mistake */
+        return taken ? MHD_YES : MHD_NO; /* cut: nobody announces little and sends much by mistake */
     }
-    in->request.body = out_text(&in->body);
+    if (!body_whole(&in->body, &in->request.body)) return MHD_NO;
     page_answer(door->page, in->arena, &in->request, &answer);
     return answer.live ? send_live(connection, door->page, &answer) : send_text(connection, &answer);
 }
@@ -158,7 +153,10 @@ static enum MHD_Result on_request(void *given, struct MHD_Connection *connection
 static void on_done(void *given, struct MHD_Connection *connection, void **kept, enum MHD_RequestTerminationCode code) {
     Incoming *in = *kept;
     (void)given, (void)connection, (void)code;
-    if (in != NULL) arena_free(in->arena);
+    if (in != NULL) {
+        body_free(&in->body);
+        arena_free(in->arena);
+    }
     *kept = NULL;
 }
 
@@ -194,6 +192,21 @@ static uint16_t port_of(struct MHD_Daemon *daemon) {
     return info == NULL ? 0 : info->port;
 }
 
+static bool open_for_phones(Page *page, Diags *problems) {
+    struct Door *door = &page->server->doors[PAGE_DOOR_PHONE];
+    const char *address = text_cstring(page->arena, phone_network_address(page->arena));
+    *door = (struct Door){.page = page, .door = PAGE_DOOR_PHONE};
+    if (address[0] != '\0') door->daemon = open_door(door, address, 0);
+    if (door->daemon != NULL) {
+        page->host[PAGE_DOOR_PHONE] = page_host(page->arena, address, port_of(door->daemon));
+        return true;
+    }
+    diag_add(problems, (Diag){.message = TEXT("no phone can reach this machine"),
+                              .expected = TEXT("an IPv4 address on a local network"),
+                              .hint = TEXT("join the network that the phone is in, or leave out --phone")});
+    return false;
+}
+
 /* A port that somebody asked for must be had; the one of the last time need not. */
 bool serve_start(Page *page, Diags *problems) {
     Server *server = arena_one(page->arena, Server);
@@ -212,7 +225,7 @@ bool serve_start(Page *page, Diags *problems) {
     page->port = port_of(bench->daemon);
     page->host[PAGE_DOOR_BENCH] = page_host(page->arena, page->address, page->port);
     page->server = server;
-    return true;
+    return !page->phone || open_for_phones(page, problems);
 }
 
 void serve_stop(Page *page) {

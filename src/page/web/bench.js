@@ -2,6 +2,7 @@
 import { Findings } from './findings.js'
 import { listen } from './live.js'
 import { Notebook } from './notes.js'
+import { Photos } from './photos.js'
 import { Table } from './table.js'
 
 const body = document.body
@@ -19,7 +20,12 @@ const notebook = new Notebook(text => {
   go('notebook')
   notebook.put(text)
 })
-const table = new Table({ put: text => { go('notebook'); notebook.put(text) }, add: text => notebook.add(text) })
+const table = new Table({
+  put: text => { go('notebook'); notebook.put(text) },
+  add: text => notebook.add(text),
+  boards: names => photos.boards(names),
+})
+const photos = new Photos({ say: text => table.say(text) })
 const findings = new Findings({
   light(lines, parts) {
     notebook.light(lines)
@@ -38,3 +44,4 @@ listen({
   },
   pictures: () => table.picturesChanged(),
 })
+table.refresh()

@@ -32,8 +32,8 @@ const ASKS = {
 }
 
 export class Table {
-  constructor({ put, add }) {
-    Object.assign(this, { put })
+  constructor({ put, add, boards }) {
+    Object.assign(this, { put, boards })
     this.mat = document.getElementById('mat')
     this.over = document.getElementById('world')
     this.choice = document.getElementById('picture')
@@ -49,7 +49,6 @@ export class Table {
     document.getElementById('farther').addEventListener('click', () => this.view.zoom(1 / 1.5))
     document.getElementById('fit').addEventListener('click', () => this.view.picture && this.view.fit())
     this.deeds.addEventListener('click', event => event.target.dataset.deed && this.choose(event.target.dataset.deed))
-    this.refresh()
   }
 
   where() { return `${this.picture.name} ${this.picture.face}` }
@@ -60,7 +59,9 @@ export class Table {
   async refresh() {
     const answer = await fetch('boards')
     if (!answer.ok) return
-    this.pictures = (await answer.json()).pictures
+    const { pictures, boards } = await answer.json()
+    this.pictures = pictures
+    this.boards(boards)
     const before = this.picture
     this.choice.replaceChildren(...this.pictures.map(({ id, title }) => new Option(title, id)))
     this.choice.disabled = this.pictures.length === 0
