@@ -127,8 +127,14 @@ static bool is_number(Text text) {
     return text.len > 0 && quantity_parse(text, &quantity) == text.len && unit_same(quantity.unit, UNIT_NONE);
 }
 
+static bool stands_on_a_board(NoteVerb verb) {
+    return verb == NOTE_PHOTO || verb == NOTE_CUT || verb == NOTE_BRIDGE || verb == NOTE_HIDDEN || verb == NOTE_HOLE ||
+           verb == NOTE_COPPER || verb == NOTE_BARE || verb == NOTE_MARK;
+}
+
 static bool takes_terminals(NoteVerb verb) {
-    return verb == NOTE_JOIN || verb == NOTE_APART || verb == NOTE_NET || verb == NOTE_CLAIM || verb == NOTE_READ;
+    return verb == NOTE_JOIN || verb == NOTE_APART || verb == NOTE_NET || verb == NOTE_CLAIM || verb == NOTE_READ ||
+           verb == NOTE_DRIVE;
 }
 
 static void offer_by_verb(Offers *offers, NoteVerb verb) {
@@ -136,9 +142,10 @@ static void offer_by_verb(Offers *offers, NoteVerb verb) {
     bool first = offers->word_count == 1;
     if (verb == NOTE_READ && first) offer_words(offers, READ_WHAT, "what was measured");
     if (verb == NOTE_PART && first) offer_refs(offers);
+    if (verb == NOTE_PRESS || verb == NOTE_STALL || verb == NOTE_GEAR || verb == NOTE_MEMORY) offer_refs(offers);
+    if (verb == NOTE_DUTY && first) offer_named(offers, NOTE_MODE, "a mode");
     if (verb == NOTE_PHOTO) offer_photos(offers);
-    if (verb == NOTE_PHOTO || verb == NOTE_CUT || verb == NOTE_BRIDGE || verb == NOTE_HIDDEN || verb == NOTE_HOLE ||
-        verb == NOTE_COPPER || verb == NOTE_BARE) {
+    if (stands_on_a_board(verb)) {
         if (first) offer_named(offers, NOTE_BOARD, "a board");
         offer_words(offers, SIDES, "a side of the board");
     }

@@ -162,6 +162,12 @@ static void on_done(void *given, struct MHD_Connection *connection, void **kept,
 
 /* ---- doors ---- */
 
+/* A NUL is left as it was written: it would end the path before its end. */
+static size_t unescape(void *given, struct MHD_Connection *connection, char *text) {
+    (void)given, (void)connection;
+    return strstr(text, "%00") != NULL ? strlen(text) : MHD_http_unescape(text);
+}
+
 static struct addrinfo *look_up(const char *address, uint16_t port) {
     struct addrinfo wanted = {.ai_flags = AI_NUMERICHOST | AI_NUMERICSERV | AI_PASSIVE, .ai_socktype = SOCK_STREAM}, *found;
     Arena *arena = arena_new();
@@ -180,7 +186,7 @@ static struct MHD_Daemon *open_door(struct Door *door, const char *address, uint
     unsigned flags = MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_THREAD_PER_CONNECTION | MHD_USE_POLL | MHD_USE_ITC;
     struct MHD_Daemon *daemon = MHD_start_daemon(
         flags | (at->ai_family == AF_INET6 ? MHD_USE_IPv6 : 0), port, NULL, NULL, on_request, door, MHD_OPTION_SOCK_ADDR,
-        at->ai_addr, MHD_OPTION_NOTIFY_COMPLETED, on_done, NULL, MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST,
+        at->ai_addr, MHD_OPTION_NOTIFY_COMPLETED, on_done, NULL, MHD_OPTION_UNESCAPE_CALLBACK, unescape, NULL, MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST,
         MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SILENCE_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEAD_BYTES,
         MHD_OPTION_LISTENING_ADDRESS_REUSE, 1U, MHD_OPTION_END);
     freeaddrinfo(at);

@@ -17,6 +17,13 @@ static const VerbHelp HELPS[] = {
     {NOTE_NET, "net NAME END ...", "a net's name, and what is on it", "net VBAT BT1.+ SW1.1"},
     {NOTE_READ, "read WHAT(END) = QUANTITY in MODE", "what an instrument read", "read v(VBAT) = 6.21 V by meter"},
     {NOTE_MODE, "mode NAME", "a state the product can be in", "mode idle \"waiting for a hand\""},
+    {NOTE_DRIVE, "drive REF.PIN high, low, open, FREQUENCY or VOLTAGE in MODE", "what a chip does with a pin",
+     "drive U1.3 high in pumping by scope"},
+    {NOTE_PRESS, "press REF ... in MODE", "switches that are closed", "press SW1"},
+    {NOTE_STALL, "stall REF ... in MODE", "motors that are held fast", "stall M1"},
+    {NOTE_DUTY, "duty MODE TIME per TIME", "how much of its life it spends in a mode", "duty idle 95%"},
+    {NOTE_GEAR, "gear REF N:N ...", "the wheels that a motor turns, driving:driven", "gear M1 12:60 10:48"},
+    {NOTE_MEMORY, "memory REF BITS at RATE", "how much a memory holds, and of what", "memory U3 8 Mbit at 8 kHz 8 bit"},
     {NOTE_CLAIM, "claim END \"WHAT\" sure N%", "what you believe, and how surely", "claim U1 \"a microcontroller\" sure 70%"},
     {NOTE_ASK, "ask \"QUESTION\"", "a question to keep in sight", "ask \"which carrier does the sensor use?\""},
     {NOTE_CUT, "cut BOARD SIDE at X,Y", "a track is cut there", "cut A bottom at 31.5,9.2"},
@@ -27,6 +34,8 @@ static const VerbHelp HELPS[] = {
      "hole A at 2.5,2.5 3.2 mm bare"},
     {NOTE_COPPER, "copper BOARD SIDE at X,Y", "here is copper, whatever it looks like", "copper A at 14.1,3.3"},
     {NOTE_BARE, "bare BOARD SIDE at X,Y", "here is none, whatever it looks like", "bare A at 15.0,3.9"},
+    {NOTE_MARK, "mark BOARD or FILE at X,Y \"WHAT\"", "a callout on a photo", "mark A at 31.5,9.2 \"this ring is the ground\""},
+    {NOTE_LICENCE, "licence \"TERMS\"", "under which terms others may use your report", "licence \"CC BY 4.0, A. Person\""},
     {NOTE_STRIKE, "strike LINE", "voids a line; it stays in the file", "strike 14 \"misread\""},
 };
 

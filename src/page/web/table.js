@@ -20,6 +20,8 @@ const DEEDS = [
   { name: 'bridge', says: 'Bridge', places: 2, on: 'board', note: (t, p) => `bridge ${t.where()} ${p[0]} ${p[1]}` },
   { name: 'hidden', says: 'Hidden', places: 4, on: 'board', note: (t, p) => `hidden ${t.where()} ${p.join(' ')}` },
   { name: 'place', says: 'Place a part', places: 2, on: 'board', note: (t, p) => `part ? on ${t.where()} pin 1 at ${p[0]} pin 5 at ${p[1]}` },
+  { name: 'mark', says: 'Callout', places: 1, on: 'board', note: (t, p) => `mark ${t.where()} at ${p[0]} "?"` },
+  { name: 'spot', says: 'Callout', places: 1, on: 'photo', note: (t, p) => `mark ${t.file()} at ${p[0]} "?"` },
   { name: 'corners', says: 'Corners', places: 4, on: 'photo', note: (t, p) => `photo ? bottom ${t.file()} corners ${p.join(' ')}` },
 ]
 const ASKS = {
@@ -27,7 +29,8 @@ const ASKS = {
   measure: 'Click two places.',
   join: 'Click the two places that are joined.', apart: 'Click the two places that are not joined.', cut: 'Click where the track is cut.',
   bridge: 'Click the two ends of the wire or the solder.', hidden: 'Click the four corners of what covers the board.',
-  place: 'Click pin 1, then the pin opposite to it.',
+  place: 'Click pin 1, then the pin opposite to it; say in the note which pin that is.',
+  mark: 'Click what is to be pointed out.', spot: 'Click what is to be pointed out.',
   corners: 'Click the board’s corners as you see them: top left, top right, bottom right, bottom left.',
 }
 
@@ -81,12 +84,13 @@ export class Table {
     const answer = await fetch(`picture?id=${id}`)
     if (!answer.ok || this.picture !== picture) return
     const size = await answer.json()
+    const before = this.ready
     this.ready = size.ready
     if (!size.ready) {
       this.say(size.failed ? 'This photo can’t be read.' : 'Laying the photo on the table …')
       return
     }
-    if (changed) this.say(picture.straight ? ASKS.look : '')
+    if (changed || !before) this.say(picture.straight ? ASKS.look : '')
     const units = picture.straight ? [picture.width, picture.height] : [size.width, size.height]
     this.view.show({ id, key: picture.title, units, pixels: [size.width, size.height], levels: size.levels, side: size.side })
     await this.drawOver(picture)
