@@ -145,6 +145,8 @@ void range_mode(Sums *sums, const Ids *ids, uint32_t mode, uint32_t samples, uin
 struct Fit;
 void compare_all(Sums *sums, const struct Fit *fit);                          /* compare.c */
 void explain(Sums *sums, const struct Fit *fit, uint32_t hypotheses);         /* explain.c */
+/* What follows from the modes, as claims; `ids` as the readings narrowed them, NULL when nothing is solved. */
+void follow_all(Sums *sums, const Ids *ids);                                  /* follow.c */
 void tell_all(Sums *sums);                                                    /* tell.c */
 
 #endif

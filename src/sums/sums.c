@@ -92,14 +92,18 @@ const Sums *sums_about(Arena *arena, Reasoning *reasoning, const SumsModels *mod
     Sums *sums = arena_one(arena, Sums);
     *sums = (Sums){.arena = arena, .reasoning = reasoning, .bench = reasoning->bench, .models = models, .ground = find_ground(reasoning)};
     find_modes(sums);
-    if (sums->ground == BENCH_NONE) return sums;
+    if (sums->ground == BENCH_NONE) {
+        follow_all(sums, NULL);
+        return sums;
+    }
     Ids *ids = wire_ids(arena, sums);
     Fit *fit = fit_new(arena, sums, ids);
     narrow_states(sums, fit, ids);
     uint32_t *index = arena_many(arena, uint32_t, ids->count + 1);
     for (uint32_t mode = 0; mode < sums->modes.count; mode++) range_mode(sums, ids, mode, effort.samples, index);
-    ids->fitted = NULL;
     compare_all(sums, fit);
+    follow_all(sums, ids);
+    ids->fitted = NULL;
     (void)effort.hypotheses;
     return sums;
 }

@@ -1,0 +1,320 @@
+/* Batteries: how long they last by what the notes say of each mode's time, what stops first as they sag, and what charges
+ * them. Each mode's circuit is solved again with the volts and ohms that the cells have at some share of their charge. */
+#include "sums/follow.h"
+#include "sums/life.h"
+
+#include <math.h>
+
+static const double CHARGES = 1e-3;   /* A into a battery that counts as charging it */
+static const double TURNS = 1;        /* rad/s: a motor slower than this stands */
+enum { SWEEP = 40, SWEEP_LAST = 2 };  /* steps of charge when it is asked what stops first; the last ones, when all is out anyway */
+
+typedef enum Stop { STOP_NONE, STOP_SUPPLY, STOP_START, STOP_MOTOR } Stop;
+
+typedef struct Stopped {
+    Stop why;
+    uint32_t part;       /* the chip or the motor */
+    double volts, least; /* a chip's supply, and what it needs */
+} Stopped;
+
+typedef struct Draining {
+    Following *f;
+    uint32_t part, batteries;
+    MarkDischarge discharge;
+    Solved *solved; /* size modes.count */
+    bool **turns;   /* by mode and part: the motor turns while the cells are fresh */
+    double *duty;   /* size modes.count */
+    Stopped stopped;
+} Draining;
+
+/* ---- a mode with the cells at some charge ---- */
+
+static bool set_cells(Draining *d, uint32_t mode, double volts, double ohms) {
+    Solved *s = &d->solved[mode];
+    CircuitFault fault;
+    for (uint32_t p = 0; p < s->phases; p++) {
+        const Wiring *w = s->wiring[p];
+        for (uint32_t e = w->first[d->part]; e < w->first[d->part + 1]; e++) {
+            CircuitKind kind = circuit_kind_of(w->circuit, e);
+            if (kind == CIRCUIT_VOLTAGE && !circuit_vary(s->solver[p], e, SOURCE_VALUE, volts)) return false;
+            if (kind == CIRCUIT_RESISTOR && !circuit_vary(s->solver[p], e, RESISTOR_OHMS, ohms)) return false;
+        }
+        if (!circuit_solve(s->solver[p], &fault)) return false;
+    }
+    return true;
+}
+
+/* Holds the shafts of all motors, or lets them go as the mode has them. */
+static bool hold_motors(Draining *d, uint32_t mode, bool held) {
+    Solved *s = &d->solved[mode];
+    CircuitFault fault;
+    for (uint32_t p = 0; p < s->phases; p++) {
+        const Circuit *circuit = s->wiring[p]->circuit;
+        for (uint32_t e = 0; e < circuit_element_count(circuit); e++)
+            if (circuit_kind_of(circuit, e) == CIRCUIT_MOTOR &&
+                !circuit_vary(s->solver[p], e, MOTOR_STALLED, held ? 1 : circuit_value(circuit, e, MOTOR_STALLED)))
+                return false;
+        if (!circuit_solve(s->solver[p], &fault)) return false;
+    }
+    return true;
+}
+
+/* The chip's pins for supply and ground, by their names. */
+static void rails_of(const Bench *bench, uint32_t part, uint32_t *supply, uint32_t *ground) {
+    const BenchPart *at = &bench->parts.at[part];
+    *supply = *ground = BENCH_NONE;
+    for (uint32_t i = 0; i < at->pin_count; i++) {
+        Text function = bench->pins.at[at->pins[i]].function;
+        if (*supply == BENCH_NONE && bench_is_supply_name(bench->kinds, function)) *supply = at->pins[i];
+        if (*ground == BENCH_NONE && bench_is_ground_name(bench->kinds, function)) *ground = at->pins[i];
+    }
+}
+
+/* A chip that has less than it needs. */
+static bool starved(Draining *d, uint32_t mode, Stop why) {
+    const Bench *bench = d->f->bench;
+    for (uint32_t p = 0; p < bench->parts.count; p++) {
+        const ShelfPart *shelf = bench->parts.at[p].shelf;
+        uint32_t supply, ground;
+        double volts;
+        if (shelf == NULL || !(shelf->supply.low > 0)) continue;
+        rails_of(bench, p, &supply, &ground);
+        if (supply == BENCH_NONE) continue;
+        Figure across = {FIGURE_VOLTS, bench->pins.at[supply].net, ground == BENCH_NONE ? (uint32_t)BENCH_NONE : bench->pins.at[ground].net};
+        if (!solved_figure(&d->solved[mode], across, &volts, NULL) || volts >= shelf->supply.low) continue;
+        d->stopped = (Stopped){why, p, volts, shelf->supply.low};
+        return true;
+    }
+    return false;
+}
+
+static double speed_of(Draining *d, uint32_t mode, uint32_t part) {
+    double speed;
+    return solved_figure(&d->solved[mode], (Figure){FIGURE_INNER, part, BENCH_NONE}, &speed, NULL) ? fabs(speed) : 0;
+}
+
+static bool any_turns(const Draining *d, uint32_t mode) {
+    for (uint32_t p = 0; p < d->f->bench->parts.count; p++)
+        if (d->turns[mode][p]) return true;
+    return false;
+}
+
+/* What fails in a mode with the cells as they are; while motors start they draw the most. */
+static bool fails(Draining *d, uint32_t mode) {
+    if (starved(d, mode, STOP_SUPPLY)) return true;
+    for (uint32_t p = 0; p < d->f->bench->parts.count; p++)
+        if (d->turns[mode][p] && speed_of(d, mode, p) < TURNS) {
+            d->stopped = (Stopped){STOP_MOTOR, p, 0, 0};
+            return true;
+        }
+    if (!any_turns(d, mode)) return false;
+    bool stops = hold_motors(d, mode, true) && starved(d, mode, STOP_START);
+    hold_motors(d, mode, false);
+    return stops;
+}
+
+static LifeDraw draw(void *context, uint32_t mode, double volts, double ohms, double *amperes) {
+    Draining *d = context;
+    if (!set_cells(d, mode, volts, ohms)) return LIFE_UNKNOWN;
+    if (!solved_figure(&d->solved[mode], (Figure){FIGURE_CURRENT, d->part, BENCH_NONE}, amperes, NULL)) return LIFE_UNKNOWN;
+    return fails(d, mode) ? LIFE_FAILS : LIFE_DRAWS;
+}
+
+/* Each mode solved with fresh cells; which motors turn then. */
+static bool begin(Draining *d) {
+    Following *f = d->f;
+    uint32_t modes = f->sums->modes.count;
+    bool some = false;
+    d->solved = arena_many(f->arena, Solved, modes + 1);
+    d->turns = arena_many(f->arena, bool *, modes + 1);
+    for (uint32_t m = 0; m < modes; m++) {
+        d->turns[m] = arena_many(f->arena, bool, f->bench->parts.count + 1);
+        d->solved[m] = solve_mode(f->arena, f->sums, f->ids, m, NULL, false);
+        d->solved[m].fine = d->solved[m].fine && f->sums->modes.at[m].solved &&
+                            set_cells(d, m, d->batteries * mark_open_volts(&d->discharge, 1), d->batteries * mark_inner_ohms(&d->discharge, 1));
+        for (uint32_t p = 0; d->solved[m].fine && p < f->bench->parts.count; p++)
+            d->turns[m][p] = follow_is(f, p, "motor") && speed_of(d, m, p) >= TURNS;
+        some |= d->solved[m].fine;
+    }
+    return some;
+}
+
+/* ---- time in each mode ---- */
+
+static const BenchDuty *duty_of(const Bench *bench, Text mode) {
+    for (uint32_t i = 0; i < bench->duties.count; i++)
+        if (text_same(bench->duties.at[i].mode, mode)) return &bench->duties.at[i];
+    return NULL;
+}
+
+/* The first mode whose time no note says has what the others leave; false: nothing is known of any. */
+static bool share_out(Draining *d, Told *told, uint32_t *rest) {
+    const Sums *sums = d->f->sums;
+    double left = 1;
+    uint32_t known = 0;
+    *rest = BENCH_NONE;
+    d->duty = arena_many(d->f->arena, double, sums->modes.count + 1);
+    for (uint32_t m = 0; m < sums->modes.count; m++) {
+        const BenchDuty *duty = duty_of(d->f->bench, sums->modes.at[m].name);
+        if (duty == NULL && *rest == BENCH_NONE) *rest = m;
+        if (duty == NULL) continue;
+        d->duty[m] = fmin(duty->share.value, left), left -= d->duty[m], known++;
+        Text says = text_fmt(d->f->arena, "%.*s lasts %.4g %% of the time", TEXT_ARG(duty->mode), 100 * d->duty[m]);
+        told_because(told, says, duty->note->line);
+    }
+    if (known == 0 && sums->modes.count != 1) return false;
+    if (*rest != BENCH_NONE) d->duty[*rest] = left;
+    if (*rest != BENCH_NONE && known > 0)
+        told_because(told, text_fmt(d->f->arena, "%.*s is taken to last the rest of the time", TEXT_ARG(sums->modes.at[*rest].name)),
+                     sums->modes.at[*rest].line);
+    for (uint32_t m = 0; m < sums->modes.count; m++)
+        if (d->duty[m] > 0 && !d->solved[m].fine) return false;
+    return true;
+}
+
+/* How much more and less the modes draw, by their tolerances, than what is typical. */
+static void widen(const Draining *d, Life *life) {
+    double typical = 0, low = 0, high = 0;
+    for (uint32_t m = 0; m < d->f->sums->modes.count; m++) {
+        const SumsFigure *figure = &d->f->sums->modes.at[m].current[d->part];
+        if (!(d->duty[m] > 0) || !figure->known) continue;
+        typical += d->duty[m] * figure->typical, low += d->duty[m] * fmax(figure->low, 0), high += d->duty[m] * figure->high;
+    }
+    if (!(typical > 0)) return;
+    double used = 1 - life->shelf; /* what is lost on the shelf is lost anyway */
+    life->low *= 1 - used * (1 - fmin(1, typical / high));
+    life->high *= 1 + used * (fmax(1, typical / fmax(low, typical / 10)) - 1);
+}
+
+/* ---- told ---- */
+
+static Text cells_said(const Draining *d) {
+    const BenchPart *at = &d->f->bench->parts.at[d->part];
+    Text name = d->discharge.chemistry->name;
+    return text_fmt(d->f->arena, "%.*s (%u x %.*s, %.*s%s)", TEXT_ARG(at->ref), d->batteries, TEXT_ARG(at->cell->designation), TEXT_ARG(name),
+                    d->discharge.assumed ? " supposed" : "");
+}
+
+static Text stop_said(const Draining *d, const Stopped *stopped) {
+    Following *f = d->f;
+    Text ref = f->bench->parts.at[stopped->part].ref;
+    if (stopped->why == STOP_MOTOR) return text_fmt(f->arena, "%.*s no longer turns", TEXT_ARG(ref));
+    return text_fmt(f->arena, "%.*s has only %.2f V of the %.2f V that it needs%s", TEXT_ARG(ref), stopped->volts, stopped->least,
+                    stopped->why == STOP_START ? " while a motor starts" : "");
+}
+
+static Text end_said(const Draining *d, const Life *life) {
+    Following *f = d->f;
+    Text mode = f->sums->modes.at[life->mode].name;
+    int left = (int)lround(100 * life->left);
+    if (life->end == LIFE_NO_WORK)
+        return text_fmt(f->arena, "It ends%s%.*s when %.*s, with %d %% of the charge left.", mode.len > 0 ? " in " : "", TEXT_ARG(mode),
+                        TEXT_ARG(stop_said(d, &d->stopped)), left);
+    if (life->end == LIFE_TOO_LOW)
+        return text_fmt(f->arena, "It ends when a cell under load is below %.1f V, with %d %% of the charge left.", d->discharge.chemistry->end, left);
+    return TEXT("It ends when the charge is out.");
+}
+
+static void tell_life(Draining *d) {
+    Following *f = d->f;
+    uint32_t rest;
+    Told told = told_new(f, "battery-life", "battery life", "power", d->part);
+    if (!share_out(d, &told, &rest)) {
+        if (f->sums->modes.count > 1 && f->bench->duties.count == 0)
+            reason_add_open(f->arena, f->sums->reasoning,
+                            (ReasonOpen){.ask = text_fmt(f->arena, "How long does each mode last? Then %.*s's life can be told: duty %.*s 2 s per 30 min.",
+                                                         TEXT_ARG(f->bench->parts.at[d->part].ref), TEXT_ARG(f->sums->modes.at[f->sums->modes.count - 1].name))});
+        return;
+    }
+    Life life = life_of(&(LifeAsked){&d->discharge, d->batteries, f->sums->modes.count, d->duty, draw, d});
+    if (life.end == LIFE_NO_ANSWER) return;
+    widen(d, &life);
+    for (uint32_t m = 0; m < f->sums->modes.count; m++)
+        if (d->duty[m] > 0) told_mode(&told, m, &f->sums->modes.at[m].current[d->part]);
+    told_because(&told, text_fmt(f->arena, "what such cells give: %.*s", TEXT_ARG(d->discharge.source)), f->bench->parts.at[d->part].line);
+    if (d->discharge.assumed) told_because(&told, TEXT("the cell's name says its size only: alkaline is supposed"), f->bench->parts.at[d->part].line);
+    if (life.seconds <= 0) {
+        told_add(&told, text_fmt(f->arena, "By these sums it doesn't even work with %.*s fresh. %.*s", TEXT_ARG(cells_said(d)), TEXT_ARG(end_said(d, &life))));
+        return;
+    }
+    Quantity seconds = quantity_within(life.seconds, life.low, life.high, UNIT_SECOND), average = quantity_exact(life.amperes, UNIT_AMPERE);
+    average.low = average.value * life.seconds / life.high, average.high = average.value * life.seconds / life.low;
+    told_value(&told, "life", seconds, "sum over the charge of (share / (drain + loss on the shelf))",
+               "discharge curves by load of published data sheets; intermittent use as in IEC 60086-2 (from memory)");
+    told_value(&told, "average-current", average, "sum over the modes of share of the time times current", "any textbook of electricity");
+    told_value(&told, "lost-on-the-shelf", quantity_exact(life.shelf, UNIT_NONE), "1 - charge used / charge given",
+               "self-discharge of published data sheets, from memory");
+    if (d->discharge.chemistry->end > 0 && follow_is(f, d->part, "coin-cell"))
+        told_caution(&told, TEXT("Button and coin cells burn through a child's gullet within two hours: no product for homes without a compartment "
+                                 "that needs a tool (IEC 62115, from memory)."));
+    told_add(&told, text_fmt(f->arena, "%.*s lasts about %.*s (%.*s), drawing %.*s on average. %.*s", TEXT_ARG(cells_said(d)),
+                             TEXT_ARG(follow_said(f, seconds)), TEXT_ARG(follow_range(f, seconds)), TEXT_ARG(follow_said(f, average)),
+                             TEXT_ARG(end_said(d, &life))));
+}
+
+/* From full to empty: the first mode that fails, and how far down. */
+static void tell_first_stop(Draining *d) {
+    Following *f = d->f;
+    for (int step = 0; step <= SWEEP - SWEEP_LAST; step++) {
+        double share = 1 - (double)step / SWEEP, amperes;
+        double volts = d->batteries * mark_open_volts(&d->discharge, share), ohms = d->batteries * mark_inner_ohms(&d->discharge, share);
+        for (uint32_t m = 0; m < f->sums->modes.count; m++) {
+            if (!d->solved[m].fine || draw(d, m, volts, ohms, &amperes) != LIFE_FAILS) continue;
+            Told told = told_new(f, "stops-first", "what stops first", "power", d->part);
+            told_mode(&told, m, NULL);
+            told_because(&told, text_fmt(f->arena, "what such cells give: %.*s", TEXT_ARG(d->discharge.source)), 0);
+            told_value(&told, "charge-left", quantity_within(share, fmax(0, share - 1.0 / SWEEP), share, UNIT_NONE),
+                       "each mode solved as the charge is stepped down", "open-circuit volts by charge of published data sheets, from memory");
+            told_value(&told, "open-circuit-volts", quantity_within(volts, 0.95 * volts, 1.05 * volts, UNIT_VOLT), "cells in series times volts by charge",
+                       "published data sheets, from memory");
+            Text in = f->sums->modes.at[m].name;
+            told_add(&told, text_fmt(f->arena, "As %.*s empties, %.*s stops first: at %.0f %% of the charge %.*s.",
+                                     TEXT_ARG(f->bench->parts.at[d->part].ref), TEXT_ARG(in.len > 0 ? in : TEXT("the product")), 100 * share,
+                                     TEXT_ARG(stop_said(d, &d->stopped))));
+            return;
+        }
+    }
+}
+
+static void tell_charging(Following *f, uint32_t part) {
+    const BenchPart *at = &f->bench->parts.at[part];
+    uint32_t mode = BENCH_NONE;
+    for (uint32_t m = 0; m < f->sums->modes.count; m++) {
+        const SumsFigure *figure = &f->sums->modes.at[m].current[part];
+        bool more = mode == BENCH_NONE || figure->typical < f->sums->modes.at[mode].current[part].typical;
+        if (f->sums->modes.at[m].solved && figure->known && figure->typical < -CHARGES && more) mode = m;
+    }
+    if (mode == BENCH_NONE || at->cell->designation.len == 0) return;
+    const SumsFigure *figure = &f->sums->modes.at[mode].current[part];
+    Quantity current = quantity_within(-figure->typical, -figure->high, -figure->low, UNIT_AMPERE);
+    Told told = told_new(f, "charging", "charge current", "power", part);
+    told_mode(&told, mode, figure);
+    told_value(&told, "charge-current", current, "the solved circuit", "Kirchhoff's laws");
+    if (!at->cell->rechargeable)
+        told_warn(&told, text_fmt(f->arena, "%.*s is not made to be charged: it may leak, burst or burn.", TEXT_ARG(at->ref)));
+    if (at->cell->lithium)
+        told_caution(&told, TEXT("Charge lithium cells only with a circuit made for them and under watch; local codes and licensed practice decide."));
+    told_add(&told, text_fmt(f->arena, "%.*s flow into %.*s%.*s.", TEXT_ARG(follow_said(f, current)), TEXT_ARG(at->ref), TEXT_ARG(follow_while(f, mode))));
+}
+
+static void follow_battery(Following *f, uint32_t part) {
+    const BenchPart *at = &f->bench->parts.at[part];
+    Draining d = {.f = f, .part = part, .batteries = at->cell_count == 0 ? 1 : at->cell_count};
+    Quantity stated = unit_same(at->rating.unit, UNIT_COULOMB) ? at->rating : at->value;
+    if (f->bench->marks == NULL || at->cell->designation.len == 0 || !mark_discharge(f->bench->marks, at->cell, stated, &d.discharge)) return;
+    if (begin(&d)) {
+        tell_life(&d);
+        tell_first_stop(&d);
+    }
+    for (uint32_t m = 0; m < f->sums->modes.count; m++) solved_free(&d.solved[m]);
+}
+
+void follow_batteries(Following *f) {
+    enum { BATTERIES_MOST = 4 }; /* each costs some hundred solutions */
+    uint32_t told = 0;
+    for (uint32_t p = 0; p < f->bench->parts.count && told < BATTERIES_MOST; p++) {
+        if (!follow_is(f, p, "battery")) continue;
+        follow_battery(f, p), told++;
+        tell_charging(f, p);
+    }
+}
