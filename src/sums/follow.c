@@ -102,12 +102,17 @@ uint32_t follow_pin(const Following *f, uint32_t part, const char *name) {
     return position < 0 || (uint32_t)position >= unit->pin_count ? (uint32_t)BENCH_NONE : unit->pins[position];
 }
 
+/* The ground is at 0 V by definition, and has no figure. */
+static SumsFigure volts_at(const Following *f, uint32_t mode, uint32_t pin) {
+    uint32_t net = f->bench->pins.at[pin].net;
+    return net == f->sums->ground ? (SumsFigure){.known = true} : f->sums->modes.at[mode].volts[net];
+}
+
 bool follow_volts(const Following *f, uint32_t mode, uint32_t plus, uint32_t minus, Quantity *volts) {
     if (plus == BENCH_NONE || minus == BENCH_NONE) return false;
-    const SumsFigure *a = &f->sums->modes.at[mode].volts[f->bench->pins.at[plus].net];
-    const SumsFigure *b = &f->sums->modes.at[mode].volts[f->bench->pins.at[minus].net];
-    *volts = quantity_within(a->typical - b->typical, a->low - b->high, a->high - b->low, UNIT_VOLT);
-    return a->known && b->known;
+    SumsFigure a = volts_at(f, mode, plus), b = volts_at(f, mode, minus);
+    *volts = quantity_within(a.typical - b.typical, a.low - b.high, a.high - b.low, UNIT_VOLT);
+    return a.known && b.known;
 }
 
 const SumsFigure *figure_current(const SumsMode *mode, uint32_t part) { return &mode->current[part]; }
