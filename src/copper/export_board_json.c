@@ -31,9 +31,7 @@ static json_t *of_holes(const BoardCopper *board) {
     json_t *holes = json_array();
     for (uint32_t i = 0; i < board->holes.count; i++) {
         const BoardHole *hole = &board->holes.at[i];
-        json_t *object = json_object();
-        export_put(object, "at_mm", export_point(hole->at));
-        export_put(object, "diameter_mm", export_number(hole->diameter));
+        json_t *object = export_hole(hole->at, hole->diameter);
         export_put(object, "plated",
                    hole->plating == BOARD_PLATING_UNSAID ? json_null() : json_boolean(hole->plating == BOARD_PLATED));
         export_put(object, "p_plated", export_number(hole->p_plated));
@@ -49,20 +47,19 @@ static json_t *of_doubts(const BoardCopper *board) {
     json_t *doubts = json_array();
     for (uint32_t i = 0; i < board->doubts.count; i++) {
         const BoardDoubt *doubt = &board->doubts.at[i];
-        json_t *object = json_object();
-        export_put(object, "at_mm", export_point(doubt->at));
+        json_t *object = export_doubt(&(CopperDoubt){.at = doubt->at,
+                                                     .joined = doubt->joined,
+                                                     .p_joined = doubt->p_joined,
+                                                     .width = doubt->width,
+                                                     .looks = doubt->looks,
+                                                     .a = doubt->a,
+                                                     .b = doubt->b,
+                                                     .net_a = doubt->net_a,
+                                                     .net_b = doubt->net_b});
         export_put(object, "side", of_side(doubt->side));
         export_put(object, "hole", json_boolean(doubt->hole));
-        export_put(object, "joined", json_boolean(doubt->joined));
-        export_put(object, "p_joined", export_number(doubt->p_joined));
-        export_put(object, "width_mm", doubt->width > 0 ? export_number(doubt->width) : json_null());
-        export_put(object, "looks", export_string(doubt->looks));
-        export_put(object, "probe_a_mm", export_point(doubt->a));
-        export_put(object, "probe_b_mm", export_point(doubt->b));
         export_put(object, "side_a", of_side(doubt->side_a));
         export_put(object, "side_b", of_side(doubt->side_b));
-        export_put(object, "net_a", json_integer(doubt->net_a));
-        export_put(object, "net_b", json_integer(doubt->net_b));
         json_array_append_new(doubts, object);
     }
     return doubts;
@@ -72,11 +69,8 @@ static json_t *of_conflicts(const BoardCopper *board) {
     json_t *conflicts = json_array();
     for (uint32_t i = 0; i < board->conflicts.count; i++) {
         const BoardConflict *conflict = &board->conflicts.at[i];
-        json_t *object = json_object();
-        export_put(object, "at_mm", export_point(conflict->at));
+        json_t *object = export_conflict(conflict->at, conflict->says, conflict->line);
         export_put(object, "side", of_side(conflict->side));
-        export_put(object, "says", export_string(conflict->says));
-        export_put(object, "line", json_integer(conflict->line));
         json_array_append_new(conflicts, object);
     }
     return conflicts;

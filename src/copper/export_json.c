@@ -74,13 +74,18 @@ static json_t *of_pads(const Copper *copper) {
     return pads;
 }
 
+json_t *export_hole(PlacePoint at, double diameter) {
+    json_t *object = json_object();
+    export_put(object, "at_mm", export_point(at));
+    export_put(object, "diameter_mm", export_number(diameter));
+    return object;
+}
+
 static json_t *of_holes(const Copper *copper) {
     json_t *holes = json_array();
     for (uint32_t i = 0; i < copper->holes.count; i++) {
         const CopperHole *hole = &copper->holes.at[i];
-        json_t *object = json_object();
-        export_put(object, "at_mm", export_point(hole->at));
-        export_put(object, "diameter_mm", export_number(hole->diameter));
+        json_t *object = export_hole(hole->at, hole->diameter);
         export_put(object, "net", json_integer(hole->net));
         export_put(object, "plated", json_boolean(hole->plated));
         json_array_append_new(holes, object);
@@ -88,33 +93,40 @@ static json_t *of_holes(const Copper *copper) {
     return holes;
 }
 
+json_t *export_doubt(const CopperDoubt *doubt) {
+    json_t *object = json_object();
+    export_put(object, "at_mm", export_point(doubt->at));
+    export_put(object, "joined", json_boolean(doubt->joined));
+    export_put(object, "p_joined", export_number(doubt->p_joined));
+    export_put(object, "width_mm", doubt->width > 0 ? export_number(doubt->width) : json_null());
+    export_put(object, "looks", export_string(doubt->looks));
+    export_put(object, "probe_a_mm", export_point(doubt->a));
+    export_put(object, "probe_b_mm", export_point(doubt->b));
+    export_put(object, "net_a", json_integer(doubt->net_a));
+    export_put(object, "net_b", json_integer(doubt->net_b));
+    return object;
+}
+
 static json_t *of_doubts(const Copper *copper) {
     json_t *doubts = json_array();
-    for (uint32_t i = 0; i < copper->doubts.count; i++) {
-        const CopperDoubt *doubt = &copper->doubts.at[i];
-        json_t *object = json_object();
-        export_put(object, "at_mm", export_point(doubt->at));
-        export_put(object, "joined", json_boolean(doubt->joined));
-        export_put(object, "p_joined", export_number(doubt->p_joined));
-        export_put(object, "width_mm", doubt->width > 0 ? export_number(doubt->width) : json_null());
-        export_put(object, "looks", export_string(doubt->looks));
-        export_put(object, "probe_a_mm", export_point(doubt->a));
-        export_put(object, "probe_b_mm", export_point(doubt->b));
-        export_put(object, "net_a", json_integer(doubt->net_a));
-        export_put(object, "net_b", json_integer(doubt->net_b));
-        json_array_append_new(doubts, object);
-    }
+    for (uint32_t i = 0; i < copper->doubts.count; i++)
+        json_array_append_new(doubts, export_doubt(&copper->doubts.at[i]));
     return doubts;
+}
+
+json_t *export_conflict(PlacePoint at, Text says, uint32_t line) {
+    json_t *object = json_object();
+    export_put(object, "at_mm", export_point(at));
+    export_put(object, "says", export_string(says));
+    export_put(object, "line", json_integer(line));
+    return object;
 }
 
 static json_t *of_conflicts(const Copper *copper) {
     json_t *conflicts = json_array();
     for (uint32_t i = 0; i < copper->conflicts.count; i++) {
-        json_t *object = json_object();
-        export_put(object, "at_mm", export_point(copper->conflicts.at[i].at));
-        export_put(object, "says", export_string(copper->conflicts.at[i].says));
-        export_put(object, "line", json_integer(copper->conflicts.at[i].line));
-        json_array_append_new(conflicts, object);
+        const CopperConflict *conflict = &copper->conflicts.at[i];
+        json_array_append_new(conflicts, export_conflict(conflict->at, conflict->says, conflict->line));
     }
     return conflicts;
 }
