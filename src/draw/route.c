@@ -7,7 +7,8 @@
 #include <stdlib.h>
 
 enum { STEP = 2, BEND = 7, CROSS = 9, BRANCH = 2 };
-enum { STATES_MOST = 60000 }; /* settled in one search: no way is that winding on a drawing that can be read */
+/* Settled in one search: no way is that winding on a drawing that can be read, no name is that far from its pin. */
+enum { STATES_MOST = 60000, STATES_TO_FIT_MOST = 8000 };
 static const double CLEAR = 0.3; /* mm between a wire and a box */
 
 static const int DX[] = {-1, 0, 1, 0}, DY[] = {0, -1, 0, 1}; /* by SymbolSide */
@@ -45,9 +46,10 @@ static HeapItem heap_pop(RouteHeap *heap) {
 
 /* ---- the plane ---- */
 
-Route *route_new(Arena *arena, SchematicAt corner, SchematicAt opposite) {
+Route *route_new(Arena *arena, SchematicAt corner, SchematicAt opposite, uint32_t *budget) {
     Route *route = arena_one(arena, Route);
-    *route = (Route){.arena = arena, .left = corner.x, .top = corner.y, .width = opposite.x - corner.x + 1, .height = opposite.y - corner.y + 1};
+    *route = (Route){.arena = arena, .left = corner.x, .top = corner.y, .width = opposite.x - corner.x + 1, .height = opposite.y - corner.y + 1,
+                     .budget = budget};
     size_t points = (size_t)route->width * (size_t)route->height;
     route->east = arena_many(arena, uint32_t, points);
     route->south = arena_many(arena, uint32_t, points);
@@ -58,6 +60,7 @@ Route *route_new(Arena *arena, SchematicAt corner, SchematicAt opposite) {
     route->from = arena_many(arena, uint32_t, points * 4);
     route->seen = arena_many(arena, uint32_t, points * 4);
     route->mark = arena_many(arena, uint32_t, points);
+    route->rows = arena_many(arena, RouteRow, route->height / ROUTE_ROW + 1);
     route->heap = arena_one(arena, RouteHeap);
     route->heap->arena = arena;
     return route;
@@ -94,7 +97,18 @@ static bool touches(SchematicBox box, double left, double top, double right, dou
     return left < box.right + CLEAR && right > box.left - CLEAR && top < box.bottom + CLEAR && bottom > box.top - CLEAR;
 }
 
+/* The rows of lines that a box, and what must keep clear of it, may reach into. */
+static void rows_of(const Route *route, SchematicBox box, int *first, int *last) {
+    *first = ((int)floor(box.top / SYMBOL_GRID) - 1 - route->top) / ROUTE_ROW;
+    *last = ((int)ceil(box.bottom / SYMBOL_GRID) + 1 - route->top) / ROUTE_ROW;
+    if (*first < 0) *first = 0;
+    if (*last > route->height / ROUTE_ROW) *last = route->height / ROUTE_ROW;
+}
+
 void route_block(Route *route, SchematicBox box) {
+    int first, last;
+    rows_of(route, box, &first, &last);
+    for (int row = first; row <= last; row++) list_push(route->arena, &route->rows[row], route->boxes.count);
     list_push(route->arena, &route->boxes, box);
     Span span = span_of(route, box);
     for (int y = span.top; y <= span.bottom; y++)
@@ -110,10 +124,11 @@ bool route_is_free(const Route *route, SchematicBox box) {
     if (!inside(route, (int)floor(box.left / SYMBOL_GRID), (int)floor(box.top / SYMBOL_GRID)) ||
         !inside(route, (int)ceil(box.right / SYMBOL_GRID), (int)ceil(box.bottom / SYMBOL_GRID)))
         return false;
-    for (uint32_t i = 0; i < route->boxes.count; i++) {
-        const SchematicBox *other = &route->boxes.at[i];
-        if (touches(*other, box.left, box.top, box.right, box.bottom)) return false;
-    }
+    int first, last;
+    rows_of(route, box, &first, &last);
+    for (int row = first; row <= last; row++)
+        for (uint32_t i = 0; i < route->rows[row].count; i++)
+            if (touches(route->boxes.at[route->rows[row].at[i]], box.left, box.top, box.right, box.bottom)) return false;
     Span span = span_of(route, box);
     for (int y = span.top; y <= span.bottom; y++)
         for (int x = span.left; x <= span.right; x++) {
@@ -292,9 +307,11 @@ static uint32_t search(Route *route, const Goal *goal, uint32_t mine, uint32_t *
     route->search++;
     route->heap->items.count = 0;
     for (uint32_t i = 0; i < route->tree.count; i++) start_at(route, goal, mine, route->tree.at[i]);
-    for (uint32_t settled = 0; route->heap->items.count > 0 && settled < STATES_MOST; settled++) {
+    uint32_t most = goal->pins == NULL ? STATES_TO_FIT_MOST : *route->budget < STATES_MOST ? *route->budget : STATES_MOST;
+    for (uint32_t settled = 0; route->heap->items.count > 0 && settled < most; settled++) {
         HeapItem item = heap_pop(route->heap);
         *state = item.state;
+        if (goal->pins != NULL) *route->budget -= 1;
         if (item.key > route->cost[*state] + distance_to(route, goal, *state / 4)) continue; /* found cheaper since */
         if (own_point(route, *state / 4, mine)) {
             uint32_t number = reached(route, goal, *state);

@@ -6,6 +6,8 @@
 #include "draw/schematic.h"
 
 typedef struct RouteHeap RouteHeap;
+enum { ROUTE_ROW = 8 };
+typedef LIST(uint32_t) RouteRow; /* numbers of boxes */
 
 typedef struct Route {
     Arena *arena;
@@ -15,6 +17,8 @@ typedef struct Route {
     uint32_t *pin;                /* net + 1 that alone may be at a point */
     unsigned char *pin_side;      /* SymbolSide that the pin there faces */
     LIST(SchematicBox) boxes;     /* all that was blocked */
+    RouteRow *rows;               /* those that reach into each ROUTE_ROW grid lines */
+    uint32_t *budget;             /* steps that route_join may still take, of all planes together */
     /* one search */
     uint32_t *cost, *from, *seen; /* by state: point x 4 + direction */
     uint32_t search;
@@ -23,8 +27,8 @@ typedef struct Route {
     struct RouteHeap *heap;
 } Route;
 
-/* A plane from one corner to the other, both included. */
-Route *route_new(Arena *arena, SchematicAt corner, SchematicAt opposite);
+/* A plane from one corner to the other, both included. When the budget is spent, route_join finds no more ways. */
+Route *route_new(Arena *arena, SchematicAt corner, SchematicAt opposite, uint32_t *budget);
 /* No wire may touch the box. */
 void route_block(Route *route, SchematicBox box);
 /* Is there neither a box nor a wire nor another net's pin? */

@@ -141,12 +141,21 @@ static void add_to_sheet(Arena *arena, SchematicSheet *sheet, SchematicSheet *dr
     sheet->flagged += drawn->flagged, sheet->undrawn += drawn->undrawn;
 }
 
+static void write_title(Arena *arena, SchematicSheet *sheet) {
+    static const double SIZE = 3.5, ROOM = 5; /* mm */
+    SchematicBox box = covered(sheet);
+    double y = box.top - ROOM;
+    SchematicText title = {.class = "title", .net = BENCH_NONE, .text = sheet->title, .at = {box.left, y}, .size = SIZE};
+    title.box = (SchematicBox){box.left, y - SVG_ASCENT * SIZE, box.left + svg_text_width(sheet->title, SIZE), y + SVG_DESCENT * SIZE};
+    list_push(arena, &sheet->notes, title);
+}
+
 Schematic *schematic_draw(Arena *arena, const SchematicAsked *asked) {
     Schematic *drawing = arena_one(arena, Schematic);
     const Bench *bench = asked->reasoning->bench;
     drawing->bench = bench;
     drawing->ansi = asked->ansi;
-    Maker maker = {.arena = arena, .asked = asked, .bench = bench, .drawing = drawing, .rails = rails_find(arena, bench)};
+    Maker maker = {.arena = arena, .asked = asked, .bench = bench, .drawing = drawing, .rails = rails_find(arena, bench), .budget = SCHEMATIC_BUDGET};
     maker_items(&maker);
     Groups groups = maker_groups(&maker);
     uint32_t *local = arena_many(arena, uint32_t, bench->nets.count);
@@ -165,6 +174,7 @@ Schematic *schematic_draw(Arena *arena, const SchematicAsked *asked) {
     }
     static const double EDGE = 5; /* mm */
     for (uint32_t i = 0; i < drawing->sheets.count; i++) {
+        if (sheets > 1) write_title(arena, &drawing->sheets.at[i]);
         SchematicBox box = covered(&drawing->sheets.at[i]);
         drawing->sheets.at[i].box = (SchematicBox){box.left - EDGE, box.top - EDGE, box.right + EDGE, box.bottom + EDGE};
     }

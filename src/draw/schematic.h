@@ -24,13 +24,16 @@ typedef struct SchematicBox {
 } SchematicBox;
 
 typedef struct SchematicText {
-    const char *class; /* ref, value, number, name, volts, amps */
+    const char *class; /* ref, value, volts, amps, title */
     Text text;
     SvgPoint at; /* mm, on the base line */
     double size; /* mm */
     SvgAnchor anchor;
     SchematicBox box;
+    uint32_t net; /* that it tells of, or BENCH_NONE */
 } SchematicText;
+
+enum { SCHEMATIC_NUMBER_MOST = 4 }; /* bytes of a pin's label that is written at its lead */
 
 typedef struct SchematicPin {
     uint32_t pin;    /* of the bench; BENCH_NONE: the symbol has it, no note speaks of it */
@@ -97,7 +100,7 @@ typedef struct Schematic {
     const Bench *bench;
     bool ansi;
     LIST(SchematicSheet) sheets;
-    uint32_t untold;  /* volts for which there was no place */
+    uint32_t untold; /* figures for which there was no room */
 } Schematic;
 
 /* Never fails: what can't be wired is joined by name. */

@@ -49,7 +49,7 @@ static void put_text(Item *item, const char *class, Text text, double x, double 
     if (text.len == 0) return;
     double wide = svg_text_width(text, TEXT_SIZE), left = anchor == SVG_START ? x : anchor == SVG_END ? x - wide : x - wide / 2;
     item->texts[item->text_count++] = (SchematicText){
-        .class = class, .text = text, .at = {x, y}, .size = TEXT_SIZE, .anchor = anchor,
+        .class = class, .net = BENCH_NONE, .text = text, .at = {x, y}, .size = TEXT_SIZE, .anchor = anchor,
         .box = {left, y - SVG_ASCENT * TEXT_SIZE, left + wide, y + SVG_DESCENT * TEXT_SIZE}};
 }
 

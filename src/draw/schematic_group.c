@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PASSING_SIGNALS = 3, SATELLITE_SIGNALS = 8, ISLAND_MOST = 40, ROW_MOST = 8, BUS_PINS = 12 };
+enum { PASSING_SIGNALS = 3, SATELLITE_SIGNALS = 8, ISLAND_MOST = 40, ROW_MOST = 8, BUS_PINS = 12, HUB_ISLANDS_MOST = 24 };
 
 typedef struct Use {
     uint32_t item, pin;
@@ -138,7 +138,8 @@ static uint32_t hub_for(Grouper *g, const Island *island) {
 }
 
 /* 1: what it does comes out of the chip; -1: it brings something to it; 0: can't be told. */
-static int direction_of(const Maker *maker, const Island *island, const Item *hub) {
+static int direction_of(const Grouper *g, const Island *island, uint32_t hub) {
+    const Maker *maker = g->maker;
     static const int leaning[] = {[ITEM_LED] = 2,     [ITEM_LOAD] = 3,     [ITEM_TRANSISTOR] = 1, [ITEM_SWITCH] = -3,
                                   [ITEM_SOURCE] = -3, [ITEM_TERMINAL] = 0, [ITEM_PORT] = 0};
     int sum = 0;
@@ -148,8 +149,8 @@ static int direction_of(const Maker *maker, const Island *island, const Item *hu
         if (item->symbol != NULL && (strcmp(item->symbol->kind, "crystal") == 0 || strcmp(item->symbol->kind, "microphone") == 0)) sum -= 3;
         for (uint32_t p = 0; p < item->pin_count; p++) {
             if (!is_signal(maker, item->pins[p].net)) continue;
-            for (uint32_t h = 0; h < hub->pin_count; h++)
-                if (hub->pins[h].net == item->pins[p].net) sum += 4 * maker->flow[hub->pins[h].pin];
+            for (uint32_t u = g->start[item->pins[p].net]; u < g->start[item->pins[p].net + 1]; u++)
+                if (g->uses[u].item == hub) sum += 4 * maker->flow[maker->items.at[hub].pins[g->uses[u].pin].pin];
             if (item_is_box(item) && item->pins[p].pin != BENCH_NONE) sum -= 2 * maker->flow[item->pins[p].pin];
         }
     }
@@ -175,8 +176,9 @@ static void add_ends(Grouper *g, Island *island, uint32_t number, uint32_t hub, 
             for (uint32_t k = parts; k < island->items.count && !seen; k++) seen = maker->items.at[island->items.at[k]].pins[0].net == net;
             if (seen) continue;
             uint32_t inside = uses_inside(g, net, number), all = g->start[net + 1] - g->start[net];
-            for (uint32_t h = 0; hub != BENCH_NONE && h < maker->items.at[hub].pin_count; h++) {
-                if (maker->items.at[hub].pins[h].net != net || taken[h]) continue;
+            for (uint32_t u = g->start[net]; u < g->start[net + 1]; u++) {
+                uint32_t h = g->uses[u].pin;
+                if (g->uses[u].item != hub || taken[h]) continue;
                 taken[h] = true, inside++;
                 list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_PORT, net, maker->items.at[hub].pins[h].pin));
             }
@@ -193,9 +195,10 @@ static void add_flags(Grouper *g, Group *group, bool *taken) {
         if (!is_signal(maker, pin.net) || taken[h]) continue;
         Island *island = list_add(maker->arena, &group->islands);
         uint32_t ports = 0;
-        for (uint32_t k = h; k < pins; k++) {
+        for (uint32_t u = g->start[pin.net]; u < g->start[pin.net + 1]; u++) {
+            uint32_t k = g->uses[u].pin;
+            if (g->uses[u].item != group->hub || taken[k]) continue;
             ItemPin other = maker->items.at[group->hub].pins[k];
-            if (other.net != pin.net || taken[k]) continue;
             taken[k] = true, ports++;
             list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_PORT, other.net, other.pin));
         }
@@ -214,9 +217,10 @@ static void make_islands(Grouper *g) {
         Island island = {0};
         grow_island(g, i, number++, &island);
         uint32_t hub = hub_for(g, &island);
+        if (hub != BENCH_NONE && g->groups.at[g->group_of[hub]].islands.count >= HUB_ISLANDS_MOST) hub = BENCH_NONE;
         Group *group = hub != BENCH_NONE ? &g->groups.at[g->group_of[hub]] : list_add(maker->arena, &g->groups);
         if (hub == BENCH_NONE) *group = (Group){.hub = BENCH_NONE};
-        if (hub != BENCH_NONE) island.direction = direction_of(maker, &island, &maker->items.at[hub]);
+        if (hub != BENCH_NONE) island.direction = direction_of(g, &island, hub);
         list_push(maker->arena, &group->islands, island);
     }
 }

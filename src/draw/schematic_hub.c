@@ -6,7 +6,7 @@
 #include <limits.h>
 #include <stdlib.h>
 
-enum { ISLAND_GAP = 2, CHANNEL = 2, ROW_GAP = 2 }; /* grid */
+enum { COLUMN_TALL = 80 /* most of a sheet */, ISLAND_GAP = 2, CHANNEL = 2, ROW_GAP = 2 }; /* grid */
 
 typedef struct Wish { /* of a pin of the chip */
     int y;
@@ -42,6 +42,12 @@ static void add_to_column(Maker *maker, Group *group, Column *column, uint32_t n
     column->height += height_of(&group->islands.at[number]) + ISLAND_GAP;
 }
 
+/* Taller than a sheet, a column gives what comes next to the other side, whatever way its signals go. */
+static bool too_tall(const Column columns[2], int direction) {
+    int own = columns[direction > 0].height, other = columns[direction < 0].height;
+    return own > COLUMN_TALL && other < own / 2;
+}
+
 /* Those of which neither side is known fill up the shorter column. */
 static void fill_columns(Maker *maker, Group *group, Column columns[2], uint32_t *local) {
     for (int round = 0; round < 2; round++)
@@ -49,6 +55,7 @@ static void fill_columns(Maker *maker, Group *group, Column columns[2], uint32_t
             Island *island = &group->islands.at[i];
             if (island->loose != (round == 1)) continue;
             if (island->loose) island->direction = columns[0].height <= columns[1].height ? -1 : 1;
+            if (too_tall(columns, island->direction)) island->direction = -island->direction;
             lay_island(maker, island, local);
             add_to_column(maker, group, &columns[island->direction > 0], i);
         }
@@ -73,17 +80,11 @@ static void pile(Maker *maker, Group *group, Column *column, int y) {
     if (column->wishes.count > 0) qsort(column->wishes.at, column->wishes.count, sizeof *column->wishes.at, by_height);
 }
 
-static ItemPin *pin_of(Item *hub, uint32_t pin) {
-    for (uint32_t i = 0; i < hub->pin_count; i++)
-        if (hub->pins[i].pin == pin) return &hub->pins[i];
-    return NULL;
-}
-
 /* Pins of one side at the heights wished for, or as near below as there is room; the least height free then. */
-static int grant(Item *hub, const Column *column, SymbolSide side) {
+static int grant(const Maker *maker, Item *hub, const Column *column, SymbolSide side) {
     int free = INT_MIN;
     for (uint32_t i = 0; i < column->wishes.count; i++) {
-        ItemPin *pin = pin_of(hub, column->wishes.at[i].pin);
+        ItemPin *pin = &hub->pins[maker->pin_place[column->wishes.at[i].pin]];
         pin->side = side;
         pin->y = column->wishes.at[i].y < free ? free : column->wishes.at[i].y;
         free = pin->y + BOX_PITCH;
@@ -94,7 +95,7 @@ static int grant(Item *hub, const Column *column, SymbolSide side) {
 static void place_hub(Maker *maker, Group *group, Column columns[2]) {
     Item *hub = &maker->items.at[group->hub];
     for (uint32_t i = 0; i < hub->pin_count; i++) hub->pins[i].side = item_rail_side(maker, &hub->pins[i]);
-    int next[2] = {grant(hub, &columns[0], SYMBOL_WEST), grant(hub, &columns[1], SYMBOL_EAST)};
+    int next[2] = {grant(maker, hub, &columns[0], SYMBOL_WEST), grant(maker, hub, &columns[1], SYMBOL_EAST)};
     for (int c = 0; c < 2; c++)
         if (next[c] == INT_MIN) next[c] = 0;
     for (uint32_t i = 0; i < hub->pin_count; i++) { /* pins that nothing is joined to */
@@ -115,7 +116,7 @@ static int channel(const Maker *maker, const Group *group, const Column *column)
     const Item *hub = &maker->items.at[group->hub];
     int bent = 0;
     for (uint32_t i = 0; i < column->wishes.count; i++) {
-        const ItemPin *pin = pin_of((Item *)hub, column->wishes.at[i].pin);
+        const ItemPin *pin = &hub->pins[maker->pin_place[column->wishes.at[i].pin]];
         bent += pin->y != column->wishes.at[i].y;
     }
     return CHANNEL + bent;
@@ -131,12 +132,13 @@ static void place_around_hub(Maker *maker, Group *group, uint32_t *local) {
     place_hub(maker, group, columns);
     const Item *hub = &maker->items.at[group->hub];
     int half = (int)(hub->body.right / SYMBOL_GRID + 0.5) + BOX_LEAD_GRIDS;
-    for (int c = 0; c < 2; c++)
+    for (int c = 0; c < 2; c++) {
+        int room = half + channel(maker, group, &columns[c]);
         for (uint32_t i = 0; i < columns[c].islands.count; i++) {
             Island *island = &group->islands.at[columns[c].islands.at[i]];
-            int room = half + channel(maker, group, &columns[c]);
             shift(maker, island, c == 0 ? -room - island->right : room - island->left, 0);
         }
+    }
 }
 
 static void bound(Maker *maker, Group *group) {

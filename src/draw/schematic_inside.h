@@ -4,14 +4,17 @@
  *   schematic_dress.c   an item turned, and its texts beside it
  *   schematic_turn.c    which way round each item stands
  *   schematic_stack.c   items that carry one current stacked on top of each other, stacks side by side
+ *   schematic_rank.c    how far along its way a signal is on each net
  *   schematic_order.c   the order of stacks from left to right
  *   schematic_group.c   items into groups that are wired inside and joined by name outside
  *   schematic_hub.c     a chip with what hangs on its pins
  *   schematic_route.c   wires on the grid; schematic_wire.c: of one group
+ *   schematic_notes.c   figures beside the drawing
  *   schematic.c         groups onto sheets */
 #ifndef UNPICK_DRAW_SCHEMATIC_INSIDE_H
 #define UNPICK_DRAW_SCHEMATIC_INSIDE_H
 
+#include "draw/route.h"
 #include "draw/schematic.h"
 #include "reason/rails.h"
 
@@ -83,8 +86,13 @@ typedef struct Maker {
     bool *top;           /* size nets: a supply, or what looks like one: what hangs from it stands below it */
     signed char *flow;   /* size pins: 1 a signal leaves its chip here, -1 enters, 0 unknown */
     uint32_t ground;     /* the net drawn as ground without a name; BENCH_NONE when there is none */
+    uint32_t *pin_place; /* size pins: which of its item's pins a pin is */
+    uint32_t budget;     /* steps that the search for wires may still take */
     LIST(Item) items;
 } Maker;
+
+/* About three seconds; a board of 500 parts takes a hundredth. */
+enum { SCHEMATIC_BUDGET = 16000000 };
 
 /* ---- items ---- */
 
@@ -175,6 +183,9 @@ void group_place(Maker *maker, Group *group, uint32_t *local);
 
 /* Its wires, and all of it into `drawn`. local: size nets, all BENCH_NONE, and left so. */
 void group_wire(Maker *maker, Group *group, uint32_t *local);
+
+/* Volts and amperes beside it, when they are asked for. */
+void group_notes(Maker *maker, Group *group, Route *route, uint32_t *local);
 
 #define TEXT_SIZE 2.0   /* mm; ISO 3098 has 2.5 for drawings on paper, screens bear less */
 #define NUMBER_SIZE 1.5 /* mm: pin numbers */

@@ -103,7 +103,8 @@ static void add_box(Maker *maker, uint32_t index, const uint32_t *pins, uint32_t
     for (uint32_t i = 0; i < pin_count; i++) {
         const BenchPin *pin = &maker->bench->pins.at[pins[i]];
         put_pin(maker, item, i, pins[i]);
-        item->pins[i].name = shortened(maker->arena, pin->function);
+        bool told = pin->function.len > 0 || pin->label.len <= SCHEMATIC_NUMBER_MOST; /* a long label is no number: it is written inside */
+        item->pins[i].name = shortened(maker->arena, told ? pin->function : pin->label);
     }
 }
 
@@ -299,6 +300,10 @@ static void claims_of_parts(Maker *maker) {
 
 void maker_items(Maker *maker) {
     for (uint32_t i = 0; i < maker->bench->parts.count; i++) add_part(maker, i);
+    maker->pin_place = arena_many(maker->arena, uint32_t, maker->bench->pins.count);
+    for (uint32_t i = 0; i < maker->items.count; i++)
+        for (uint32_t p = 0; p < maker->items.at[i].pin_count; p++)
+            if (maker->items.at[i].pins[p].pin != BENCH_NONE) maker->pin_place[maker->items.at[i].pins[p].pin] = p;
     use_nets(maker);
     find_tops(maker);
     flow_of_pins(maker);

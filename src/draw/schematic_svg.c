@@ -3,7 +3,7 @@
 #include "draw/schematic.h"
 
 static const double DOT = 0.55; /* mm, radius */
-static const double NAME_SIZE = 1.8, NUMBER_SIZE = 1.5;
+static const double NAME_SIZE = 1.8, NUMBER_SIZE = 1.5; /* mm */
 
 /* A file that stands alone takes the reader's colours; a page may say more. Lines are 0.25 mm, as ISO 128 has for this size. */
 static const char CSS[] =
@@ -40,7 +40,7 @@ static void put_pin_texts(Out *out, const Schematic *schematic, const SchematicP
     SvgAnchor anchor = !level ? SVG_MIDDLE : pin->side == SYMBOL_WEST ? SVG_START : SVG_END;
     inside.y += level ? SVG_ASCENT * NAME_SIZE / 2 : pin->side == SYMBOL_NORTH ? SVG_ASCENT * NAME_SIZE : 0;
     svg_text(out, (SvgMark){.class = known ? "name" : "unknown"}, inside, NAME_SIZE, anchor, known ? pin->name : TEXT("?"));
-    if (text_same(number, pin->name)) return;
+    if (text_same(number, pin->name) || number.len > SCHEMATIC_NUMBER_MOST) return;
     if (level)
         svg_text(out, (SvgMark){.class = "number"}, (SvgPoint){body.x - INWARD_X[pin->side] * ROOM, body.y - ROOM / 2}, NUMBER_SIZE,
                  pin->side == SYMBOL_WEST ? SVG_END : SVG_START, number);
@@ -158,7 +158,7 @@ void schematic_svg(Out *out, const Schematic *schematic, uint32_t number, Text i
         svg_circle(out, (SvgMark){.class = "dot", .net = net_name(schematic, sheet->dots.at[i].net)}, mm(sheet->dots.at[i].at), DOT);
     for (uint32_t i = 0; i < sheet->symbols.count; i++) put_symbol(out, schematic, &sheet->symbols.at[i]);
     for (uint32_t i = 0; i < sheet->labels.count; i++) put_label(out, schematic, &sheet->labels.at[i]);
-    for (uint32_t i = 0; i < sheet->notes.count; i++) put_text(out, &sheet->notes.at[i], (SvgMark){0});
+    for (uint32_t i = 0; i < sheet->notes.count; i++) put_text(out, &sheet->notes.at[i], (SvgMark){.net = net_name(schematic, sheet->notes.at[i].net)});
     svg_group_end(out);
     svg_close(out);
 }

@@ -1,13 +1,12 @@
 /* The wires of one group: rails that sit right at their pins first, then signals from the shortest on, then the other rails;
  * then every signal is taken out and laid again, now that the others are known. What finds no way gets flags; where there is
  * not even room for those, all is laid out wider and wired anew. */
-#include "draw/route.h"
 #include "draw/schematic_inside.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-enum { MARGIN = 8 /* grid around a group */, AGAIN = 2, SPREAD_MOST = 3 };
+enum { MARGIN = 8 /* grid around a group */, AGAIN = 2, SPREAD_MOST = 3, BUDGET_LOW = SCHEMATIC_BUDGET / 2 };
 
 typedef struct WiredNet {
     uint32_t net;
@@ -46,6 +45,17 @@ static SchematicBox lead_box(const ItemPin *pin) {
     return (SchematicBox){(x1 < x2 ? x1 : x2) - HALF, (y1 < y2 ? y1 : y2) - HALF, (x1 > x2 ? x1 : x2) + HALF, (y1 > y2 ? y1 : y2) + HALF};
 }
 
+/* Above the lead of a box's pin, where its number is written. */
+static SchematicBox number_box(const ItemPin *pin) {
+    static const double TALL = 2, GAP = 0.1;
+    SchematicBox box = lead_box(pin);
+    if (pin->side == SYMBOL_WEST || pin->side == SYMBOL_EAST)
+        box.bottom = box.top - GAP, box.top -= TALL;
+    else
+        box.left = box.right + GAP, box.right += 2 * TALL;
+    return box;
+}
+
 static void block_item(Wirer *w, const Item *item, uint32_t *unwired) {
     if (item->role == ITEM_FLAG) { /* its point is where the wire ends */
         static const double END = 0.5;
@@ -62,6 +72,7 @@ static void block_item(Wirer *w, const Item *item, uint32_t *unwired) {
     for (uint32_t p = 0; p < item->pin_count; p++) {
         const ItemPin *pin = &item->pins[p];
         if (item->role != ITEM_FLAG) route_block(w->route, moved(lead_box(pin), item->at));
+        if (item_is_box(item)) route_block(w->route, moved(number_box(pin), item->at));
         bool wired = pin->net != BENCH_NONE && w->maker->use[pin->net] != NET_LONE;
         route_add_pin(w->route, pin_place(item, pin), pin->side, wired ? pin->net : (*unwired)++);
     }
@@ -202,7 +213,7 @@ static void wire(Wirer *w) {
     add_rails(w, true);
     for (uint32_t n = 0; n < w->nets.count; n++) join(w, &w->nets.at[n]);
     add_rails(w, false);
-    for (int round = 0; round < AGAIN; round++)
+    for (int round = 0; round < AGAIN && w->maker->budget > BUDGET_LOW; round++)
         for (uint32_t n = 0; n < w->nets.count; n++) {
             WiredNet *net = &w->nets.at[n];
             route_rip(w->route, net->net, net->pins, net->count);
@@ -252,7 +263,7 @@ static void try_to_wire(Maker *maker, Group *group, int times, uint32_t *local) 
     Wirer w = {.maker = maker, .group = group, .sheet = &group->drawn, .number = local};
     group->drawn = (SchematicSheet){0};
     w.route = route_new(maker->arena, (SchematicAt){group->left * times - MARGIN, group->top * times - MARGIN},
-                        (SchematicAt){group->right * times + MARGIN, group->bottom * times + MARGIN});
+                        (SchematicAt){group->right * times + MARGIN, group->bottom * times + MARGIN}, &maker->budget);
     uint32_t unwired = maker->bench->nets.count;
     for (uint32_t i = 0; i < group->items.count; i++) {
         const Item *item = &maker->items.at[group->items.at[i]];
@@ -265,6 +276,7 @@ static void try_to_wire(Maker *maker, Group *group, int times, uint32_t *local) 
     list_nets(&w);
     wire(&w);
     route_draw(w.route, maker->arena, &group->drawn);
+    if (group->drawn.undrawn == 0 || times == SPREAD_MOST) group_notes(maker, group, w.route, local);
 }
 
 void group_wire(Maker *maker, Group *group, uint32_t *local) {
