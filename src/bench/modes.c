@@ -93,13 +93,28 @@ static void drive(Modes *m, const Note *note) {
         clash(m, in_mode(m, bench_pin_name(b->arena, b->bench, pin), note->with->mode), "is driven two ways", before, note);
 }
 
+static bool is_kind(const Build *b, const BenchPart *part, const char *name) {
+    const BenchKind *kind = bench_kind(b->bench->kinds, text_of(name));
+    return kind != NULL && bench_kind_is(part->kind, kind);
+}
+
 /* False, with a problem, when the part is known to be something else. */
-static bool part_is(Build *b, uint32_t part, const char *kind, const char *expected, const Note *note) {
+static bool is_motor(Build *b, uint32_t part, const Note *note) {
     const BenchPart *p = &b->bench->parts.at[part];
-    const BenchKind *wanted = bench_kind(b->bench->kinds, text_of(kind));
-    if (wanted == NULL || p->kind->parent == NULL || bench_kind_is(p->kind, wanted)) return true;
-    build_problem(b, note, text_fmt(b->arena, "%.*s is no %s", TEXT_ARG(p->ref), kind), text_of(expected), TEXT(""));
+    if (p->kind->parent == NULL || is_kind(b, p, "motor")) return true;
+    build_problem(b, note, text_fmt(b->arena, "%.*s is no motor", TEXT_ARG(p->ref)), TEXT("a motor, such as M1"), TEXT(""));
     return false;
+}
+
+/* A switch is pressed, a relay pulled in, and what comes from outside is plugged in. */
+static bool can_be_pressed(Build *b, uint32_t part, const Note *note) {
+    static const char *const kinds[] = {"switch", "relay", "source", "connector", "usb-c", "mains-inlet"};
+    const BenchPart *p = &b->bench->parts.at[part];
+    bool can = p->kind->parent == NULL;
+    for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) can = can || is_kind(b, p, kinds[i]);
+    if (!can)
+        build_problem(b, note, text_fmt(b->arena, "%.*s is no switch", TEXT_ARG(p->ref)), TEXT("a switch, such as SW2, or a plug"), TEXT(""));
+    return can;
 }
 
 static void act(Modes *m, const Note *note) {
@@ -108,8 +123,7 @@ static void act(Modes *m, const Note *note) {
     ask_for_mode(m, note->with->mode, note);
     for (uint32_t i = 0; i < note->parts.count; i++) {
         uint32_t part = build_part(b, note->parts.refs[i], note);
-        bool fits = press ? part_is(b, part, "switch", "a switch, such as SW2", note)
-                          : part_is(b, part, "motor", "a motor, such as M1", note);
+        bool fits = press ? can_be_pressed(b, part, note) : is_motor(b, part, note);
         if (!fits || said_before(m, note->verb, part, note->with->mode, note) != NULL) continue;
         BenchAct one = {part, note->with->mode, note};
         if (press)
@@ -160,7 +174,7 @@ static bool same_stages(const NoteGear *a, const NoteGear *b) {
 static void gear(Modes *m, const Note *note) {
     Build *b = m->b;
     uint32_t part = build_part(b, note->gear.ref, note);
-    if (!part_is(b, part, "motor", "a motor, such as M1", note)) return;
+    if (!is_motor(b, part, note)) return;
     const Note *before = said_before(m, NOTE_GEAR, part, TEXT(""), note);
     if (before == NULL)
         list_push(b->arena, &b->bench->gears, ((BenchGear){part, &note->gear, note}));
