@@ -31,6 +31,7 @@ static const Route ROUTES[] = {
     {"GET", "boards", AT_BENCH, true, 0, answer_boards},
     {"GET", "copper", AT_BENCH, true, 0, answer_copper},
     {"GET", "picture", AT_BENCH, true, 0, answer_picture},
+    {"GET", "schematic", AT_BENCH, true, 0, answer_schematic},
     {"GET", "tile", AT_BENCH, true, 0, answer_tile},
 };
 

@@ -110,6 +110,7 @@ void render_boards(Out *out, const PageModel *model) {
     }
     json_put(object, "version", json_integer((json_int_t)model->version));
     json_put(object, "boards", boards);
+    json_put(object, "parts", json_integer(model->open ? model->teardown.bench->parts.count : 0));
     json_put(object, "pictures", pictures);
     json_finish(out, object);
 }

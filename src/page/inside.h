@@ -140,6 +140,7 @@ void answer_boards(Call *call); /* boards.c */
 void answer_copper(Call *call);
 void answer_picture(Call *call); /* cutter.c */
 void answer_tile(Call *call);
+void answer_schematic(Call *call); /* drawing.c */
 void answer_photo(Call *call); /* photos.c */
 void answer_invite(Call *call); /* phone.c */
 void answer_phone(Call *call);

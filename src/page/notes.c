@@ -27,6 +27,13 @@ static void say_problem(Book *book, const Diag *diag) {
     out_lit(book->out, "</p>");
 }
 
+/* Short: the sentence stands among the findings, where it leads. */
+static Text name_of(Book *book, const ReasonClaim *claim) {
+    if (claim->about_count == 0) return claim->name;
+    Text ref = book->model->teardown.bench->parts.at[claim->about[0]].ref;
+    return text_fmt(book->out->arena, "%.*s: %.*s", TEXT_ARG(ref), TEXT_ARG(claim->name));
+}
+
 static void say_bears(Book *book, uint32_t line) {
     const ClaimList *claims = &book->model->claims[line].list;
     if (claims->count == 0) out_lit(book->out, "<p>Nothing rests on this line yet.</p>");
@@ -34,7 +41,7 @@ static void say_bears(Book *book, uint32_t line) {
     out_lit(book->out, "<p>It bears:</p><ul class=\"bears\">");
     for (uint32_t i = 0; i < claims->count; i++)
         markup(book->out, "<li><button type=\"button\" data-claim=\"$\">$</button></li>", claims->at[i]->id,
-               report_sentence(book->out->arena, claims->at[i]));
+               name_of(book, claims->at[i]));
     out_lit(book->out, "</ul>");
 }
 

@@ -1,20 +1,18 @@
 /* The page's schematic: a figure a sheet, with the volts that the sums give for the first mode they solve. */
 #include "report/html.h"
 
-#include "draw/schematic.h"
-
 /* What to write at each net; NULL: nothing is known of any. */
-static const Text *volts_of(Html *html, Text *mode) {
-    const Sums *sums = html->sums;
+static const Text *volts_of(Arena *arena, const Reasoning *reasoning, const Sums *sums, Text *mode) {
+    uint32_t nets = reasoning->bench->nets.count;
     bool any = false;
     for (uint32_t m = 0; sums != NULL && m < sums->modes.count; m++) {
         if (!sums->modes.at[m].solved) continue;
-        Text *volts = arena_many(html->arena, Text, html->bench->nets.count + 1);
-        for (uint32_t i = 0; i < html->bench->nets.count; i++) {
+        Text *volts = arena_many(arena, Text, nets + 1);
+        for (uint32_t i = 0; i < nets; i++) {
             const SumsFigure *figure = &sums->modes.at[m].volts[i];
             if (!figure->known || i == sums->ground) continue;
             any = true;
-            volts[i] = words_quantity(html->arena, sums_quantity(figure, UNIT_VOLT));
+            volts[i] = words_quantity(arena, sums_quantity(figure, UNIT_VOLT));
         }
         *mode = sums->modes.at[m].name;
         return any ? volts : NULL;
@@ -22,11 +20,18 @@ static const Text *volts_of(Html *html, Text *mode) {
     return NULL;
 }
 
+const Schematic *report_schematic(Arena *arena, const Reasoning *reasoning, const Sums *sums, Text *mode, bool *volts) {
+    *mode = TEXT("");
+    SchematicAsked asked = {.reasoning = reasoning, .volts = volts_of(arena, reasoning, sums, mode)};
+    *volts = asked.volts != NULL;
+    return schematic_draw(arena, &asked);
+}
+
 void html_schematic(Html *html) {
     Out *out = html->out;
-    Text mode = {0};
-    SchematicAsked asked = {.reasoning = html->reasoning, .volts = volts_of(html, &mode)};
-    const Schematic *schematic = schematic_draw(html->arena, &asked);
+    Text mode;
+    bool volts;
+    const Schematic *schematic = report_schematic(html->arena, html->reasoning, html->sums, &mode, &volts);
     if (schematic->sheets.count == 0) return;
     html_section(html, "schematic", "Schematic");
     for (uint32_t i = 0; i < schematic->sheets.count; i++) {
@@ -35,7 +40,7 @@ void html_schematic(Html *html) {
         out_lit(out, "</div>\n<figcaption>");
         html_escape(out, schematic->sheets.at[i].title.len > 0 ? words_sentence(html->arena, schematic->sheets.at[i].title)
                                                               : TEXT("The circuit as it is known."));
-        if (asked.volts != NULL) {
+        if (volts) {
             out_lit(out, " Volts are computed");
             if (mode.len > 0) out_lit(out, " for the mode ");
             html_escape(out, mode);

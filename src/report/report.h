@@ -6,6 +6,7 @@
 #define UNPICK_REPORT_REPORT_H
 
 #include "reason/reason.h"
+#include "draw/schematic.h"
 #include "sums/sums.h"
 
 /* ---- a teardown, opened ---- */
@@ -63,6 +64,8 @@ void report_matches(Out *out, const ShelfMatch *matches, size_t count, ReportSty
 Text report_sentence(Arena *arena, const ReasonClaim *claim);
 /* A text of the model as a sentence: its first letter large, with a full stop if it lacks an end. */
 Text report_as_sentence(Arena *arena, Text text);
+/* The schematic with the volts that the sums (NULL for none) give for the first mode they solve; volts: whether any stand there. */
+const Schematic *report_schematic(Arena *arena, const Reasoning *reasoning, const Sums *sums, Text *mode, bool *volts);
 
 /* ---- as a page ---- */
 

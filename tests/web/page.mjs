@@ -393,6 +393,20 @@ await check('a doubt is answered by one key', async () => {
   await page.context().close()
 })
 
+await check('the schematic lies on the table too, and its parts lead to what is claimed of them', async () => {
+  const page = await openPage(browser, table.url)
+  await page.waitForSelector('#picture option:has-text("Schematic")', { state: 'attached' })
+  await page.selectOption('#picture', 'schematic')
+  await page.waitForSelector('.paper [data-ref="Q1"]', { state: 'attached' })
+  await page.evaluate(() => document.querySelector('.paper [data-ref="Q1"]').scrollIntoView())
+  const box = await (await page.$('.paper [data-ref="Q1"] .body *')).boundingBox()
+  await page.mouse.click(box.x + box.width / 2, box.y + box.height / 2)
+  await page.waitForSelector('.why')
+  assert(await page.$eval('.claim button.on', button => button.dataset.parts.split(' ').includes('Q1')), 'another part')
+  none(page.heard, 'console')
+  await page.context().close()
+})
+
 await check('the table works with the keyboard alone', async () => {
   const page = await openPage(browser, table.url)
   await page.waitForSelector('.copper path', { state: 'attached' })

@@ -24,6 +24,7 @@ const table = new Table({
   put: text => { go('notebook'); notebook.put(text) },
   add: text => notebook.add(text),
   boards: names => photos.boards(names),
+  open: claim => { go('findings'); findings.open(claim) },
 })
 const photos = new Photos({ say: text => table.say(text) })
 const findings = new Findings({

@@ -1,5 +1,6 @@
 // The table: which picture lies on it, its copper lit by net, its parts, and what a click does. Whatever is done is a note.
 import { Doubts } from './doubts.js'
+import { schematic } from './drawing.js'
 import { View } from './view.js'
 
 const SVG = 'http://www.w3.org/2000/svg'
@@ -35,8 +36,8 @@ const ASKS = {
 }
 
 export class Table {
-  constructor({ put, add, boards }) {
-    Object.assign(this, { put, boards })
+  constructor({ put, add, boards, open }) {
+    Object.assign(this, { put, boards, open })
     this.mat = document.getElementById('mat')
     this.over = document.getElementById('world')
     this.choice = document.getElementById('picture')
@@ -62,8 +63,8 @@ export class Table {
   async refresh() {
     const answer = await fetch('boards')
     if (!answer.ok) return
-    const { pictures, boards } = await answer.json()
-    this.pictures = pictures
+    const { pictures, boards, parts } = await answer.json()
+    this.pictures = parts > 0 ? [...pictures, { id: 'schematic', title: 'Schematic', drawing: true }] : pictures
     this.boards(boards)
     const before = this.picture
     this.choice.replaceChildren(...this.pictures.map(({ id, title }) => new Option(title, id)))
@@ -81,6 +82,7 @@ export class Table {
     this.picture = picture
     this.choice.value = id
     if (changed) this.showDeeds()
+    if (picture.drawing) return this.layDrawing(picture)
     const answer = await fetch(`picture?id=${id}`)
     if (!answer.ok || this.picture !== picture) return
     const size = await answer.json()
@@ -95,6 +97,19 @@ export class Table {
     this.view.show({ id, key: picture.title, units, pixels: [size.width, size.height], levels: size.levels, side: size.side })
     await this.drawOver(picture)
     this.doubts.show(picture.doubts ?? [])
+  }
+
+  async layDrawing(picture) {
+    const drawing = await schematic()
+    if (!drawing || this.picture !== picture) return
+    const units = [drawing.width, drawing.height]
+    this.ready = true
+    this.view.show({ key: picture.title, units, pixels: units, levels: 0 })
+    this.over.replaceChildren(drawing.element)
+    this.copper = this.pads = this.doubtMarks = this.hand = undefined
+    this.doubts.show([])
+    this.relight()
+    this.say(drawing.says)
   }
 
   async drawOver(picture) {
@@ -141,6 +156,9 @@ export class Table {
       dot.classList.toggle('lit', dot.dataset.net === this.net && this.net !== undefined)
       dot.classList.toggle('about', parts.has(dot.dataset.part))
     }
+    if (!this.picture?.drawing) return
+    for (const part of this.over.querySelectorAll('[data-ref]')) part.classList.toggle('about', parts.has(part.dataset.ref))
+    for (const wire of this.over.querySelectorAll('[data-net]')) wire.classList.toggle('lit', wire.dataset.net === this.wire)
   }
 
   markDoubt(doubt, at) {
@@ -153,7 +171,7 @@ export class Table {
   /* ---- deeds ---- */
 
   showDeeds() {
-    const on = this.picture.straight ? 'board' : 'photo'
+    const on = this.picture.drawing ? 'drawing' : this.picture.straight ? 'board' : 'photo'
     this.deeds.replaceChildren(...DEEDS.filter(deed => deed.on === on).map(deed => {
       const button = document.createElement('button')
       button.type = 'button'
@@ -174,6 +192,7 @@ export class Table {
   }
 
   tapped(place, target) {
+    if (this.picture.drawing) return this.tappedDrawing(target)
     if (!this.deed) return
     if (this.deed.name === 'look') {
       if (target?.dataset?.net && target.dataset.net !== '0')
@@ -186,6 +205,18 @@ export class Table {
     if (this.places.length < this.deed.places) return
     if (this.deed.name === 'measure') this.sayDistance()
     else this.put(this.deed.note(this, this.places.map(spot => (this.picture.straight ? said(this.toTop(spot)) : said(spot, 0)))))
+  }
+
+  tappedDrawing(target) {
+    const part = target?.closest?.('[data-ref]')
+    const wire = target?.closest?.('[data-net]')
+    this.lightParts(part ? [part.dataset.ref] : [])
+    if (part?.dataset.claim) this.open(part.dataset.claim)
+    if (!part && wire) {
+      this.wire = wire.dataset.net
+      this.relight()
+      this.say(this.wire)
+    }
   }
 
   sayDistance() {

@@ -53,7 +53,7 @@ export class View {
 
   zoom(by, [x, y] = this.middle()) {
     if (!this.picture) return
-    const most = NEAREST * this.picture.pixels[0] / this.picture.units[0]
+    const most = this.picture.levels === 0 ? 100 : NEAREST * this.picture.pixels[0] / this.picture.units[0] // a millimetre as wide as a thumb
     const scale = Math.min(Math.max(this.scale * by, this.fitted / 2), most)
     this.x = x - (x - this.x) * scale / this.scale
     this.y = y - (y - this.y) * scale / this.scale
@@ -125,7 +125,7 @@ export class View {
   tapMiddle() {
     const box = this.mat.getBoundingClientRect()
     const [x, y] = this.middle()
-    const under = document.elementsFromPoint(box.left + x, box.top + y).find(element => element.dataset?.net)
+    const under = document.elementsFromPoint(box.left + x, box.top + y).find(element => element.dataset?.net || element.closest('[data-ref]'))
     this.onTap(this.toPicture([x, y]), under ?? this.mat)
   }
 
@@ -134,6 +134,8 @@ export class View {
   draw() {
     const { pixels, units, levels, side } = this.picture
     this.world.setAttribute('transform', `translate(${this.x} ${this.y}) scale(${this.scale})`)
+    this.onMove?.(this)
+    if (levels === 0) return // a drawing has no tiles
     const one = this.scale * units[0] / pixels[0] // CSS pixels for one of the photo
     const want = Math.floor(Math.log2(1 / (one * (globalThis.devicePixelRatio || 1))) + 0.25)
     const level = Math.min(Math.max(want, 0), levels - 1)
@@ -145,7 +147,6 @@ export class View {
     const keep = new Set([this.tile(levels - 1, 0, 0)]) // the whole, however coarse, lies under all others
     for (let y = first[1]; y <= last[1]; y++) for (let x = first[0]; x <= last[0]; x++) keep.add(this.tile(level, x, y))
     this.drop(keep)
-    this.onMove?.(this)
   }
 
   tile(level, x, y) {
