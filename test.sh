@@ -85,7 +85,8 @@ if check "builds with clang and libFuzzer" build_fuzzers; then
 fi
 
 if check "builds for release" build build "src/unpick src/libunpick.a"; then
-    # a photo can't be decoded under valgrind, whose system calls the sandbox refuses: its copper is left in derived/ first
+    # a photo can't be decoded under valgrind, which refuses the limits that the decoding process sets itself: its copper is
+    # left in derived/ first
     build/src/unpick look demo/dispenser >"$RESULTS/look" 2>&1
     check "valgrind: look" under_valgrind build/src/unpick look demo/dispenser
     check "valgrind: report" under_valgrind build/src/unpick report demo/dispenser

@@ -125,7 +125,7 @@ static Text child_text(Arena *arena, char *text, size_t room) {
 static const char *end_text(SandboxEnd end) {
     switch (end) {
     case SANDBOX_NO_CHILD:
-        return "photos can't be read safely here: no child process, or no seccomp in this kernel";
+        return "photos can't be read safely here: the process that decodes them can't be shut in";
     case SANDBOX_CRASHED:
         return "the decoder gave up on this file";
     case SANDBOX_TOO_LONG:
@@ -151,11 +151,16 @@ static void tell(Taking *taking, SandboxEnd end, Text name, Diags *problems) {
     PhotoJob *job = taking->job;
     Text message = child_text(problems->arena, job->message, sizeof job->message);
     Text expected = child_text(problems->arena, job->expected, sizeof job->expected);
+    Text hint = {0};
     if (message.len == 0 || end == SANDBOX_NO_CHILD) {
         message = text_of(end_text(end));
         expected = TEXT("a JPEG, PNG, WebP or HEIC photo as the camera wrote it");
     }
-    diag_add(problems, (Diag){.place.file = name, .message = message, .expected = expected});
+    if (end == SANDBOX_NO_CHILD) {
+        expected = TEXT("a system where a process may start another, limit it and take rights from it (setrlimit, seccomp)");
+        hint = TEXT("valgrind and some containers forbid that: run without them once, with derived/ or --cache to keep what it gives");
+    }
+    diag_add(problems, (Diag){.place.file = name, .message = message, .expected = expected, .hint = hint});
 }
 
 static bool decode(Text name, Text bytes, uint64_t enough, Photo *photo, unsigned *shrunk, Diags *problems) {
