@@ -7,6 +7,7 @@ work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 mkdir "$work/bin" "$work/home"
 ln -s "$(realpath "$UNPICK")" "$work/bin/unpick"
+ln -s "$top/demo" "$work/demo"
 PATH=$work/bin:$PATH
 export XDG_DATA_HOME=$work/home COLUMNS=80
 cd "$work" || exit 1

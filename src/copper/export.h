@@ -34,6 +34,8 @@ void export_json(Out *out, const Copper *copper, const ExportNames *names, const
 
 /* The same for a person at a terminal: figures, the first nets, the most telling doubts, all conflicts. */
 void export_text(Out *out, const Copper *copper, const ExportNames *names, const ExportFound *found);
+/* A line on corners that were found, by which a person can correct them; none when they were given. whose: "" or " of the top". */
+void export_corners_text(Out *out, const char *whose, const char *option, const PlacePoint corners[4], double sure);
 
 /* The nets in colour over the straightened photo (flat NULL: without), doubts as numbered circles; 1 unit is 1 mm. */
 void export_svg(Out *out, const Copper *copper, const ExportNames *names, const Flat *flat);

@@ -116,6 +116,11 @@ static void say_doubt(Out *out, const BoardDoubt *doubt) {
 }
 
 void export_board_text(Out *out, const BoardCopper *board) {
+    for (BoardSide side = 0; side < BOARD_SIDES; side++) {
+        const char *whose = side == BOARD_TOP ? " of the top" : " of the bottom";
+        const BoardFace *face = &board->face[side];
+        if (face->known) export_corners_text(out, whose, "--corners or --back-corners", face->corners, face->corners_sure);
+    }
     say_holes(out, board);
     say_figures(out, board);
     if (board->doubts.count > 0)

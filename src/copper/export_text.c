@@ -51,7 +51,17 @@ static void say_doubts(Out *out, const Copper *copper) {
     if (copper->doubts.count > DOUBTS_SHOWN) out_fmt(out, "  and %u more\n", copper->doubts.count - DOUBTS_SHOWN);
 }
 
+void export_corners_text(Out *out, const char *whose, const char *option, const PlacePoint corners[4], double sure) {
+    if (sure >= 1) return;
+    out_fmt(out, "corners%s found, ", whose);
+    probability_print(out, sure);
+    out_fmt(out, " sure; to correct them: %s \"", option);
+    for (unsigned i = 0; i < 4; i++) out_fmt(out, "%s%.0f,%.0f", i == 0 ? "" : " ", corners[i].x, corners[i].y);
+    out_lit(out, "\"\n");
+}
+
 void export_text(Out *out, const Copper *copper, const ExportNames *names, const ExportFound *found) {
+    if (found->has_corners) export_corners_text(out, "", "--corners", found->corners, found->corners_sure);
     say_figures(out, copper, found);
     say_nets(out, copper, names);
     say_doubts(out, copper);
