@@ -215,11 +215,193 @@ static void random_circuits_are_drawn_as_their_nets_are(void **state) {
     }
 }
 
+/* ---- the usual forms, as every textbook draws them ---- */
+
+static const SchematicSymbol *symbol_called(const Schematic *schematic, const char *ref) {
+    for (uint32_t s = 0; s < schematic->sheets.count; s++)
+        for (uint32_t i = 0; i < schematic->sheets.at[s].symbols.count; i++)
+            if (text_is(schematic->sheets.at[s].symbols.at[i].ref, ref)) return &schematic->sheets.at[s].symbols.at[i];
+    fail_msg("%s is not drawn", ref);
+    return NULL;
+}
+
+static SchematicAt pin_called(const Teardown *t, const Schematic *schematic, const char *ref, const char *label) {
+    const SchematicSymbol *symbol = symbol_called(schematic, ref);
+    for (uint32_t p = 0; p < symbol->pin_count; p++)
+        if (symbol->pins[p].pin != BENCH_NONE && text_is(t->bench->pins.at[symbol->pins[p].pin].label, label)) return symbol->pins[p].at;
+    fail_msg("%s.%s is not drawn", ref, label);
+    return (SchematicAt){0, 0};
+}
+
+/* Horowitz and Hill, The Art of Electronics, section 2.2.1, from memory: the load hangs between supply and collector, the base
+ * resistor comes from the left, the emitter is on ground. */
+static void a_low_side_switch_looks_like_one(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part U1 SOP-8\npart Q1 npn\npart R1 1k\npart R2 10k\npart M1 motor\npart D1 diode\n"
+                             "net VCC U1.1 M1.1 D1.K\nnet GND U1.8 Q1.E R2.2\n"
+                             "join U1.5 R1.1\njoin R1.2 Q1.B R2.1\njoin Q1.C M1.2 D1.A\n",
+                             NULL);
+    Schematic *schematic = draw(&t);
+    check_drawing(&t, schematic, "low-side switch");
+    const SchematicSymbol *q = symbol_called(schematic, "Q1"), *m = symbol_called(schematic, "M1"), *r1 = symbol_called(schematic, "R1");
+    const SchematicSymbol *r2 = symbol_called(schematic, "R2"), *d = symbol_called(schematic, "D1"), *u = symbol_called(schematic, "U1");
+    assert_int_equal(m->at.x, q->at.x);                                             /* the load right above */
+    assert_true(m->body.bottom < q->body.top);
+    assert_true(u->body.right < r1->body.left && r1->body.right < q->body.left);    /* the chip, its resistor, the base */
+    assert_int_equal(pin_called(&t, schematic, "R1", "2").y, pin_called(&t, schematic, "Q1", "B").y); /* straight */
+    assert_true(pin_called(&t, schematic, "Q1", "C").y < pin_called(&t, schematic, "Q1", "E").y);
+    assert_true(r2->at.x < q->at.x && r2->body.top >= pin_called(&t, schematic, "Q1", "B").y * SYMBOL_GRID); /* pull-down beside */
+    assert_true(d->at.x > q->at.x && pin_called(&t, schematic, "D1", "K").y < pin_called(&t, schematic, "D1", "A").y);
+    assert_true(text_is(m->claim, "low-side-switch-bipolar:Q1") || q->claim.len > 0);
+    teardown_end(&t);
+}
+
+/* Every textbook: input from the left, output to the right, the feedback resistor above. */
+static void an_inverting_amplifier_has_its_feedback_above(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part U1 opamp\npart R1 10k\npart R2 100k\npart J1 connector\nnet GND U1.in+ J1.2\njoin J1.1 R1.1\n"
+                             "join R1.2 R2.1 U1.in-\njoin R2.2 U1.out J1.3\n",
+                             NULL);
+    Schematic *schematic = draw(&t);
+    check_drawing(&t, schematic, "inverting amplifier");
+    const SchematicSymbol *u = symbol_called(schematic, "U1"), *r1 = symbol_called(schematic, "R1"), *r2 = symbol_called(schematic, "R2");
+    assert_true(r1->body.right < u->body.left);
+    assert_true(r2->body.bottom < u->body.top);
+    assert_true(symbol_called(schematic, "J1.1")->at.x < r1->at.x);
+    assert_true(symbol_called(schematic, "J1.3")->at.x > u->at.x);
+    assert_true(pin_called(&t, schematic, "U1", "in-").y < pin_called(&t, schematic, "U1", "in+").y);
+    teardown_end(&t);
+}
+
+/* Common practice: supplies come in at the top of a chip, grounds leave at its bottom, whatever their numbers. */
+static void a_chip_has_its_supply_on_top_and_its_ground_below(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part U1 SOP-8\npart C1 100nF\npart R1 1k\npart D1 led\nnet VCC U1.3 C1.1\nnet GND U1.6 C1.2 D1.K\n"
+                             "join U1.1 R1.1\njoin R1.2 D1.A\njoin U1.2 U1.7\n",
+                             NULL);
+    Schematic *schematic = draw(&t);
+    check_drawing(&t, schematic, "chip");
+    const SchematicSymbol *u = symbol_called(schematic, "U1");
+    assert_true(pin_called(&t, schematic, "U1", "3").y * SYMBOL_GRID < u->body.top);
+    assert_true(pin_called(&t, schematic, "U1", "6").y * SYMBOL_GRID > u->body.bottom);
+    teardown_end(&t);
+}
+
+/* Two halves one above the other, the tap between them. */
+static void a_divider_stands(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part R1 10k\npart R2 10k\npart J1 connector\nnet VCC R1.1 J1.1 J1.4\nnet GND R2.2 J1.3\njoin R1.2 R2.1 J1.2\n", NULL);
+    Schematic *schematic = draw(&t);
+    check_drawing(&t, schematic, "divider");
+    const SchematicSymbol *upper = symbol_called(schematic, "R1"), *lower = symbol_called(schematic, "R2");
+    assert_int_equal(upper->at.x, lower->at.x);
+    assert_true(upper->body.bottom < lower->body.top);
+    teardown_end(&t);
+}
+
+static Text svg_of(const Teardown *t, bool ansi, const Text *volts, const Text *amps) {
+    SchematicAsked asked = {.reasoning = t->reasoning, .ansi = ansi, .volts = volts, .amps = amps};
+    Schematic *schematic = schematic_draw(t->arena, &asked);
+    Out out = out_new(t->arena);
+    for (uint32_t s = 0; s < schematic->sheets.count; s++) schematic_svg(&out, schematic, s, TEXT("s"));
+    return out_text(&out);
+}
+
+static bool holds(Text text, const char *part) { return text_find(text, text_of(part)) != SIZE_MAX; }
+
+static void the_same_notes_give_the_same_drawing(void **state) {
+    (void)state;
+    Arena *arena = arena_new();
+    char *notes = text_cstring(arena, random_circuit(arena, 77));
+    Teardown one = teardown_of(notes, NULL), other = teardown_of(notes, NULL);
+    assert_true(text_same(svg_of(&one, false, NULL, NULL), svg_of(&other, false, NULL, NULL)));
+    teardown_end(&one);
+    teardown_end(&other);
+    arena_free(arena);
+}
+
+/* IEC 60617-04-01-01 draws a resistor as a rectangle, IEEE 315 section 2.1 as a zigzag; both from memory. */
+static void either_style_has_its_own_resistor(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part R1 10k\npart R2 10k\njoin R1.1 R2.1\n", NULL);
+    Text iec = svg_of(&t, false, NULL, NULL), ansi = svg_of(&t, true, NULL, NULL);
+    assert_true(holds(iec, "d=\"M-3-1.1H3V1.1H-3Z\"") && !holds(iec, "M-3 0l.5-1.2"));
+    assert_true(holds(ansi, "M-3 0l.5-1.2") && !holds(ansi, "d=\"M-3-1.1H3V1.1H-3Z\""));
+    teardown_end(&t);
+}
+
+static void volts_and_amperes_are_written_when_asked_for(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part R1 10k\npart R2 10k\npart R3 1k\nnet VCC R1.1 R3.1 R3.2\nnet GND R2.2\njoin R1.2 R2.1\n", NULL);
+    Text *volts = arena_many(t.arena, Text, t.bench->nets.count), *amps = arena_many(t.arena, Text, t.bench->parts.count);
+    for (uint32_t n = 0; n < t.bench->nets.count; n++) volts[n] = text_fmt(t.arena, "%u.5 V", n);
+    for (uint32_t p = 0; p < t.bench->parts.count; p++) amps[p] = text_fmt(t.arena, "%u.5 mA", p);
+    Text with = svg_of(&t, false, volts, amps), without = svg_of(&t, false, NULL, NULL);
+    for (uint32_t p = 0; p < t.bench->parts.count; p++) assert_true(holds(with, text_cstring(t.arena, amps[p])));
+    assert_true(holds(with, "class=\"volts\""));
+    assert_false(holds(without, "class=\"volts\"") || holds(without, "class=\"amps\""));
+    SchematicAsked asked = {.reasoning = t.reasoning, .volts = volts, .amps = amps};
+    check_drawing(&t, schematic_draw(t.arena, &asked), "with figures");
+    teardown_end(&t);
+}
+
+/* Markup, quotes, marks that turn the direction of writing, a very long word. */
+static void hostile_text_stays_text(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part U1 SOP-8 marked \"<script>alert(1)</script>\" \"]]>&amp;\xe2\x80\xae --><svg onload=x>\"\n"
+                             "part R1 10k \"' onmouseover='x\"\npart R2 10k\n"
+                             "net AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA U1.1 R1.1 R2.1\n"
+                             "net AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAB U1.2 R1.2 R2.2\n",
+                             NULL);
+    Text svg = svg_of(&t, false, NULL, NULL);
+    assert_false(holds(svg, "<script") || holds(svg, "<svg onload") || holds(svg, "' onmouseover"));
+    assert_true(holds(svg, "&lt;script&gt;"));
+    check_drawing(&t, draw(&t), "hostile text");
+    teardown_end(&t);
+}
+
+/* One chip of a thousand pins, a thousand parts on one net, a chain of a thousand: drawn, and soon. */
+static void large_and_odd_circuits_are_drawn_too(void **state) {
+    (void)state;
+    enum { MANY = 1000 };
+    Arena *arena = arena_new();
+    Out chip = out_new(arena), net = out_new(arena), chain = out_new(arena);
+    out_lit(&chip, "part U1 chip\n");
+    out_lit(&net, "join");
+    for (unsigned i = 1; i <= MANY; i++) {
+        out_fmt(&chip, "part R%u 1k\njoin U1.%u R%u.1\n", i, i, i);
+        out_fmt(&net, " R%u.1", i);
+        out_fmt(&chain, "part R%u 1k\njoin R%u.2 R%u.1\n", i, i, i + 1);
+    }
+    out_char(&net, '\n');
+    check_notes(text_cstring(arena, out_text(&chip)), "a chip of a thousand pins");
+    check_notes(text_cstring(arena, out_text(&net)), "a thousand parts on one net");
+    check_notes(text_cstring(arena, out_text(&chain)), "a chain of a thousand");
+    arena_free(arena);
+}
+
+static void nothing_is_drawn_of_nothing(void **state) {
+    (void)state;
+    Teardown t = teardown_of("", NULL);
+    assert_int_equal(draw(&t)->sheets.count, 0);
+    teardown_end(&t);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_circuit_of_the_tests_is_drawn_as_its_nets_are),
         cmocka_unit_test(the_demo_is_drawn_as_its_nets_are),
         cmocka_unit_test(random_circuits_are_drawn_as_their_nets_are),
+        cmocka_unit_test(a_low_side_switch_looks_like_one),
+        cmocka_unit_test(an_inverting_amplifier_has_its_feedback_above),
+        cmocka_unit_test(a_chip_has_its_supply_on_top_and_its_ground_below),
+        cmocka_unit_test(a_divider_stands),
+        cmocka_unit_test(the_same_notes_give_the_same_drawing),
+        cmocka_unit_test(either_style_has_its_own_resistor),
+        cmocka_unit_test(volts_and_amperes_are_written_when_asked_for),
+        cmocka_unit_test(hostile_text_stays_text),
+        cmocka_unit_test(large_and_odd_circuits_are_drawn_too),
+        cmocka_unit_test(nothing_is_drawn_of_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

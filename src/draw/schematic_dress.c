@@ -33,7 +33,7 @@ static SvgPoint turned(double x, double y, unsigned turn, bool mirrored) {
 
 static void turn_symbol(Item *item) {
     const Symbol *symbol = item->symbol;
-    for (uint32_t i = 0; i < symbol->pin_count; i++) {
+    for (uint32_t i = 0; i < item->pin_count; i++) {
         const SymbolPin *pin = &symbol->pins[i];
         SvgPoint at = turned(pin->x, pin->y, item->turn, item->mirrored);
         item->pins[i].x = (int)lround(at.x), item->pins[i].y = (int)lround(at.y);
@@ -189,6 +189,10 @@ SymbolSide item_rail_side(const Maker *maker, const ItemPin *pin) {
     return SYMBOL_WEST;
 }
 
+static bool is_feedback(Text name) {
+    return text_same_folded(name, TEXT("FB")) || text_same_folded(name, TEXT("ADJ")) || text_same_folded(name, TEXT("SENSE"));
+}
+
 void item_box_pins(const Maker *maker, Item *item) {
     int next[4] = {0};
     for (int round = 0; round < 2; round++) /* first those whose place is known */
@@ -196,7 +200,7 @@ void item_box_pins(const Maker *maker, Item *item) {
             ItemPin *pin = &item->pins[i];
             SymbolSide side = item_rail_side(maker, pin);
             int flow = pin->pin == BENCH_NONE ? 0 : maker->flow[pin->pin];
-            if (item->feeds && pin->net != BENCH_NONE && !maker->top[pin->net]) flow = 1; /* and is told what comes of it */
+            if (item->feeds && is_feedback(pin->name)) flow = 1; /* it comes back from where the output goes */
             if ((side == SYMBOL_WEST && flow == 0) != (round == 1)) continue;
             if (flow > 0 && side == SYMBOL_WEST) side = SYMBOL_EAST;
             if (flow == 0 && side == SYMBOL_WEST && next[SYMBOL_EAST] < next[SYMBOL_WEST]) side = SYMBOL_EAST;

@@ -62,6 +62,7 @@ typedef struct Item {
     bool turned;             /* that is settled */
     bool chip;               /* a box that may be the middle of a group */
     bool over;               /* joins two pins of one item, and is drawn above it */
+    uint32_t feedback;       /* of its pins, the one at the control of the transistor that the other is driven by; BENCH_NONE */
     bool feeds;              /* a box that makes a supply: signals begin at its output */
     ItemPin *pins;
     uint32_t pin_count;

@@ -80,12 +80,19 @@ static bool symbol_holds(const Maker *maker, const Symbol *symbol, const BenchPa
     return true;
 }
 
+/* An amplifier whose supply pins nobody noted is drawn without them, as is usual. */
+static void leave_out_supplies(Item *item) {
+    bool amplifier = item->pin_count == 5 && strcmp(item->symbol->kind, "comparing") == 0;
+    if (amplifier && item->pins[3].pin == BENCH_NONE && item->pins[4].pin == BENCH_NONE) item->pin_count = 3;
+}
+
 static void add_symbol(Maker *maker, uint32_t index, const Symbol *symbol) {
     const BenchPart *part = &maker->bench->parts.at[index];
     uint32_t added = add_item(maker, index, role_of(maker, part->kind), symbol, symbol->pin_count);
     Item *item = &maker->items.at[added];
     for (uint32_t i = part->pin_count; i-- > 0;) /* backwards: the first mentioned stays */
         put_pin(maker, item, (uint32_t)maker->bench->pins.at[part->pins[i]].position, part->pins[i]);
+    leave_out_supplies(item);
 }
 
 static bool makes_supply(const Maker *maker, const BenchKind *kind) {
@@ -154,6 +161,7 @@ static bool add_units(Maker *maker, uint32_t index) {
         else
             rest[left++] = pin;
     }
+    for (uint32_t i = first; i < maker->items.count; i++) leave_out_supplies(&maker->items.at[i]);
     if (left > 0) add_box(maker, index, rest, left);
     return true;
 }
@@ -173,7 +181,7 @@ static void add_part(Maker *maker, uint32_t index) {
 
 /* ---- what nets are drawn as ---- */
 
-/* Few pins of a supply line are better joined by a wire than by names. */
+/* Few pins of a supply line are better joined by a wire than by names, if it has one of its own only where no chip is on it. */
 enum { WIRED_NAMED_MOST = 2, WIRED_NAMELESS_MOST = 4 };
 
 /* Unlike any other's, even where only the beginning of a long name is written. */
@@ -187,9 +195,14 @@ static Text name_to_join_by(const Maker *maker, Names *names, uint32_t net) {
 static void use_nets(Maker *maker) {
     const Bench *bench = maker->bench;
     uint32_t *drawn = arena_many(maker->arena, uint32_t, bench->nets.count), most = 0;
+    bool *chip = arena_many(maker->arena, bool, bench->nets.count);
     for (uint32_t i = 0; i < maker->items.count; i++)
-        for (uint32_t p = 0; p < maker->items.at[i].pin_count; p++)
-            if (maker->items.at[i].pins[p].net != BENCH_NONE) drawn[maker->items.at[i].pins[p].net]++;
+        for (uint32_t p = 0; p < maker->items.at[i].pin_count; p++) {
+            uint32_t net = maker->items.at[i].pins[p].net;
+            if (net == BENCH_NONE) continue;
+            drawn[net]++;
+            chip[net] |= item_is_box(&maker->items.at[i]);
+        }
     maker->use = arena_many(maker->arena, NetUse, bench->nets.count);
     maker->net_name = arena_many(maker->arena, Text, bench->nets.count);
     maker->ground = BENCH_NONE;
@@ -197,7 +210,7 @@ static void use_nets(Maker *maker) {
     for (uint32_t n = 0; n < bench->nets.count; n++) {
         const BenchNet *net = &bench->nets.at[n];
         maker->net_name[n] = name_to_join_by(maker, names, n);
-        bool few = drawn[n] <= (net->named ? (uint32_t)WIRED_NAMED_MOST : (uint32_t)WIRED_NAMELESS_MOST);
+        bool few = net->named ? drawn[n] <= WIRED_NAMED_MOST && !chip[n] : drawn[n] <= WIRED_NAMELESS_MOST;
         if (maker->rails[n].ground && (drawn[n] > 1 || net->named))
             maker->use[n] = NET_GROUND;
         else if (drawn[n] < 2)
@@ -256,7 +269,10 @@ static void flow_of_pins(Maker *maker) {
     maker->flow = arena_many(maker->arena, signed char, bench->pins.count);
     for (uint32_t p = 0; p < bench->pins.count; p++) {
         const BenchKind *kind = bench->parts.at[bench->pins.at[p].part].kind;
+        int position = bench->pins.at[p].position;
+        bool two_sided = text_is(kind->name, "bridge") || text_is(kind->name, "transformer") || text_is(kind->name, "opto");
         if (text_is(kind->name, "mains-inlet") || text_is(kind->name, "usb-c")) maker->flow[p] = 1;
+        if (two_sided && position >= 0) maker->flow[p] = position < 2 ? -1 : 1;
         if (maker->flow[p] != 0) continue;
         for (size_t i = 0; i < sizeof out / sizeof *out; i++)
             if (text_same_folded(bench->pins.at[p].function, text_of(out[i]))) maker->flow[p] = 1;

@@ -16,7 +16,7 @@ static const double BEND = 4, WRONG_SIDE = 10, THROUGH = 9, CLASH = 14, AGAINST 
 /* ---- the order to begin with ---- */
 
 static double rank_of_slot(const Maker *maker, const Island *island, const Slot *slot) {
-    double sum = 0, count = 0, top = 0;
+    double sum = 0, count = 0, top = 0, west = -INFINITY;
     for (uint32_t k = 0; k < slot->count; k++) {
         const Item *item = &maker->items.at[island->stacked[slot->first + k]];
         for (uint32_t p = 0; p < item->pin_count; p++) {
@@ -30,9 +30,11 @@ static double rank_of_slot(const Maker *maker, const Island *island, const Slot 
             if (item->role == ITEM_PORT) return island->direction > 0 ? -1e6 : 1e6;
             if (item_lone(item)) return rank + (item->mirrored ? -0.6 : 0.6);
             if (item->feeds) rank -= 0.8;
+            if (!item_two_ended(item) && !item->standing && item->pins[p].side == SYMBOL_WEST) west = fmax(west, rank + 0.5);
             sum += item_control(item, p) ? rank + 0.7 : rank, count++;
         }
     }
+    if (west > -INFINITY) return west; /* after all that comes in */
     return count > 0 ? sum / count : top;
 }
 

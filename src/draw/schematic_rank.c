@@ -46,6 +46,12 @@ static void spread_ranks(Ranker *r, int step) {
     }
 }
 
+static bool takes_signals(const Ranker *r, const Item *item) {
+    for (uint32_t p = 0; p < item->pin_count; p++)
+        if (r->island->nets_of[item->place][p] != BENCH_NONE && flow_at(r->maker, &item->pins[p]) <= 0) return true;
+    return false;
+}
+
 /* How much a net looks like one where a signal comes in; 0: not at all. */
 static int source_like(const Ranker *r, const IslandNet *net) {
     int score = 0;
@@ -57,7 +63,7 @@ static int source_like(const Ranker *r, const IslandNet *net) {
         if (item->role == ITEM_TERMINAL || item->role == ITEM_FLAG) score += 2;
         if (item->role == ITEM_LOAD) score -= 2;
         if (item->symbol != NULL && (strcmp(item->symbol->kind, "microphone") == 0 || strcmp(item->symbol->kind, "antenna") == 0)) score += 6;
-        if (flow > 0) score += item->feeds ? 8 : -3;
+        if (flow > 0) score += item->feeds ? 8 : takes_signals(r, item) ? -3 : 5;
         if (item_is_box(item) && flow < 0) score += 1;
     }
     return score;
@@ -76,7 +82,7 @@ static bool driven(const Ranker *r, const IslandNet *net) {
     for (uint32_t i = 0; i < net->count; i++) {
         const Item *item = &r->maker->items.at[net->pins[i].item];
         if (item->role == ITEM_TRANSISTOR && !item_control(item, net->pins[i].pin)) return true;
-        if ((item->pin_count > 2 || item->role == ITEM_PORT) && flow_at(r->maker, &item->pins[net->pins[i].pin]) > 0) return true;
+        if ((item->pin_count > 2 || item->feeds || item->role == ITEM_PORT) && flow_at(r->maker, &item->pins[net->pins[i].pin]) > 0) return true;
     }
     return false;
 }
@@ -140,7 +146,7 @@ static void face(const Ranker *r, Item *item) {
         uint32_t number = r->island->nets_of[item->place][p];
         if (number == BENCH_NONE) continue;
         const IslandNet *net = &r->island->nets.at[number];
-        double rank = r->maker->top[net->net] ? -TOP_RANK : net->rank;
+        double rank = r->maker->top[net->net] && !item_lone(item) ? -TOP_RANK : net->rank;
         driven |= net->driven;
         if (item->pins[p].side == SYMBOL_WEST) west += rank, wests++;
         if (item->pins[p].side == SYMBOL_EAST) east += rank, easts++;

@@ -136,9 +136,28 @@ static void put_over(Stacker *s, uint32_t place) {
     }
 }
 
+/* From what a transistor drives back to its control: drawn at the height of the former, its other end down to the control. */
+static void find_feedback(Stacker *s, uint32_t place) {
+    Item *item = &s->maker->items.at[s->island->items.at[place]];
+    item->feedback = BENCH_NONE;
+    if (!item_two_ended(item) || item->standing || item->pins[0].net == item->pins[1].net) return;
+    for (uint32_t i = 0; i < s->island->items.count; i++) {
+        const Item *host = &s->maker->items.at[s->island->items.at[i]];
+        for (uint32_t p = 0; host->role == ITEM_TRANSISTOR && p < host->pin_count; p++)
+            for (uint32_t q = 0; q < host->pin_count; q++)
+                for (uint32_t end = 0; end < 2; end++)
+                    if (item_control(host, p) && !item_control(host, q) && host->pins[q].side == SYMBOL_NORTH &&
+                        host->pins[p].net == item->pins[end].net && host->pins[q].net == item->pins[1 - end].net)
+                        item->feedback = end;
+    }
+}
+
 static void find_over(Stacker *s, const uint32_t *local) {
     uint32_t count = s->island->items.count;
-    for (uint32_t i = 0; i < count; i++) s->under[i] = BENCH_NONE;
+    for (uint32_t i = 0; i < count; i++) {
+        s->under[i] = BENCH_NONE;
+        find_feedback(s, i);
+    }
     for (uint32_t i = 0; i < count; i++) {
         const Item *item = &s->maker->items.at[s->island->items.at[i]];
         if (item->pin_count != 2 || item->pins[0].net == BENCH_NONE || item->pins[1].net == BENCH_NONE) continue;
@@ -240,11 +259,17 @@ static int priority_of(const Maker *maker, const IslandPin *a, const IslandPin *
     return one_level || other_level ? ASIDE : UPRIGHT;
 }
 
+/* A pin that need not be level with others of its net. */
+static bool apart(const Maker *maker, const IslandPin *pin) {
+    const Item *item = &maker->items.at[pin->item];
+    return item->over || item->feedback == pin->pin;
+}
+
 static void level_net(Levels *levels, const Maker *maker, const Slot *slots, const IslandNet *net, int priority) {
     for (uint32_t i = 0; i < net->count; i++) {
         for (uint32_t k = i + 1; k < net->count; k++) {
             const IslandPin *a = &net->pins[i], *b = &net->pins[k];
-            if (maker->items.at[a->item].over || maker->items.at[b->item].over || priority_of(maker, a, b) != priority) continue;
+            if (apart(maker, a) || apart(maker, b) || priority_of(maker, a, b) != priority) continue;
             int a_offset, b_offset;
             uint32_t a_root = level_root(levels, a->slot, &a_offset), b_root = level_root(levels, b->slot, &b_offset);
             if (a_root == b_root) continue;

@@ -42,8 +42,9 @@ static void find_nets(Turner *t) {
     }
 }
 
+/* What a symbol has beside it, an arrow or a plus, stays to the right. */
 static void stand(Item *item, uint32_t pin_on_top) {
-    item_turn(item, pin_on_top == 0 ? 1 : 3, false);
+    item_turn(item, 1, pin_on_top != 0);
     item->standing = item->turned = true;
 }
 
@@ -221,7 +222,7 @@ void island_turn(Maker *maker, Island *island, uint32_t *local) {
         changed = false;
         for (uint32_t i = 0; i < island->items.count; i++) {
             uint32_t number = island->items.at[i];
-            if (!maker->items.at[number].turned) changed |= stand_in_series(&t, number) || stand_in_parallel(&t, number);
+            if (!maker->items.at[number].turned) changed |= stand_in_parallel(&t, number) || stand_in_series(&t, number);
         }
     }
     for (uint32_t i = 0; i < island->items.count; i++)
