@@ -5,7 +5,7 @@
 # Nothing else is ever downloaded, but for what tests/web/package-lock.json pins, which its tests fetch from npm themselves.
 set -eu
 
-build='gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev libjansson-dev libxxhash-dev zlib1g-dev libjpeg-dev libpng-dev libwebp-dev libheif-dev libexif-dev libsuitesparse-dev libmicrohttpd-dev libqrencode-dev'
+build='gcc libc6-dev meson ninja-build pkg-config libsqlite3-dev libjansson-dev libxxhash-dev zlib1g-dev libjpeg-dev libpng-dev libwebp-dev libheif-dev libexif-dev libsuitesparse-dev libgraphviz-dev libmicrohttpd-dev libqrencode-dev'
 test='git g++ libcmocka-dev libopencv-imgproc-dev libopencv-imgcodecs-dev libopencv-dnn-dev libopenblas-dev libleptonica-dev librsvg2-bin libigraph-dev libgsl-dev liblapacke-dev clang libclang-rt-14-dev valgrind man-db bash zsh fish nodejs npm chromium fonts-liberation fonts-dejavu-core poppler-utils libxml2-utils'
 
 missing=

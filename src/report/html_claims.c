@@ -2,6 +2,8 @@
  * element, so that it opens without a script, by mouse, touch or key. */
 #include "report/html.h"
 
+#include "draw/blocks.h"
+
 static void say_weight(Html *html, const ReasonBecause *because) {
     Out *out = html->out;
     out_lit(out, "<tr><td class=\"figure\">");
@@ -134,6 +136,25 @@ static void say_chain(Html *html) {
     out_lit(html->out, "</ol>\n");
 }
 
+static Text claim_anchor(Arena *arena, const ReasonClaim *claim) {
+    Out out = out_new(arena);
+    html_anchor(&out, "claim-", claim->id);
+    return out_text(&out);
+}
+
+/* False: there is no such picture, and the row above stands for it. */
+static bool say_blocks(Html *html) {
+    Out picture = out_new(html->arena);
+    Diags why = diags_new(html->arena); /* the row tells the same, so it is no problem of the page */
+    BlocksAsked asked = {html->reasoning, html->sums, TEXT("blocks"), false, claim_anchor};
+    if (!draw_blocks(&picture, &asked, &why)) return false;
+    out_lit(html->out, "<figure class=\"drawing blocks\">\n<div class=\"wide\" tabindex=\"0\">\n");
+    out_add(html->out, out_text(&picture));
+    out_lit(html->out, "</div>\n<figcaption>From what feeds to what is driven. Thick arrows are supplies; figures are those of the "
+                       "sentences below.</figcaption>\n</figure>\n");
+    return true;
+}
+
 static void say_roles(Html *html) {
     Out *out = html->out;
     uint32_t last = BENCH_NONE;
@@ -163,7 +184,7 @@ void html_how(Html *html) {
     Out *out = html->out;
     html_section(html, "how", "How it works");
     if (html->story->chapters.count == 0) out_lit(out, "<p>No circuit is recognised yet.</p>\n");
-    say_chain(html);
+    if (!say_blocks(html)) say_chain(html);
     for (uint32_t i = 0; i < html->story->chapters.count; i++) {
         const StoryChapter *chapter = &html->story->chapters.at[i];
         out_fmt(out, "<h3 id=\"chapter-%u\">", i + 1);
