@@ -28,14 +28,10 @@ static void size_boxes(Blocks *blocks) {
 }
 
 static void put_box(Out *out, const Blocks *blocks, const Block *block) {
-    Text link = blocks->asked->link != NULL && block->claim != NULL ? blocks->asked->link(blocks->arena, block->claim) : TEXT("");
     SvgMark mark = {.class = "k-block", .claim = block->claim != NULL ? block->claim->id : TEXT("")};
     SvgPoint corner = {block->at.x - block->width / 2, block->at.y - block->height / 2};
     double room = block->width - 2 * PAD, line = corner.y + PAD + TITLE * SVG_ASCENT;
-    if (link.len > 0)
-        svg_link(out, mark, link);
-    else
-        svg_group(out, mark);
+    svg_group(out, mark);
     svg_title(out, block->claim != NULL && block->claim->says.len > 0 ? block->claim->says : block->title);
     svg_rect(out, (SvgMark){0}, corner, block->width, block->height, 1);
     svg_text(out, (SvgMark){.class = "k-title"}, (SvgPoint){block->at.x, line}, TITLE, SVG_MIDDLE, block->title);
@@ -43,7 +39,7 @@ static void put_box(Out *out, const Blocks *blocks, const Block *block) {
              clip(blocks->arena, says(block), SMALL, room));
     svg_text(out, (SvgMark){.class = "k-parts"}, (SvgPoint){block->at.x, line + 2.8 * SMALL}, SMALL, SVG_MIDDLE,
              clip(blocks->arena, block->parts, SMALL, room));
-    link.len > 0 ? svg_link_end(out) : svg_group_end(out);
+    svg_group_end(out);
 }
 
 static void put_command(Out *path, const char *command, SvgPoint at) {

@@ -12,7 +12,6 @@ typedef struct BlocksAsked {
     const Sums *sums; /* NULL: none */
     Text id;          /* for svg_open */
     bool alone;       /* a file of its own: its styles stand in it */
-    Text (*link)(Arena *arena, const ReasonClaim *claim); /* the id on the page of a claim; NULL: no links */
 } BlocksAsked;
 
 /* Writes the SVG. False, with nothing written and a problem that says why: fewer than two blocks, more than fit a picture, or

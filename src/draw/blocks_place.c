@@ -1,7 +1,9 @@
 /* Places by Graphviz: boxes of a fixed size in layers from left to right, arrows as curves. Only layout is asked of it: no
  * fonts, no files, no drawing. Its libraries keep state of their own, so one layout is made at a time. */
 #include "draw/blocks_inside.h"
+#include "graphviz_plugins.h" /* made by the build */
 
+#include <dlfcn.h>
 #include <graphviz/gvc.h>
 #include <pthread.h>
 #include <stdio.h>
@@ -89,11 +91,20 @@ static bool lay_out(Blocks *blocks, GVC_t *context, Text *why) {
     return done;
 }
 
+/* Graphviz with its layered layout and nothing else: asked to look for plugins itself, it would read a list of all of them
+ * from the disk. NULL: the layout is not there. */
+static GVC_t *context_of(void) {
+    void *layered = dlopen(GRAPHVIZ_PLUGINS "/libgvplugin_dot_layout.so.6", RTLD_NOW | RTLD_LOCAL); /* stays for the next time */
+    void *library = layered == NULL ? NULL : dlsym(layered, "gvplugin_dot_layout_LTX_library");
+    const lt_symlist_t plugins[] = {{"gvplugin_dot_layout_LTX_library", library}, {NULL, NULL}};
+    return library == NULL ? NULL : gvContextPlugins(plugins, 0);
+}
+
 bool blocks_place(Blocks *blocks, Diags *problems) {
     Text why = TEXT("its library does not start");
     pthread_mutex_lock(&one_at_a_time);
     agusererrf heard = agseterrf(hear_nothing);
-    GVC_t *context = gvContext();
+    GVC_t *context = context_of();
     bool done = context != NULL && lay_out(blocks, context, &why);
     if (context != NULL) gvFreeContext(context);
     agseterrf(heard);

@@ -163,15 +163,6 @@ void svg_image(Out *out, SvgMark mark, SvgPoint corner, double width, double hei
     out_lit(out, "\"/>\n");
 }
 
-void svg_link(Out *out, SvgMark mark, Text to) {
-    put_open(out, "a", mark);
-    out_lit(out, " href=\"#");
-    out_markup(out, to);
-    out_lit(out, "\">\n");
-}
-
-void svg_link_end(Out *out) { out_lit(out, "</a>\n"); }
-
 void svg_text(Out *out, SvgMark mark, SvgPoint at, double size, SvgAnchor anchor, Text text) {
     static const char *const anchors[] = {NULL, "middle", "end"};
     put_open(out, "text", mark);

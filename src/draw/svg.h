@@ -49,9 +49,6 @@ void svg_rect(Out *out, SvgMark mark, SvgPoint corner, double width, double heig
 
 /* A JPEG, stretched to the rectangle. */
 void svg_image(Out *out, SvgMark mark, SvgPoint corner, double width, double height, Text jpeg);
-/* A group that leads to `to`, an id of the same page; svg_link_end closes it. */
-void svg_link(Out *out, SvgMark mark, Text to);
-void svg_link_end(Out *out);
 
 typedef enum SvgAnchor { SVG_START, SVG_MIDDLE, SVG_END } SvgAnchor;
 /* One line of text; `at` is on its base line. size: mm, of the em. */

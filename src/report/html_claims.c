@@ -136,17 +136,11 @@ static void say_chain(Html *html) {
     out_lit(html->out, "</ol>\n");
 }
 
-static Text claim_anchor(Arena *arena, const ReasonClaim *claim) {
-    Out out = out_new(arena);
-    html_anchor(&out, "claim-", claim->id);
-    return out_text(&out);
-}
-
 /* False: there is no such picture, and the row above stands for it. */
 static bool say_blocks(Html *html) {
     Out picture = out_new(html->arena);
     Diags why = diags_new(html->arena); /* the row tells the same, so it is no problem of the page */
-    BlocksAsked asked = {html->reasoning, html->sums, TEXT("blocks"), false, claim_anchor};
+    BlocksAsked asked = {html->reasoning, html->sums, TEXT("blocks"), false};
     if (!draw_blocks(&picture, &asked, &why)) return false;
     out_lit(html->out, "<figure class=\"drawing blocks\">\n<div class=\"wide\" tabindex=\"0\">\n");
     out_add(html->out, out_text(&picture));

@@ -39,8 +39,8 @@
     } else if (link) {
       reveal(decodeURIComponent(link.hash.slice(1)))
     }
-    const claim = event.target.closest?.('svg [data-claim]')
-    if (claim && event.detail > 1) reveal('claim-' + anchor(claim.dataset.claim))?.scrollIntoView()
+    const claim = event.target.closest?.('svg [data-claim]') // the first click on what is a part as well lights it
+    if (claim && (!what || event.detail > 1)) reveal('claim-' + anchor(claim.dataset.claim))?.scrollIntoView()
   })
   if (location.hash) reveal(decodeURIComponent(location.hash.slice(1)))
 
