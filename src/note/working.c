@@ -10,6 +10,9 @@ bool note_rule_mode(Parser *p, Note *note) {
            parser_end(p, NULL, 0);
 }
 
+/* Within what sums can be made of: a femtosecond to a thousand ages of the universe, a bit to a million disks. */
+static bool sized(Quantity q) { return q.low >= 1e-15 && q.high <= 1e21; }
+
 /* Takes a quantity of the unit, with or without tolerance. */
 static bool quantity_of(Parser *p, Unit unit, const char *what, NoteQuantity *taken) {
     Token token = lex_peek(&p->lex);
@@ -18,7 +21,8 @@ static bool quantity_of(Parser *p, Unit unit, const char *what, NoteQuantity *ta
     if (!unit_same(taken->quantity.unit, unit))
         return parser_wrong(p, whole, unit_same(taken->quantity.unit, UNIT_NONE) ? "has no unit" : "has another unit", what,
                             TEXT(""));
-    return taken->quantity.low > 0 || parser_wrong(p, whole, "is nothing or less", what, TEXT(""));
+    if (taken->quantity.low <= 0) return parser_wrong(p, whole, "is nothing or less", what, TEXT(""));
+    return sized(taken->quantity) || parser_wrong(p, whole, "is out of all bounds", what, TEXT(""));
 }
 
 static bool begins_digit(Token token) {
@@ -73,7 +77,7 @@ static bool level(Parser *p, NoteDrive *drive) {
             p, what, token.kind == LEX_WORD ? parser_nearest(p, token.text, LEVELS, NOTE_LEVEL_OPEN + 1) : TEXT(""));
     Quantity q = drive->value.quantity;
     drive->level = unit_same(q.unit, UNIT_VOLT) ? NOTE_LEVEL_VOLTS : NOTE_LEVEL_FREQUENCY;
-    if (drive->level == NOTE_LEVEL_VOLTS || (unit_same(q.unit, UNIT_HERTZ) && q.low > 0)) return true;
+    if (drive->level == NOTE_LEVEL_VOLTS || (unit_same(q.unit, UNIT_HERTZ) && sized(q))) return true;
     return parser_wrong(p, (Token){LEX_WORD, token.column, drive->value.written}, "is no level of a pin", what, TEXT(""));
 }
 
@@ -179,7 +183,7 @@ static bool rate(Parser *p, NoteMemory *memory) {
     if (!lex_take_quantity(&p->lex, &memory->rate.quantity, &memory->rate.written)) return parser_wanted(p, what, TEXT(""));
     Quantity q = memory->rate.quantity;
     bool samples = unit_same(q.unit, UNIT_HERTZ);
-    if ((!samples && !unit_same(q.unit, bit_rate)) || q.low <= 0)
+    if ((!samples && !unit_same(q.unit, bit_rate)) || !sized(q))
         return parser_wrong(p, (Token){LEX_WORD, token.column, memory->rate.written}, "is no such rate", what, TEXT(""));
     if (!parser_more(p) || !samples) return !p->failed;
     return quantity_of(p, UNIT_BIT, "the bits of a sample, such as 8 bit", &memory->sample);

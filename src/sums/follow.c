@@ -59,7 +59,8 @@ void told_caution(Told *told, Text caution) { list_push(told->f->arena, &told->c
 void told_add(Told *told, Text says) {
     ReasonClaim *claim = &told->claim;
     const BenchPart *part = &told->f->bench->parts.at[claim->about[0]];
-    if (reason_claim(told->f->sums->reasoning, claim->id) != NULL) return;
+    if (told->f->told == FOLLOWED_MOST || reason_claim(told->f->sums->reasoning, claim->id) != NULL) return;
+    told->f->told++;
     because(told, text_fmt(told->f->arena, "worked out from %.*s as the notes describe it", TEXT_ARG(part->ref)), PRIOR, &part->line, part->line > 0);
     for (uint32_t i = 0; i < told->because.count; i++) claim->decibans += told->because.at[i].decibans;
     claim->says = says;
@@ -86,7 +87,7 @@ Text follow_range(Following *f, Quantity quantity) {
 
 Text follow_while(Following *f, uint32_t mode) {
     Text name = f->sums->modes.at[mode].name;
-    const char *mean = wire_phases(f->sums, mode) > 1 ? ", on average" : "";
+    const char *mean = f->switches[mode] ? ", on average" : "";
     return name.len == 0 ? text_of(mean) : text_fmt(f->arena, " in %.*s%s", TEXT_ARG(name), mean);
 }
 
@@ -115,6 +116,11 @@ bool follow_volts(const Following *f, uint32_t mode, uint32_t plus, uint32_t min
     return a.known && b.known;
 }
 
+Quantity follow_size(const SumsFigure *figure) {
+    double sign = figure->typical < 0 ? -1 : 1;
+    return quantity_within(sign * figure->typical, sign * figure->low, sign * figure->high, UNIT_AMPERE);
+}
+
 const SumsFigure *figure_current(const SumsMode *mode, uint32_t part) { return &mode->current[part]; }
 const SumsFigure *figure_power(const SumsMode *mode, uint32_t part) { return &mode->power[part]; }
 const SumsFigure *figure_pin(const SumsMode *mode, uint32_t pin) { return &mode->pin[pin]; }
@@ -136,6 +142,7 @@ void follow_all(Sums *sums, const Ids *ids) {
     follow_gears(&f);
     follow_memories(&f);
     if (ids == NULL) return;
+    for (uint32_t m = 0; m < sums->modes.count; m++) f.switches[m] = wire_phases(sums, m) > 1;
     follow_batteries(&f);
     follow_heat(&f);
     follow_ratings(&f);

@@ -10,7 +10,11 @@ typedef struct Following {
     Sums *sums;
     const Bench *bench;
     const Ids *ids;
+    bool switches[SUMS_MODES_MOST]; /* by mode: a pin switches, and figures are means */
+    uint32_t told;                  /* claims so far, at most FOLLOWED_MOST */
 } Following;
+
+enum { FOLLOWED_MOST = 2000 }; /* claims, whatever the notes hold: a board has some dozen */
 
 /* A claim in the making, about one part. */
 typedef struct Told {
@@ -29,7 +33,7 @@ void told_mode(Told *told, uint32_t mode, const SumsFigure *figure);
 void told_value(Told *told, const char *name, Quantity value, const char *formula, const char *source);
 void told_warn(Told *told, Text warning);
 void told_caution(Told *told, Text caution);
-/* Adds it to the reasoning; no claim when one has this id already. */
+/* Adds it to the reasoning; no claim when one has this id already, or beyond FOLLOWED_MOST. */
 void told_add(Told *told, Text says);
 
 Text follow_said(Following *f, Quantity quantity);
@@ -41,6 +45,8 @@ bool follow_is(const Following *f, uint32_t part, const char *kind);
 uint32_t follow_pin(const Following *f, uint32_t part, const char *name);
 /* V from pin to pin in a mode with its limits; false: not known. */
 bool follow_volts(const Following *f, uint32_t mode, uint32_t plus, uint32_t minus, Quantity *volts);
+/* A current whichever way it flows, A. */
+Quantity follow_size(const SumsFigure *current);
 /* The solved mode in which the figure (of every mode, at `at`) is largest by size; BENCH_NONE: known in none. */
 typedef const SumsFigure *FigureOf(const SumsMode *mode, uint32_t at);
 uint32_t follow_most(const Following *f, FigureOf *of, uint32_t at);

@@ -7,7 +7,10 @@
 
 static const double CHARGES = 1e-3;   /* A into a battery that counts as charging it */
 static const double TURNS = 1;        /* rad/s: a motor slower than this stands */
-enum { SWEEP = 40, SWEEP_LAST = 2 };  /* steps of charge when it is asked what stops first; the last ones, when all is out anyway */
+static const double WORK_MOST = 5e5;  /* elements solved in all, which keeps the largest of notes within a second */
+enum { WATCHED_MOST = 32 };           /* chips whose supply is watched, and motors */
+static const double SHARE_LAST = 0.05; /* of the charge: below it all is out anyway */
+enum { HALVINGS = 5, SOLUTIONS = 40 }; /* to a fortieth of the charge; what a mode is solved for in all, about */
 
 typedef enum Stop { STOP_NONE, STOP_SUPPLY, STOP_START, STOP_MOTOR } Stop;
 
@@ -17,12 +20,20 @@ typedef struct Stopped {
     double volts, least; /* a chip's supply, and what it needs */
 } Stopped;
 
+typedef struct Watched { /* a chip whose least supply is known, or a motor */
+    uint32_t part;
+    Figure figure; /* volts across its supply, or speed */
+    double least;
+} Watched;
+
 typedef struct Draining {
     Following *f;
     uint32_t part, batteries;
     MarkDischarge discharge;
     Solved *solved; /* size modes.count */
-    bool **turns;   /* by mode and part: the motor turns while the cells are fresh */
+    Watched chips[WATCHED_MOST], motors[WATCHED_MOST];
+    uint32_t chip_count, motor_count;
+    bool (*turns)[WATCHED_MOST]; /* by mode and motor: it turns while the cells are fresh */
     double *duty;   /* size modes.count */
     Stopped stopped;
 } Draining;
@@ -70,44 +81,50 @@ static void rails_of(const Bench *bench, uint32_t part, uint32_t *supply, uint32
     }
 }
 
-/* A chip that has less than it needs. */
-static bool starved(Draining *d, uint32_t mode, Stop why) {
+/* Chips whose least supply the shelf knows, and motors. */
+static void watch(Draining *d) {
     const Bench *bench = d->f->bench;
     for (uint32_t p = 0; p < bench->parts.count; p++) {
         const ShelfPart *shelf = bench->parts.at[p].shelf;
         uint32_t supply, ground;
-        double volts;
-        if (shelf == NULL || !(shelf->supply.low > 0)) continue;
+        if (d->motor_count < WATCHED_MOST && follow_is(d->f, p, "motor"))
+            d->motors[d->motor_count++] = (Watched){p, {FIGURE_INNER, p, BENCH_NONE}, TURNS};
+        if (d->chip_count == WATCHED_MOST || shelf == NULL || !(shelf->supply.low > 0)) continue;
         rails_of(bench, p, &supply, &ground);
         if (supply == BENCH_NONE) continue;
         Figure across = {FIGURE_VOLTS, bench->pins.at[supply].net, ground == BENCH_NONE ? (uint32_t)BENCH_NONE : bench->pins.at[ground].net};
-        if (!solved_figure(&d->solved[mode], across, &volts, NULL) || volts >= shelf->supply.low) continue;
-        d->stopped = (Stopped){why, p, volts, shelf->supply.low};
+        d->chips[d->chip_count++] = (Watched){p, across, shelf->supply.low};
+    }
+}
+
+/* A chip that has less than it needs. */
+static bool starved(Draining *d, uint32_t mode, Stop why) {
+    for (uint32_t i = 0; i < d->chip_count; i++) {
+        double volts;
+        if (!solved_figure(&d->solved[mode], d->chips[i].figure, &volts, NULL) || volts >= d->chips[i].least) continue;
+        d->stopped = (Stopped){why, d->chips[i].part, volts, d->chips[i].least};
         return true;
     }
     return false;
 }
 
-static double speed_of(Draining *d, uint32_t mode, uint32_t part) {
+static double speed_of(Draining *d, uint32_t mode, uint32_t motor) {
     double speed;
-    return solved_figure(&d->solved[mode], (Figure){FIGURE_INNER, part, BENCH_NONE}, &speed, NULL) ? fabs(speed) : 0;
-}
-
-static bool any_turns(const Draining *d, uint32_t mode) {
-    for (uint32_t p = 0; p < d->f->bench->parts.count; p++)
-        if (d->turns[mode][p]) return true;
-    return false;
+    return solved_figure(&d->solved[mode], d->motors[motor].figure, &speed, NULL) ? fabs(speed) : 0;
 }
 
 /* What fails in a mode with the cells as they are; while motors start they draw the most. */
 static bool fails(Draining *d, uint32_t mode) {
+    bool starts = false;
     if (starved(d, mode, STOP_SUPPLY)) return true;
-    for (uint32_t p = 0; p < d->f->bench->parts.count; p++)
-        if (d->turns[mode][p] && speed_of(d, mode, p) < TURNS) {
-            d->stopped = (Stopped){STOP_MOTOR, p, 0, 0};
-            return true;
-        }
-    if (!any_turns(d, mode)) return false;
+    for (uint32_t i = 0; i < d->motor_count; i++) {
+        if (!d->turns[mode][i]) continue;
+        starts = true;
+        if (speed_of(d, mode, i) >= TURNS) continue;
+        d->stopped = (Stopped){STOP_MOTOR, d->motors[i].part, 0, 0};
+        return true;
+    }
+    if (!starts || d->chip_count == 0) return false;
     bool stops = hold_motors(d, mode, true) && starved(d, mode, STOP_START);
     hold_motors(d, mode, false);
     return stops;
@@ -126,14 +143,15 @@ static bool begin(Draining *d) {
     uint32_t modes = f->sums->modes.count;
     bool some = false;
     d->solved = arena_many(f->arena, Solved, modes + 1);
-    d->turns = arena_many(f->arena, bool *, modes + 1);
+    d->turns = arena_take(f->arena, (modes + 1) * sizeof *d->turns);
+    watch(d);
     for (uint32_t m = 0; m < modes; m++) {
-        d->turns[m] = arena_many(f->arena, bool, f->bench->parts.count + 1);
+        const Circuit *circuit = f->sums->modes.at[m].circuit;
+        if (circuit == NULL || circuit_element_count(circuit) * (double)modes * SOLUTIONS > WORK_MOST) continue;
         d->solved[m] = solve_mode(f->arena, f->sums, f->ids, m, NULL, false);
         d->solved[m].fine = d->solved[m].fine && f->sums->modes.at[m].solved &&
                             set_cells(d, m, d->batteries * mark_open_volts(&d->discharge, 1), d->batteries * mark_inner_ohms(&d->discharge, 1));
-        for (uint32_t p = 0; d->solved[m].fine && p < f->bench->parts.count; p++)
-            d->turns[m][p] = follow_is(f, p, "motor") && speed_of(d, m, p) >= TURNS;
+        for (uint32_t i = 0; d->solved[m].fine && i < d->motor_count; i++) d->turns[m][i] = speed_of(d, m, i) >= TURNS;
         some |= d->solved[m].fine;
     }
     return some;
@@ -252,28 +270,83 @@ static void tell_life(Draining *d) {
                              TEXT_ARG(end_said(d, &life))));
 }
 
-/* From full to empty: the first mode that fails, and how far down. */
+static LifeDraw draw_at(Draining *d, uint32_t mode, double share) {
+    double amperes;
+    return draw(d, mode, d->batteries * mark_open_volts(&d->discharge, share), d->batteries * mark_inner_ohms(&d->discharge, share), &amperes);
+}
+
+/* The share of the charge at which the mode fails, by halving: what fails goes on failing as the cells sag further. 0: never
+ * before the charge is out. */
+static double fails_at(Draining *d, uint32_t mode) {
+    double fails = SHARE_LAST, works = 1;
+    if (draw_at(d, mode, fails) != LIFE_FAILS) return 0;
+    if (draw_at(d, mode, works) == LIFE_FAILS) return 1;
+    for (int i = 0; i < HALVINGS; i++) {
+        double middle = (fails + works) / 2;
+        if (draw_at(d, mode, middle) == LIFE_FAILS)
+            fails = middle;
+        else
+            works = middle;
+    }
+    return fails;
+}
+
 static void tell_first_stop(Draining *d) {
     Following *f = d->f;
-    for (int step = 0; step <= SWEEP - SWEEP_LAST; step++) {
-        double share = 1 - (double)step / SWEEP, amperes;
-        double volts = d->batteries * mark_open_volts(&d->discharge, share), ohms = d->batteries * mark_inner_ohms(&d->discharge, share);
-        for (uint32_t m = 0; m < f->sums->modes.count; m++) {
-            if (!d->solved[m].fine || draw(d, m, volts, ohms, &amperes) != LIFE_FAILS) continue;
-            Told told = told_new(f, "stops-first", "what stops first", "power", d->part);
-            told_mode(&told, m, NULL);
-            told_because(&told, text_fmt(f->arena, "what such cells give: %.*s", TEXT_ARG(d->discharge.source)), 0);
-            told_value(&told, "charge-left", quantity_within(share, fmax(0, share - 1.0 / SWEEP), share, UNIT_NONE),
-                       "each mode solved as the charge is stepped down", "open-circuit volts by charge of published data sheets, from memory");
-            told_value(&told, "open-circuit-volts", quantity_within(volts, 0.95 * volts, 1.05 * volts, UNIT_VOLT), "cells in series times volts by charge",
-                       "published data sheets, from memory");
-            Text in = f->sums->modes.at[m].name;
-            told_add(&told, text_fmt(f->arena, "As %.*s empties, %.*s stops first: at %.0f %% of the charge %.*s.",
-                                     TEXT_ARG(f->bench->parts.at[d->part].ref), TEXT_ARG(in.len > 0 ? in : TEXT("the product")), 100 * share,
-                                     TEXT_ARG(stop_said(d, &d->stopped))));
-            return;
-        }
+    double share = 0;
+    uint32_t mode = 0;
+    for (uint32_t m = 0; m < f->sums->modes.count; m++) {
+        double at = d->solved[m].fine ? fails_at(d, m) : 0;
+        if (at > share) share = at, mode = m;
     }
+    if (!(share > 0) || draw_at(d, mode, share) != LIFE_FAILS) return;
+    double volts = d->batteries * mark_open_volts(&d->discharge, share), makes = d->discharge.chemistry->spread;
+    Told told = told_new(f, "stops-first", "what stops first", "power", d->part);
+    told_mode(&told, mode, NULL);
+    told_because(&told, text_fmt(f->arena, "what such cells give: %.*s", TEXT_ARG(d->discharge.source)), 0);
+    told_value(&told, "charge-left", quantity_within(share, share * (1 - makes), fmin(1, share * (1 + makes)), UNIT_NONE),
+               "each mode solved as the charge is stepped down", "open-circuit volts by charge of published data sheets, from memory");
+    told_value(&told, "open-circuit-volts", quantity_within(volts, 0.97 * volts, 1.03 * volts, UNIT_VOLT), "cells in series times volts by charge",
+               "published data sheets, from memory");
+    Text in = f->sums->modes.at[mode].name;
+    told_add(&told, text_fmt(f->arena, "As %.*s empties, %.*s stops first: at about %.0f %% of the charge %.*s.",
+                             TEXT_ARG(f->bench->parts.at[d->part].ref), TEXT_ARG(in.len > 0 ? in : TEXT("the product")), 100 * share,
+                             TEXT_ARG(stop_said(d, &d->stopped))));
+}
+
+/* What a motor draws before it turns: its winding alone limits it. With fresh cells, when that is most. */
+static void tell_start(Draining *d, uint32_t mode, uint32_t motor) {
+    Following *f = d->f;
+    uint32_t part = d->motors[motor].part, plus = follow_pin(f, d->part, "+");
+    double running, starting, before = 0, after = 0;
+    Figure current = {FIGURE_CURRENT, part, BENCH_NONE};
+    const SumsFigure *figure = &f->sums->modes.at[mode].current[part];
+    if (!figure->known || !(figure->typical != 0) || plus == BENCH_NONE) return;
+    Figure volts = {FIGURE_VOLTS, f->bench->pins.at[plus].net, BENCH_NONE};
+    if (!set_cells(d, mode, d->batteries * mark_open_volts(&d->discharge, 1), d->batteries * mark_inner_ohms(&d->discharge, 1))) return;
+    bool fine = solved_figure(&d->solved[mode], current, &running, NULL) && solved_figure(&d->solved[mode], volts, &before, NULL) &&
+                hold_motors(d, mode, true) && solved_figure(&d->solved[mode], current, &starting, NULL) &&
+                solved_figure(&d->solved[mode], volts, &after, NULL);
+    hold_motors(d, mode, false);
+    if (!fine || fabs(starting) <= fabs(running)) return;
+    Told told = told_new(f, "motor-start", "start of a motor", "motion", part);
+    Quantity start = quantity_exact(fabs(starting), UNIT_AMPERE), run = quantity_exact(fabs(running), UNIT_AMPERE);
+    start.low = start.value * 0.8, start.high = start.value * 1.25; /* as its winding's ohms are usually known */
+    run.low = fmin(run.value, fabs(figure->low)), run.high = fmax(run.value, fabs(figure->high));
+    told_mode(&told, mode, figure);
+    told_value(&told, "start-current", start, "the solved circuit with the shaft held", "a standing motor has no back-EMF: any text on d-c machines");
+    told_value(&told, "running-current", run, "the solved circuit", "Kirchhoff's laws");
+    told_value(&told, "sag", quantity_within(before - after, 0.7 * (before - after), 1.4 * (before - after), UNIT_VOLT),
+               "volts of the battery before and after the shaft is held", "inner resistance of published data sheets, from memory");
+    told_add(&told, text_fmt(f->arena, "%.*s draws %.*s as it starts%.*s and %.*s when it turns; fresh, %.*s sags by %.1f V meanwhile.",
+                             TEXT_ARG(f->bench->parts.at[part].ref), TEXT_ARG(follow_said(f, start)), TEXT_ARG(follow_while(f, mode)),
+                             TEXT_ARG(follow_said(f, run)), TEXT_ARG(f->bench->parts.at[d->part].ref), before - after));
+}
+
+static void tell_starts(Draining *d) {
+    for (uint32_t m = 0; m < d->f->sums->modes.count; m++)
+        for (uint32_t i = 0; d->solved[m].fine && i < d->motor_count; i++)
+            if (d->turns[m][i]) tell_start(d, m, i);
 }
 
 static void tell_charging(Following *f, uint32_t part) {
@@ -305,6 +378,7 @@ static void follow_battery(Following *f, uint32_t part) {
     if (begin(&d)) {
         tell_life(&d);
         tell_first_stop(&d);
+        tell_starts(&d);
     }
     for (uint32_t m = 0; m < f->sums->modes.count; m++) solved_free(&d.solved[m]);
 }

@@ -37,14 +37,14 @@ static void saturation(Following *f, uint32_t part) {
     Told told = told_new(f, "saturation", "saturation", "output", part);
     told_mode(&told, mode, &in->pin[collector]);
     told_because(&told, text_fmt(f->arena, "its current gain: %.*s", TEXT_ARG(source)), f->bench->parts.at[part].line);
-    told_value(&told, "collector-current", sums_quantity(&in->pin[collector], UNIT_AMPERE), "the solved circuit", "Kirchhoff's laws");
-    told_value(&told, "base-current", sums_quantity(&in->pin[base], UNIT_AMPERE), "the solved circuit", "Kirchhoff's laws");
+    told_value(&told, "collector-current", follow_size(&in->pin[collector]), "the solved circuit", "Kirchhoff's laws");
+    told_value(&told, "base-current", follow_size(&in->pin[base]), "the solved circuit", "Kirchhoff's laws");
     told_value(&told, "forced-gain", quantity_within(forced, 0.8 * forced, 1.25 * forced, UNIT_NONE), "collector current / base current",
                "data sheets test saturation at a forced gain of 10; half the current gain is the usual limit: common practice");
     if (forced > gain.low)
         told_warn(&told, text_fmt(f->arena, "%.*s would want more base current: it drops volts and gets warm.", TEXT_ARG(f->bench->parts.at[part].ref)));
     told_add(&told, text_fmt(f->arena, "%.*s carries %.*s with %.*s into its base%.*s, a forced gain of %.2g: %s.", TEXT_ARG(f->bench->parts.at[part].ref),
-                             TEXT_ARG(follow_said(f, quantity_exact(ic, UNIT_AMPERE))), TEXT_ARG(follow_said(f, quantity_exact(ib, UNIT_AMPERE))),
+                             TEXT_ARG(follow_said(f, follow_size(&in->pin[collector]))), TEXT_ARG(follow_said(f, follow_size(&in->pin[base]))),
                              TEXT_ARG(follow_while(f, mode)), forced, how));
 }
 

@@ -43,11 +43,6 @@ static bool most_volts(Following *f, uint32_t plus, uint32_t minus, int sign, Qu
     return found;
 }
 
-static Quantity size_of(const SumsFigure *figure) {
-    double sign = figure->typical < 0 ? -1 : 1;
-    return quantity_within(sign * figure->typical, sign * figure->low, sign * figure->high, UNIT_AMPERE);
-}
-
 static void capacitor_volts(Following *f, uint32_t part) {
     const BenchPart *at = &f->bench->parts.at[part];
     bool polar = follow_is(f, part, "electrolytic");
@@ -79,7 +74,7 @@ static void rated_current(Following *f, uint32_t part, uint32_t pin) {
     if (pin == BENCH_NONE || !bench_part_property(&f->bench->parts.at[part], TEXT("imax"), &most, &source)) return;
     uint32_t mode = follow_most(f, figure_pin, pin);
     if (mode == BENCH_NONE) return;
-    Rating rating = {part, mode, "current", size_of(&f->sums->modes.at[mode].pin[pin]), most, source};
+    Rating rating = {part, mode, "current", follow_size(&f->sums->modes.at[mode].pin[pin]), most, source};
     tell_rating(f, &rating);
 }
 
@@ -95,7 +90,7 @@ static void pin_current(Following *f, uint32_t part) {
         bool rail = bench_is_supply_name(f->bench->kinds, function) || bench_is_ground_name(f->bench->kinds, function);
         uint32_t net = f->bench->pins.at[at->pins[i]].net, in = follow_most(f, figure_pin, at->pins[i]);
         if (rail || in == BENCH_NONE || f->sums->reasoning->ground[net] || f->sums->reasoning->supply[net]) continue;
-        Quantity is = size_of(&f->sums->modes.at[in].pin[at->pins[i]]);
+        Quantity is = follow_size(&f->sums->modes.at[in].pin[at->pins[i]]);
         if (is.value > worst.value) worst = is, pin = at->pins[i], mode = in;
     }
     if (pin == BENCH_NONE || worst.high < NEAR * limit.low) return;

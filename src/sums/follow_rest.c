@@ -6,7 +6,7 @@
 
 /* Limits for what may be touched: 60 V of direct current (IEC 62368-1, ES1) and 350 mJ in a capacitor (IEC 61010-1); from memory. */
 static const double TOUCHED_VOLTS = 60, TOUCHED_JOULES = 0.35;
-static const double TOLD_JOULES = 1e-3;
+static const double TOLD_JOULES = 10e-3; /* from which on a harmless one is told */
 
 static void stored(Following *f, uint32_t part) {
     const BenchPart *at = &f->bench->parts.at[part];

@@ -3,7 +3,7 @@
 #include <math.h>
 
 static const double YEAR = 365.25 * 86400; /* s */
-enum { STEPS = 40 };
+enum { STEPS = 20 };
 
 typedef struct Draws { /* with some share of the charge left */
     double amperes; /* on the average */

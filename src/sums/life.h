@@ -33,7 +33,7 @@ typedef struct Life {
     uint32_t mode; /* that ends it, when end is LIFE_TOO_LOW, LIFE_NO_WORK or LIFE_NO_ANSWER */
 } Life;
 
-/* Empties it in steps of a fortieth. A mode's charge is taken from what such a battery gives midway (by ratio) between its
+/* Empties it in steps of a twentieth. A mode's charge is taken from what such a battery gives midway (by ratio) between its
  * gift at that mode's current, without a pause, and at the average of all modes, with pauses long enough to recover fully: the
  * intermittent tests of IEC 60086-2 lie about there (from memory). What it loses by itself goes on top. */
 Life life_of(const LifeAsked *asked);
