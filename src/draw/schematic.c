@@ -1,5 +1,5 @@
-/* Groups onto sheets, row by row in the order of telling (power first). One sheet while that fits on A3; beyond, each block
- * begins a sheet of its own. */
+/* Groups onto sheets, row by row in the order of telling (power first). One sheet while that fits on A3; beyond, a block
+ * begins a sheet where the one before is half full. */
 #include "draw/schematic_inside.h"
 
 #include <math.h>
@@ -21,14 +21,15 @@ static int by_block(const void *a, const void *b) {
     return x->number < y->number ? -1 : x->number > y->number;
 }
 
-/* Rows of at most `wide`; a new sheet when a row would go below `tall`, or where a block begins. How many sheets. */
+/* Rows of at most `wide`; a new sheet when a row would go below `tall`, or where a block begins and the sheet is half full. How
+ * many sheets. */
 static uint32_t pack(Packed *packed, uint32_t count, int wide, int tall, bool sheet_a_block) {
     uint32_t sheet = 0;
     int x = 0, y = 0, row = 0;
     for (uint32_t i = 0; i < count; i++) {
         Packed *p = &packed[i];
         if (x > 0 && x + p->wide > wide) x = 0, y += row + GROUP_GAP, row = 0;
-        bool block = sheet_a_block && i > 0 && packed[i - 1].group->block != p->group->block;
+        bool block = sheet_a_block && i > 0 && packed[i - 1].group->block != p->group->block && y + row > tall / 2;
         if ((y > 0 && y + p->tall > tall) || block) sheet++, x = y = row = 0;
         p->sheet = sheet;
         p->shift = (SchematicAt){x - p->left, y - p->top};
@@ -53,12 +54,21 @@ static uint32_t pack_well(Packed *packed, uint32_t count) {
     return pack(packed, count, SHEET_WIDE, SHEET_TALL, true);
 }
 
-static Text sheet_title(Maker *maker, uint32_t sheets, const Packed *first) {
+/* Names the blocks that it shows; packed: size count, in order. */
+static Text sheet_title(Maker *maker, uint32_t sheets, uint32_t sheet, const Packed *packed, uint32_t count) {
     size_t blocks;
     const Text *block = reason_blocks(&blocks);
     if (sheets == 1) return TEXT("Schematic");
-    Text name = first->group->block < blocks ? block[first->group->block] : TEXT("other");
-    return text_fmt(maker->arena, "Schematic, sheet %u of %u: %.*s", first->sheet + 1, sheets, TEXT_ARG(name));
+    Out out = out_new(maker->arena);
+    out_fmt(&out, "Schematic, sheet %u of %u:", sheet + 1, sheets);
+    uint32_t said = BENCH_NONE;
+    for (uint32_t i = 0; i < count; i++) {
+        if (packed[i].sheet != sheet || packed[i].group->block == said) continue;
+        Text name = packed[i].group->block < blocks ? block[packed[i].group->block] : TEXT("other");
+        out_fmt(&out, "%s %.*s", said == BENCH_NONE ? "" : ",", TEXT_ARG(name));
+        said = packed[i].group->block;
+    }
+    return out_text(&out);
 }
 
 /* ---- what a sheet covers ---- */
@@ -169,7 +179,7 @@ Schematic *schematic_draw(Arena *arena, const SchematicAsked *asked) {
     if (groups.count > 0) qsort(packed, groups.count, sizeof *packed, by_block);
     uint32_t sheets = groups.count == 0 ? 0 : pack_well(packed, groups.count);
     for (uint32_t i = 0; i < groups.count; i++) {
-        if (packed[i].sheet >= drawing->sheets.count) *list_add(arena, &drawing->sheets) = (SchematicSheet){.title = sheet_title(&maker, sheets, &packed[i])};
+        if (packed[i].sheet >= drawing->sheets.count) *list_add(arena, &drawing->sheets) = (SchematicSheet){.title = sheet_title(&maker, sheets, packed[i].sheet, packed, groups.count)};
         add_to_sheet(arena, &drawing->sheets.at[packed[i].sheet], &packed[i].group->drawn, packed[i].shift);
     }
     static const double EDGE = 5; /* mm */

@@ -137,6 +137,16 @@ static uint32_t hub_for(Grouper *g, const Island *island) {
     return best;
 }
 
+/* -1: signals only enter it, 1: they only leave it; 0: both, or it can't be told. */
+static int one_way(const Maker *maker, const Item *item) {
+    bool enter = false, leave = false;
+    for (uint32_t p = 0; item->pin_count > 2 && p < item->pin_count; p++) {
+        if (item->pins[p].pin == BENCH_NONE || !is_signal(maker, item->pins[p].net)) continue;
+        enter |= maker->flow[item->pins[p].pin] < 0, leave |= maker->flow[item->pins[p].pin] > 0;
+    }
+    return enter == leave ? 0 : enter ? -1 : 1;
+}
+
 /* 1: what it does comes out of the chip; -1: it brings something to it; 0: can't be told. */
 static int direction_of(const Grouper *g, const Island *island, uint32_t hub) {
     const Maker *maker = g->maker;
@@ -151,8 +161,8 @@ static int direction_of(const Grouper *g, const Island *island, uint32_t hub) {
             if (!is_signal(maker, item->pins[p].net)) continue;
             for (uint32_t u = g->start[item->pins[p].net]; u < g->start[item->pins[p].net + 1]; u++)
                 if (g->uses[u].item == hub) sum += 4 * maker->flow[maker->items.at[hub].pins[g->uses[u].pin].pin];
-            if (item_is_box(item) && item->pins[p].pin != BENCH_NONE) sum -= 2 * maker->flow[item->pins[p].pin];
         }
+        sum -= 2 * one_way(maker, item);
     }
     return sum > 0 ? 1 : sum < 0 ? -1 : 0;
 }

@@ -221,8 +221,8 @@ static void use_nets(Maker *maker) {
     }
 }
 
-/* What an end of a part says about the net at its other end: 2 that it may hang from it, 1 that it surely does (it leads to
- * what a transistor switches), -1 that it does not. */
+/* What one end of a part says of the net there: 1 that the part surely hangs from it (its other end is what a transistor
+ * switches), 2 that it may, -1 that the net is no supply. */
 static int hangs(const Maker *maker, const bool *driven, const Item *item, uint32_t pin) {
     uint32_t far = item->pins[1 - pin].net;
     if (far == BENCH_NONE || maker->use[far] == NET_SUPPLY || maker->use[far] == NET_GROUND) return -1;

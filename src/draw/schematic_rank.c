@@ -24,7 +24,7 @@ typedef struct Ranker {
     Island *island;
     uint32_t *queue; /* nets */
     uint32_t head, tail;
-    uint32_t *upstream, *walked, walk; /* size nets */
+    uint32_t *reach, *walked, walk; /* size nets */
 } Ranker;
 
 static void reach(Ranker *r, uint32_t net, int rank) {
@@ -93,14 +93,13 @@ static bool comes_in(const Ranker *r, const IslandNet *net) {
     return false;
 }
 
-/* From a net back through what has two ends to where the signal is farthest from: its resistor, its switch. */
-static uint32_t upstream(Ranker *r, uint32_t net) {
-    uint32_t head = 0, tail = 0, last = net, *queue = r->upstream;
+/* What a net is joined to through things of two ends that nothing drives, nearest first: r->reach, its count. */
+static uint32_t reach_passively(Ranker *r, uint32_t net) {
+    uint32_t head = 0, tail = 0, *queue = r->reach;
     r->walk++;
     queue[tail++] = net, r->walked[net] = r->walk;
     while (head < tail) {
-        last = queue[head++];
-        const IslandNet *at = &r->island->nets.at[last];
+        const IslandNet *at = &r->island->nets.at[queue[head++]];
         for (uint32_t i = 0; i < at->count; i++) {
             const Item *item = &r->maker->items.at[at->pins[i].item];
             if (!item_two_ended(item)) continue;
@@ -111,7 +110,27 @@ static uint32_t upstream(Ranker *r, uint32_t net) {
             queue[tail++] = next, r->walked[next] = r->walk;
         }
     }
-    return last;
+    return tail;
+}
+
+static bool controls(const Ranker *r, const IslandNet *net) {
+    for (uint32_t i = 0; i < net->count; i++) {
+        const Item *item = &r->maker->items.at[net->pins[i].item];
+        if (item_control(item, net->pins[i].pin)) return true;
+        if (item->pin_count > 2 && flow_at(r->maker, &item->pins[net->pins[i].pin]) < 0) return true;
+    }
+    return false;
+}
+
+/* Ends that lead to a control, and nothing active drives: signals come in there, all at once. */
+static void reach_inputs(Ranker *r) {
+    for (uint32_t n = 0; n < r->island->nets.count; n++) {
+        const IslandNet *net = &r->island->nets.at[n];
+        if (net->driven || r->maker->top[net->net] || !comes_in(r, net)) continue;
+        uint32_t count = reach_passively(r, n);
+        for (uint32_t i = 0; i < count; i++)
+            if (controls(r, &r->island->nets.at[r->reach[i]])) reach(r, n, 0);
+    }
 }
 
 static void rank_nets(Ranker *r) {
@@ -119,7 +138,8 @@ static void rank_nets(Ranker *r) {
     for (uint32_t n = 0; n < island->nets.count; n++) island->nets.at[n].rank = RANK_NONE;
     for (uint32_t i = 0; i < island->items.count && island->direction != 0; i++)
         if (r->maker->items.at[island->items.at[i]].role == ITEM_PORT) reach(r, r->island->nets_of[i][0], 0);
-    if (r->tail > 0) spread_ranks(r, island->direction);
+    if (island->direction == 0) reach_inputs(r);
+    if (r->tail > 0) spread_ranks(r, island->direction < 0 ? -1 : 1);
     for (;;) { /* from the likeliest source on, then from what that has not reached */
         uint32_t best = BENCH_NONE;
         int best_score = INT_MIN;
@@ -129,7 +149,8 @@ static void rank_nets(Ranker *r) {
             if (score > best_score) best = n, best_score = score;
         }
         if (best == BENCH_NONE) return;
-        if (!island->nets.at[best].driven && !comes_in(r, &island->nets.at[best])) best = upstream(r, best);
+        /* its resistor, its switch: the signal begins where it is farthest from */
+        if (!island->nets.at[best].driven && !comes_in(r, &island->nets.at[best])) best = r->reach[reach_passively(r, best) - 1];
         reach(r, best, 0);
         reach_feeders(r, &island->nets.at[best]);
         spread_ranks(r, island->direction < 0 ? -1 : 1);
@@ -194,7 +215,7 @@ static void face_all(const Ranker *r) {
 void island_rank(Maker *maker, Island *island) {
     Arena *arena = maker->arena;
     uint32_t nets = island->nets.count;
-    Ranker r = {.maker = maker, .island = island, .queue = arena_many(arena, uint32_t, nets), .upstream = arena_many(arena, uint32_t, nets),
+    Ranker r = {.maker = maker, .island = island, .queue = arena_many(arena, uint32_t, nets), .reach = arena_many(arena, uint32_t, nets),
                 .walked = arena_many(arena, uint32_t, nets)};
     find_nets_of(maker, island);
     for (uint32_t n = 0; n < nets; n++) island->nets.at[n].driven = driven(&r, &island->nets.at[n]);

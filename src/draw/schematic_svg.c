@@ -5,17 +5,18 @@
 static const double DOT = 0.55; /* mm, radius */
 static const double NAME_SIZE = 1.8, NUMBER_SIZE = 1.5; /* mm */
 
-/* A file that stands alone takes the reader's colours; a page may say more. Lines are 0.25 mm, as ISO 128 has for this size. */
+/* Everything takes the colour of the text around it, in light and in dark; a page may give --volts and --amps colours of their
+ * own. Lines are 0.25 mm, as ISO 128 has for this size (from memory). */
 static const char CSS[] =
-    ".schematic{color-scheme:light dark;font-family:" SVG_FONTS "}\n"
+    ".schematic{font-family:" SVG_FONTS "}\n"
     ".schematic line,.schematic polyline,.schematic path,.schematic rect,.schematic circle{fill:none;stroke:currentColor;"
     "stroke-width:.25;stroke-linecap:round;stroke-linejoin:round}\n"
     ".schematic text{fill:currentColor;stroke:none}\n"
     ".schematic .solid,.schematic .dot{fill:currentColor}\n"
     ".schematic .ref{font-weight:bold}\n"
     ".schematic .number,.schematic .unknown{opacity:.7}\n"
-    ".schematic .volts{fill:#06c}.schematic .amps{fill:#a40}\n"
-    "@media(prefers-color-scheme:dark){.schematic .volts{fill:#6bf}.schematic .amps{fill:#fa6}}\n";
+    ".schematic .volts,.schematic .amps{font-style:italic}\n"
+    ".schematic .volts{fill:var(--volts,currentColor)}.schematic .amps{fill:var(--amps,currentColor)}\n";
 
 static SvgPoint mm(SchematicAt at) { return (SvgPoint){at.x * SYMBOL_GRID, at.y * SYMBOL_GRID}; }
 
