@@ -211,6 +211,43 @@ static void a_motor_turns_its_train(void **state) {
     teardown_end(&t);
 }
 
+/* Whatever the notes say, no figure is infinite or no number. */
+static void extreme_values_have_finite_answers(void **state) {
+    (void)state;
+    static const char *const notes[] = {
+        "rated 1e30 V\npart J1 dc-jack\npart R1 0805 1e-15 ohm\npart D1 led-red\nnet GND J1.- D1.K\njoin J1.+ R1.1\njoin R1.2 D1.A\n",
+        "part BT1 18650 1e-9 mAh\npart R1 1e12 ohm\nnet GND BT1.- R1.2\njoin BT1.+ R1.1\n",
+        "part BT1 18650 1e15 Ah\npart R1 1e-6 ohm\nnet GND BT1.- R1.2\njoin BT1.+ R1.1\n",
+        "part BT1 battery 1000 x CR2032\npart M1 motor\nread r(M1) = 1e-9 ohm\nnet GND BT1.- M1.2\njoin BT1.+ M1.1\ngear M1 1000000:0.001 1000000:0.001\n",
+        "part BT1 battery 4 x LR03\npart C1 electrolytic 1e9 F 1e-3V\npart LS1 speaker 1e-9 ohm\nnet GND BT1.- C1.+ LS1.1\njoin BT1.+ C1.- LS1.2\n",
+        "mode a\nmode b\npart BT1 battery 4 x LR03\npart R1 1k\nnet GND BT1.- R1.2\njoin BT1.+ R1.1\nduty a 1e-15 s per 1e21 s\nduty b 0%\n",
+        "memory U1 1e21 bit at 1e-15 Hz 1e21 bit\nmemory U2 1 bit at 1e21 bit/s\nmemory U3 1e21 bit\n",
+    };
+    for (size_t i = 0; i < sizeof notes / sizeof notes[0]; i++) {
+        Teardown t = followed(notes[i]);
+        assert_tallies(&t);
+        for (uint32_t k = 0; k < t.reasoning->claims.count; k++) {
+            Text says = t.reasoning->claims.at[k].says;
+            assert_true(text_find(says, TEXT("nan")) == SIZE_MAX && text_find(says, TEXT(" inf")) == SIZE_MAX);
+        }
+        teardown_end(&t);
+    }
+}
+
+/* A board of thousands of parts has its heat told, and nothing that would take seconds. */
+static void a_board_of_thousands_of_parts_is_followed(void **state) {
+    (void)state;
+    Out notes = out_new(arena_new());
+    out_lit(&notes, "part BT1 battery 4 x LR03\nnet GND BT1.-\nnet VBAT BT1.+\n");
+    for (unsigned i = 1; i <= 4000; i++) out_fmt(&notes, "part R%u 0805 22\nnet VBAT R%u.1\nnet GND R%u.2\n", i, i, i);
+    Teardown t = followed(text_cstring(notes.arena, out_text(&notes)));
+    uint32_t sums = 0;
+    for (uint32_t i = 0; i < t.reasoning->claims.count; i++) sums += t.reasoning->claims.at[i].sort == REASON_SUM;
+    assert_true(sums <= 2000 + 10);
+    teardown_end(&t);
+    arena_free(notes.arena);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_resistor_on_two_cells_lasts_a_week),
@@ -226,6 +263,8 @@ int main(void) {
         cmocka_unit_test(a_toy_that_sounds_says_what_hearing_bears),
         cmocka_unit_test(gears_and_memories_need_no_circuit),
         cmocka_unit_test(a_motor_turns_its_train),
+        cmocka_unit_test(extreme_values_have_finite_answers),
+        cmocka_unit_test(a_board_of_thousands_of_parts_is_followed),
     };
     return cmocka_run_group_tests_name("what follows from a teardown", tests, NULL, NULL);
 }
