@@ -27,9 +27,11 @@ typedef struct PageModel {
     Diags problems;
     Text content;                    /* of notes.txt */
     Text notes, findings, boards;    /* rendered: HTML, HTML, JSON */
-    const struct LineClaims *claims; /* of each line; size notebook->lines + 1 */
+    const struct LineClaims *claims; /* of each line; size claim_lines + 1 */
+    uint32_t claim_lines;
     PictureList pictures;
     unsigned holders;                /* under the page's lock */
+    struct PageModel *borrowed;      /* the model before, of which this one has all but its notes; NULL */
 } PageModel;
 
 typedef LIST(const ReasonClaim *) ClaimList;
@@ -38,7 +40,9 @@ typedef struct LineClaims {
 } LineClaims;
 
 PageModel *model_read(const char *folder, const char *catalogue, uint64_t version);
-void model_free(PageModel *model);
+/* The notes as they stand now beside what was made of those before: at once, while model_read takes its time. Takes over the
+ * caller's hold of `before`. NULL, and the hold is the caller's still, when the notes can't be read. */
+PageModel *model_ahead(const char *folder, PageModel *before, uint64_t version);
 
 /* ---- the page ---- */
 

@@ -38,8 +38,10 @@ PageModel *model_read(const char *folder, const char *catalogue, uint64_t versio
                          .problems = diags_new(arena)};
     model->open = report_open(arena, folder, catalogue, &model->teardown, &model->problems) &&
                   file_read(arena, text_fmt(arena, "%s/notes.txt", folder).at, NOTE_FILE_MOST, &model->content);
-    if (model->open)
-        model->claims = line_claims(arena, model->teardown.reasoning, model->teardown.notebook->lines);
+    if (model->open) {
+        model->claim_lines = model->teardown.notebook->lines;
+        model->claims = line_claims(arena, model->teardown.reasoning, model->claim_lines);
+    }
     if (model->open) model->pictures = picture_list(arena, folder, model->teardown.bench);
     model->notes = rendered(model, render_notes);
     model->findings = rendered(model, render_findings);
@@ -47,8 +49,26 @@ PageModel *model_read(const char *folder, const char *catalogue, uint64_t versio
     return model;
 }
 
-void model_free(PageModel *model) {
-    if (model->open) report_close(&model->teardown);
+PageModel *model_ahead(const char *folder, PageModel *before, uint64_t version) {
+    Arena *arena = arena_new();
+    PageModel *model = arena_one(arena, PageModel);
+    Diags problems = diags_new(arena);
+    *model = *before;
+    model->arena = arena, model->version = version, model->signature = 0, model->holders = 1, model->borrowed = before;
+    const char *path = text_fmt(arena, "%s/notes.txt", folder).at;
+    model->teardown.notebook = note_read_folder(arena, folder, &problems);
+    if (!before->open || model->teardown.notebook == NULL || !file_read(arena, path, NOTE_FILE_MOST, &model->content)) {
+        arena_free(arena);
+        return NULL;
+    }
+    if (!text_same(before->content, text_sub(model->content, 0, before->content.len)))
+        model->claim_lines = 0; /* lines have moved: which bears what is told when it is known */
+    model->notes = rendered(model, render_notes);
+    return model;
+}
+
+static void model_free(PageModel *model) {
+    if (model->open && model->borrowed == NULL) report_close(&model->teardown);
     arena_free(model->arena);
 }
 
@@ -63,9 +83,13 @@ PageModel *page_hold(Page *page) {
 }
 
 void page_let_go(Page *page, PageModel *model) {
-    if (model == NULL) return;
-    pthread_mutex_lock(&page->lock);
-    bool last = --model->holders == 0;
-    pthread_mutex_unlock(&page->lock);
-    if (last) model_free(model);
+    while (model != NULL) {
+        pthread_mutex_lock(&page->lock);
+        bool last = --model->holders == 0;
+        pthread_mutex_unlock(&page->lock);
+        if (!last) return;
+        PageModel *borrowed = model->borrowed;
+        model_free(model);
+        model = borrowed;
+    }
 }

@@ -34,14 +34,18 @@ static Text name_of(Book *book, const ReasonClaim *claim) {
     return text_fmt(book->out->arena, "%.*s: %.*s", TEXT_ARG(ref), TEXT_ARG(claim->name));
 }
 
+static ClaimList claims_on(const PageModel *model, uint32_t line) {
+    return line <= model->claim_lines ? model->claims[line].list : (ClaimList){0};
+}
+
 static void say_bears(Book *book, uint32_t line) {
-    const ClaimList *claims = &book->model->claims[line].list;
-    if (claims->count == 0) out_lit(book->out, "<p>Nothing rests on this line yet.</p>");
-    if (claims->count == 0) return;
+    ClaimList claims = claims_on(book->model, line);
+    if (claims.count == 0) out_lit(book->out, "<p>Nothing rests on this line yet.</p>");
+    if (claims.count == 0) return;
     out_lit(book->out, "<p>It bears:</p><ul class=\"bears\">");
-    for (uint32_t i = 0; i < claims->count; i++)
-        markup(book->out, "<li><button type=\"button\" data-claim=\"$\">$</button></li>", claims->at[i]->id,
-               name_of(book, claims->at[i]));
+    for (uint32_t i = 0; i < claims.count; i++)
+        markup(book->out, "<li><button type=\"button\" data-claim=\"$\">$</button></li>", claims.at[i]->id,
+               name_of(book, claims.at[i]));
     out_lit(book->out, "</ul>");
 }
 
@@ -70,7 +74,7 @@ static void say_line(Book *book, uint32_t line, Text text) {
         return;
     }
     const Diag *problem = problem_of(book->notebook, line);
-    uint32_t bears = book->model->claims[line].list.count;
+    uint32_t bears = claims_on(book->model, line).count;
     const char *fate = book->by[line] > 0 ? "struck" : problem != NULL ? "bad" : "";
     markup(book->out, "<li id=\"line-$\" data-line=\"$\" value=\"$\" class=\"$\"><details><summary><span class=\"n\">$</span>", n,
            n, n, text_of(fate), n);

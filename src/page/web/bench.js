@@ -39,9 +39,10 @@ notebook.onClaim = claim => { go('findings'); findings.open(claim) }
 
 listen({
   away: away => { state.textContent = away ? 'The bench page is not running; what is typed stays here until it is back.' : '' },
-  busy: busy => { state.textContent = busy ? 'Reading the folder …' : '' },
-  async changed() {
-    await Promise.all([notebook.refresh(), findings.refresh(), table.refresh()])
+  busy: busy => { state.textContent = busy ? 'Working out what follows …' : '' },
+  async changed(early) { // while the rest is being worked out, only the notes are new
+    await notebook.refresh()
+    if (!early) await Promise.all([findings.refresh(), table.refresh()])
   },
   pictures: () => table.picturesChanged(),
 })

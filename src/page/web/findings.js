@@ -14,8 +14,12 @@ export class Findings {
   async refresh() {
     const answer = await fetch('findings')
     if (!answer.ok) return
+    const open = this.known.querySelector('button.on')?.dataset.claim
     swap(this.known, await answer.text())
+    if (open && !this.known.querySelector('button.on')) this.button(open)?.click() // its card was written anew
   }
+
+  button(claim) { return [...this.known.querySelectorAll('.claim button')].find(item => item.dataset.claim === claim) }
 
   clicked(event) {
     const button = event.target.closest('button')
@@ -52,7 +56,7 @@ export class Findings {
   }
 
   open(claim) {
-    const button = [...this.known.querySelectorAll('.claim button')].find(item => item.dataset.claim === claim)
+    const button = this.button(claim)
     if (!button) return
     if (!button.classList.contains('on')) this.toggle(button)
     button.scrollIntoView({ block: 'center' })

@@ -12,7 +12,7 @@ export function listen({ away, busy, changed, pictures }) {
       busy(said.busy)
       if (said.version !== version) {
         version = said.version
-        changed()
+        changed(said.busy)
       }
       if (cut !== null && said.pictures !== cut) pictures()
       cut = said.pictures

@@ -11,6 +11,8 @@ const shape = (name, attributes) => {
 }
 const said = ([x, y], digits = 2) => `${x.toFixed(digits)},${y.toFixed(digits)}`
 
+const FINGER = 22 // CSS pixels: half of what a gloved finger needs
+
 /* What a click can do: how many places it takes (0: as many as one likes), and the note that comes of them. */
 const DEEDS = [
   { name: 'look', says: 'Light a net', on: 'board' },
@@ -94,7 +96,7 @@ export class Table {
     }
     if (changed || !before) this.say(picture.straight ? ASKS.look : '')
     const units = picture.straight ? [picture.width, picture.height] : [size.width, size.height]
-    this.view.show({ id, key: picture.title, units, pixels: [size.width, size.height], levels: size.levels, side: size.side })
+    if (this.view.picture?.id !== id) this.view.show({ id, key: picture.title, units, pixels: [size.width, size.height], levels: size.levels, side: size.side })
     await this.drawOver(picture)
     this.doubts.show(picture.doubts ?? [])
   }
@@ -192,7 +194,7 @@ export class Table {
   }
 
   tapped(place, target) {
-    if (this.picture.drawing) return this.tappedDrawing(target)
+    if (this.picture.drawing) return this.tappedDrawing(place, target)
     if (!this.deed) return
     if (this.deed.name === 'look') {
       if (target?.dataset?.net && target.dataset.net !== '0')
@@ -207,16 +209,27 @@ export class Table {
     else this.put(this.deed.note(this, this.places.map(spot => (this.picture.straight ? said(this.toTop(spot)) : said(spot, 0)))))
   }
 
-  tappedDrawing(target) {
-    const part = target?.closest?.('[data-ref]')
+  tappedDrawing(place, target) {
+    const part = target?.closest?.('[data-ref]') ?? this.nearestPart(place)
     const wire = target?.closest?.('[data-net]')
     this.lightParts(part ? [part.dataset.ref] : [])
     if (part?.dataset.claim) this.open(part.dataset.claim)
-    if (!part && wire) {
-      this.wire = wire.dataset.net
-      this.relight()
-      this.say(this.wire)
-    }
+    if (part || !wire) return
+    this.wire = wire.dataset.net
+    this.relight()
+    this.say(this.wire)
+  }
+
+  /* Symbols are lines: a finger means the one it is on or next to, the smallest of them. */
+  nearestPart([x, y]) {
+    const mat = this.mat.getBoundingClientRect()
+    const [px, py] = [mat.left + this.view.x + x * this.view.scale, mat.top + this.view.y + y * this.view.scale]
+    const near = [...this.over.querySelectorAll('[data-ref]')].map(part => {
+      const box = part.getBoundingClientRect()
+      const far = Math.hypot(Math.max(box.left - px, 0, px - box.right), Math.max(box.top - py, 0, py - box.bottom))
+      return { part, far, area: box.width * box.height }
+    })
+    return near.filter(({ far }) => far < FINGER).sort((a, b) => a.far - b.far || a.area - b.area)[0]?.part
   }
 
   sayDistance() {
