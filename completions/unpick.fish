@@ -5,7 +5,7 @@ function __unpick_claims
     unpick why $words[3] 2>/dev/null | string match -r '^[^ ]+'
 end
 
-set -l commands new note look why mark shelf copper report page help
+set -l commands new note look why mark shelf copper sums report page help
 complete -c unpick -f
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a new -d 'start a teardown folder'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a note -d 'check a note and append it'
@@ -14,13 +14,14 @@ complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a why -d 'the
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a mark -d 'what a marking may mean; which package fits'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a shelf -d 'the parts catalogue'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a copper -d 'photos of the sides of a board to its copper nets'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a sums -d 'volts, currents and powers in each mode, beside the meter'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a report -d 'write report.html'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a page -d 'work on a teardown in a browser'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a help -d 'what a command does'
 complete -c unpick -n "__fish_seen_subcommand_from $commands" -l help -d 'what it does, with examples'
-complete -c unpick -n "__fish_seen_subcommand_from new note look why report page" -a '(__fish_complete_directories)'
-complete -c unpick -n "__fish_seen_subcommand_from look why mark shelf copper report" -l json -d 'facts as JSON'
-complete -c unpick -n "__fish_seen_subcommand_from look why shelf report page" -l shelf -r -F -d 'parts catalogue'
+complete -c unpick -n "__fish_seen_subcommand_from new note look why sums report page" -a '(__fish_complete_directories)'
+complete -c unpick -n "__fish_seen_subcommand_from look why mark shelf copper sums report" -l json -d 'facts as JSON'
+complete -c unpick -n "__fish_seen_subcommand_from look why shelf sums report page" -l shelf -r -F -d 'parts catalogue'
 complete -c unpick -n "__fish_seen_subcommand_from page" -l listen -x -d 'an address to listen on'
 complete -c unpick -n "__fish_seen_subcommand_from page" -l port -x -d 'the port'
 complete -c unpick -n "__fish_seen_subcommand_from page" -l phone -d 'a phone may add photos'

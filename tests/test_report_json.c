@@ -162,6 +162,12 @@ static void the_demo_is_what_the_schema_says(void **state) {
     assert_int_equal(json_array_size(boards), 1);
     assert_true(json_array_size(json_object_get(json_array_get(boards, 0), "pins")) > 50);
     json_decref(document);
+    Out sums = out_new(arena);
+    report_sums_json(&sums, teardown.sums);
+    document = assert_answer(&sums, "sums");
+    assert_int_equal(json_array_size(json_object_get(document, "modes")), 4);
+    assert_true(json_array_size(json_object_get(document, "explanations")) > 0);
+    json_decref(document);
     report_close(&teardown);
     arena_free(arena);
 }

@@ -58,6 +58,8 @@ Quantity quantity_within(double value, double low, double high, Unit unit);
  * quantity_print_range: `48..55 mA`. */
 void quantity_print(Out *out, Quantity quantity);
 void quantity_print_range(Out *out, Quantity quantity);
+/* With its limits: `3.29 ± 0.04 V`; `0.24..2.2 mA` where they lie unevenly about the value. No more digits than they bear. */
+void quantity_print_spread(Out *out, Quantity quantity);
 /* Digits that the limits (or what was written) bear out, 1 to 6. */
 int quantity_digits(Quantity quantity);
 

@@ -97,6 +97,32 @@ void quantity_print_range(Out *out, Quantity q) {
     if (scale.symbol[0] != '\0') out_fmt(out, " %s", scale.symbol);
 }
 
+static const double UNEVEN = 0.6; /* of one side to the other, below which ± would mislead */
+
+void quantity_print_spread(Out *out, Quantity q) {
+    double up = q.high - q.value, down = q.value - q.low, half = fmax(up, down);
+    if (!(half > 1e-9 * fabs(q.value)) || !isfinite(half)) {
+        quantity_print(out, quantity_exact(q.value, q.unit));
+        return;
+    }
+    if (fmin(up, down) < UNEVEN * half) {
+        Quantity range = q;
+        range.last = 0;
+        quantity_print_range(out, range);
+        return;
+    }
+    Scale scale = scale_of(q, fmax(fabs(q.value), half));
+    half /= scale.factor;
+    int place = (int)floor(log10(half) + 1e-9);
+    int decimals = half / pow(10, place) < 1.95 ? 1 - place : -place; /* 0.14 but 0.3: as uncertainties are usually given */
+    double unit = pow(10, -decimals);
+    if (decimals > 0)
+        out_fmt(out, "%.*f ± %.*f", decimals, q.value / scale.factor, decimals, half);
+    else
+        out_fmt(out, "%.0f ± %.0f", round(q.value / scale.factor / unit) * unit, round(half / unit) * unit);
+    if (scale.symbol[0] != '\0') out_fmt(out, " %s", scale.symbol);
+}
+
 void probability_print(Out *out, double p) {
     if (p > 0.99)
         out_lit(out, "over 99 %");

@@ -88,8 +88,7 @@ static void list_entries(Arena *scratch, const Plan *plan, Entries *entries) {
             at++;
         }
     }
-    for (uint32_t i = 0; i < plan->n; i++)
-        if (plan->sorts[i] == 'v') list_push(scratch, entries, ((Entry){i, i, i, true}));
+    for (uint32_t i = 0; i + 1 < plan->nodes; i++) list_push(scratch, entries, ((Entry){i, i, i, true})); /* for leaks */
 }
 
 /* Stable, by column or row; `start` (size n + 1) comes out as where each begins. */

@@ -65,6 +65,9 @@ void html_jpeg(Html *html, const PagePhoto *photo, Text alt);
 /* What the callouts of a photo say, or, file empty, of a side of a board. */
 void html_callouts(Html *html, Text file, Text board, BoardSide side);
 
+bool html_has_sums(const Html *html); /* html_sums.c */
+void html_sums(Html *html);
+
 void html_steps(Html *html); /* html_page.c and below */
 void html_conflicts(Html *html);
 void html_open(Html *html);

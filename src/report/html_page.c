@@ -88,6 +88,7 @@ static void say_nav(Html *html) {
                  {"how", "How it works", true},
                  {"schematic", "Schematic", html->bench->parts.count > 0},
                  {"boards", "Boards", html_has_boards(html)},
+                 {"numbers", "Numbers by mode", html_has_sums(html)},
                  {"parts", "Parts", html->story->parts.count > 0},
                  {"contradictions", "Contradictions", html->bench->conflicts.count > 0},
                  {"open", "Open questions", html->reasoning->open.count > 0},
@@ -162,6 +163,7 @@ void report_html(Out *out, const Reasoning *reasoning, const Sums *sums, Diags *
     html_steps(&html);
     html_how(&html);
     html_schematic(&html);
+    html_sums(&html);
     html_boards(&html);
     html_parts(&html);
     html_values(&html);

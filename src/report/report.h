@@ -49,6 +49,9 @@ typedef struct ReportStyle {
 /* Hazards, how it works by block from power to output, parts, what was spared, contradictions, open questions. */
 void report_look(Out *out, const Reasoning *reasoning, ReportStyle style);
 
+/* What differs from the meter and what would explain it, the readings beside the sums, and each mode's figures. */
+void report_sums(Out *out, const Sums *sums, ReportStyle style);
+
 /* The tally behind one claim or hazard. `what` is a claim's id; or a part (`Q1`) or pin (`Q1.B`), which lists the claims
  * about it; or empty, which lists all. False when it is none of these: the nearest ids are named. */
 bool report_why(Out *out, const Reasoning *reasoning, Text what, ReportStyle style);
@@ -79,6 +82,7 @@ void report_parts_csv(Out *out, const Reasoning *reasoning);
 /* ---- as JSON: doc/json.md, doc/unpick.schema.json ---- */
 
 void report_json(Out *out, const Reasoning *reasoning);
+void report_sums_json(Out *out, const Sums *sums);
 bool report_why_json(Out *out, const Reasoning *reasoning, Text what); /* false as report_why, with an empty list */
 void report_mark_json(Out *out, Text marking, MarkReadings readings);
 void report_fits_json(Out *out, const MarkFit *fits, size_t count);

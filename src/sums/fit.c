@@ -11,6 +11,9 @@ static const double FLOATS = 1e8;   /* ohms from which on a net's voltage is nob
 static const double MISFIT = 3.5;   /* standard deviations from which on a reading is left out */
 static const double SUSPECT = 2;    /* from which on it is seen what the others say without it */
 enum { ROUNDS = 8, OUT_MOST = 8, SUSPECTS_MOST = 4 };
+/* What the largest of notes may take: elements times solutions; a solution of a hundred elements takes some ten microseconds. */
+static const double BUDGET = 4e6;
+enum { OWN = 30 /* solutions' worth of wiring and solving a mode */, EACH = 3 /* and of a reading's slopes */ };
 
 /* ---- parameters, in standard deviations ---- */
 
@@ -43,9 +46,16 @@ static bool figure_of(const BenchReading *reading, Figure *figure) {
     return text_is(reading->function, "i");
 }
 
+/* Fewer where the notes are so large that each takes long. */
+static uint32_t readings_most(const Sums *sums) {
+    enum { LEAST = 8 };
+    double most = BUDGET / 20 / (sums->bench->parts.count + 1.0);
+    return most < LEAST ? LEAST : most < READINGS_MOST ? (uint32_t)most : READINGS_MOST;
+}
+
 static void observe(Fit *fit) {
     const Sums *sums = fit->sums;
-    for (uint32_t i = 0; i < sums->bench->readings.count && fit->observed.count < READINGS_MOST; i++) {
+    for (uint32_t i = 0; i < sums->bench->readings.count && fit->observed.count < readings_most(sums); i++) {
         const BenchReading *reading = &sums->bench->readings.at[i];
         uint32_t mode = reading->mode.len > 0 ? sums_mode(sums, reading->mode) : sums->modes.count == 1 ? 0 : (uint32_t)BENCH_NONE;
         Figure figure;
@@ -71,22 +81,26 @@ static int by_id(const void *a, const void *b) {
     return (x->id > y->id) - (x->id < y->id);
 }
 
+/* From the figure to what is compared: its logarithm where so. Gives d compared / d figure. */
+static double compared(const Observed *observed, Row *row) {
+    row->h *= row->loaded;
+    if (observed->floor == 0) return row->loaded;
+    double slope = (row->h < 0 ? -1 : 1) / (fabs(row->h) + observed->floor); /* which way round the meter stood, the notes don't say */
+    row->h = log(fabs(row->h) + observed->floor);
+    return slope;
+}
+
 /* What the meter shows of it, and the slopes, by each parameter's standard deviation. */
 static Row row_of(Arena *arena, Solved *solved, const Observed *observed, const double *t, double *slopes) {
-    Row row = {.fine = solved_figure(solved, observed->figure, &row.h, slopes)};
+    Row row = {.fine = solved_figure(solved, observed->figure, &row.h, slopes), .loaded = 1};
     const Wiring *w = solved->wiring[0];
-    double factor = 1;
     if (!row.fine) return row;
     if (observed->figure.sort == FIGURE_VOLTS) {
         double ohms = solved_ohms(solved, observed->figure.at);
         row.fine = ohms < FLOATS;
-        if (observed->loads > 0) factor = observed->loads / (observed->loads + ohms);
+        if (observed->loads > 0) row.loaded = observed->loads / (observed->loads + ohms);
     }
-    row.h *= factor;
-    if (observed->floor > 0) { /* which way round the meter stood, the notes don't say */
-        factor = (row.h < 0 ? -1 : 1) / (fabs(row.h) + observed->floor);
-        row.h = log(fabs(row.h) + observed->floor);
-    }
+    double factor = compared(observed, &row);
     row.slopes = arena_many(arena, Slope, w->parameters.count + 1);
     for (uint32_t i = 0; i < w->parameters.count; i++) {
         const Wired *wired = &w->parameters.at[i];
@@ -97,20 +111,42 @@ static Row row_of(Arena *arena, Solved *solved, const Observed *observed, const 
     return row;
 }
 
-/* Rows of one mode's readings at t. */
-static void linearise(Arena *arena, const Fit *fit, uint32_t mode, const Change *change, const Observed *readings, const double *t, Row *rows) {
-    Solved solved = solve_mode(arena, fit->sums, fit->ids, mode, change, false);
-    const Wiring *w = solved.wiring[0];
-    double *values = arena_many(arena, double, w->parameters.count + 1), *slopes = arena_many(arena, double, w->parameters.count + 1);
-    bool moved = false;
+/* The same with the slopes that the circuit as noted had. */
+static Row row_quick(Solved *solved, const Observed *observed, const Row *noted) {
+    Row row = *noted;
+    row.fine = noted->fine && solved_figure(solved, observed->figure, &row.h, NULL);
+    if (row.fine) compared(observed, &row);
+    return row;
+}
+
+bool fit_move(Solved *solved, const double *t) {
+    Arena *scratch = arena_new();
+    const Wiring *w = solved->wiring[0];
+    double *values = arena_many(scratch, double, w->parameters.count + 1);
+    bool moved = false, fine = solved->fine;
     for (uint32_t i = 0; i < w->parameters.count; i++) {
         values[i] = fit_value(&w->parameters.at[i].is, t[w->parameters.at[i].id]);
-        moved = moved || values[i] != w->parameters.at[i].is.typical;
+        moved = moved || values[i] != w->parameters.at[i].at;
     }
-    bool fine = solved.fine && (!moved || solved_move(&solved, values));
+    if (fine && moved) fine = solved_move(solved, values);
+    arena_free(scratch);
+    return fine;
+}
+
+/* Rows of one mode's readings at t. */
+static void linearise(Arena *arena, const Fit *fit, uint32_t mode, const Change *change, const Observed *readings, const double *t, bool quick,
+                      Row *rows) {
+    Solved solved = solve_mode(arena, fit->sums, fit->ids, mode, change, false);
+    double *slopes = arena_many(arena, double, solved.wiring[0]->parameters.count + 1);
+    bool fine = fit_move(&solved, t);
     for (uint32_t j = 0; j < fit->observed.count; j++) {
         if (readings[j].mode != mode) continue;
-        rows[j] = fine ? row_of(arena, &solved, &readings[j], t, slopes) : (Row){0};
+        if (!fine)
+            rows[j] = (Row){0};
+        else if (quick && !fit->observed.at[j].out)
+            rows[j] = row_quick(&solved, &readings[j], &fit->rows[j]);
+        else
+            rows[j] = row_of(arena, &solved, &readings[j], t, slopes);
     }
     solved_free(&solved);
 }
@@ -217,19 +253,25 @@ static double evidence(const Fit *fit, const Normal *normal, const Observed *rea
 
 /* ---- the circuit as noted ---- */
 
-static void linearise_all(Arena *arena, Fit *fit, const double *t, Row *rows) {
+/* False when the budget is spent; what was made linear before then stands. */
+static bool linearise_all(Arena *arena, Fit *fit, const double *t, Row *rows) {
+    double size = fit->sums->bench->parts.count + fit->sums->bench->nets.count + 1.0;
+    for (uint32_t mode = 0; mode < fit->sums->modes.count; mode++) fit->budget -= OWN * size;
+    fit->budget -= EACH * size * fit->observed.count;
+    if (fit->budget < 0 && fit->normal->l != NULL) return false;
     for (uint32_t mode = 0; mode < fit->sums->modes.count; mode++) {
         bool any = false;
         for (uint32_t j = 0; j < fit->observed.count; j++) any = any || fit->observed.at[j].mode == mode;
-        if (any) linearise(arena, fit, mode, NULL, fit->observed.at, t, rows);
+        if (any) linearise(arena, fit, mode, NULL, fit->observed.at, t, false, rows);
     }
+    return true;
 }
 
 /* Fits from the middle of all parameters. */
 static bool fit_once(Fit *fit, Normal *normal) {
-    for (uint32_t i = 0; i <= fit->ids->count; i++) fit->t[i] = 0;
+    for (uint32_t i = 0; fit->budget >= 0 && i <= fit->ids->count; i++) fit->t[i] = 0;
     for (unsigned round = 0; round < ROUNDS; round++) {
-        linearise_all(fit->arena, fit, fit->t, fit->rows);
+        if (!linearise_all(fit->arena, fit, fit->t, fit->rows)) break;
         if (!normal_new(fit->arena, fit, fit->observed.at, fit->rows, fit->t, normal)) return false;
         if (step(fit, normal, fit->rows, fit->t) < 0.02) break;
     }
@@ -241,13 +283,15 @@ static bool fit_once(Fit *fit, Normal *normal) {
 static void expect(Fit *fit, const Normal *normal) {
     double x[READINGS_MOST];
     for (uint32_t j = 0; j < fit->observed.count; j++)
-        fit->alone[j] = sqrt(covariance(&fit->rows[j], &fit->rows[j])), fit->expected[j] = NAN, fit->deviation[j] = INFINITY;
+        fit->expected[j] = NAN, fit->deviation[j] = INFINITY, fit->apart[j] = 0;
     for (uint32_t i = 0; i < normal->m; i++) {
         for (uint32_t k = 0; k < normal->m; k++) x[k] = k == i;
         back(normal, x);
         uint32_t j = normal->at[i];
         fit->expected[j] = fit->observed.at[j].y - normal->w[i] / x[i];
         fit->deviation[j] = 1 / sqrt(x[i]);
+        double alone = covariance(&fit->rows[j], &fit->rows[j]) + fit->observed.at[j].sd * fit->observed.at[j].sd;
+        fit->apart[j] = fabs(normal->r[i]) / sqrt(alone);
     }
     for (uint32_t j = 0; j < fit->observed.count; j++) {
         if (!fit->observed.at[j].out || !fit->rows[j].fine) continue;
@@ -260,9 +304,11 @@ static void expect(Fit *fit, const Normal *normal) {
     }
 }
 
+/* How far a reading is off what all others make of it, or off what the parts alone do, which several readings that share a
+ * cause show together. */
 static double off(const Fit *fit, uint32_t j) {
     if (!fit->rows[j].fine || fit->observed.at[j].out) return 0;
-    return fabs(fit->observed.at[j].y - fit->expected[j]) / fit->deviation[j];
+    return fmax(fabs(fit->observed.at[j].y - fit->expected[j]) / fit->deviation[j], fit->apart[j]);
 }
 
 /* The reading furthest off what all others make of it, when that is far; BENCH_NONE when all fit. The inverse's diagonal says
@@ -280,13 +326,15 @@ static uint32_t worst(Fit *fit, Normal *normal) {
         if (next == BENCH_NONE) break;
         suspects[count] = next;
     }
-    for (uint32_t i = 0; i < count; i++) {
+    for (uint32_t i = 0; i < count && fit->budget >= 0; i++) {
         Observed *observed = &fit->observed.at[suspects[i]];
+        double apart = fit->apart[suspects[i]];
         observed->out = true;
         bool fine = fit_once(fit, normal);
         if (fine) expect(fit, normal);
         observed->out = false;
-        if (fine && off(fit, suspects[i]) > most) most = off(fit, suspects[i]), found = suspects[i];
+        double is = fine ? fmax(off(fit, suspects[i]), apart) : 0;
+        if (is > most) most = is, found = suspects[i];
     }
     return found;
 }
@@ -320,19 +368,19 @@ static void narrow(Fit *fit, const Normal *normal) {
 Fit *fit_new(Arena *arena, const Sums *sums, const Ids *ids) {
     Fit *fit = arena_one(arena, Fit);
     Normal *normal = arena_one(arena, Normal);
-    *fit = (Fit){.arena = arena, .sums = sums, .ids = ids, .evidence = -INFINITY};
+    *fit = (Fit){.arena = arena, .sums = sums, .ids = ids, .evidence = -INFINITY, .normal = normal, .budget = BUDGET};
     observe(fit);
     uint32_t count = fit->observed.count + 1;
     fit->rows = arena_many(arena, Row, count);
     fit->t = arena_many(arena, double, ids->count + 1), fit->spare = arena_many(arena, double, ids->count + 1);
     fit->expected = arena_many(arena, double, count), fit->deviation = arena_many(arena, double, count);
-    fit->alone = arena_many(arena, double, count);
+    fit->apart = arena_many(arena, double, count);
     for (uint32_t i = 0; i <= ids->count; i++) fit->spare[i] = 1;
     if (fit->observed.count == 0) return fit;
     bool fine = fit_once(fit, normal);
-    for (unsigned out = 0; fine && out < OUT_MOST; out++) {
+    for (unsigned out = 0; fine && out < OUT_MOST && fit->budget >= 0; out++) {
         expect(fit, normal);
-        uint32_t bad = normal->m > 1 ? worst(fit, normal) : (uint32_t)BENCH_NONE;
+        uint32_t bad = normal->m > 0 ? worst(fit, normal) : (uint32_t)BENCH_NONE;
         if (bad != BENCH_NONE) fit->observed.at[bad].out = true;
         fine = fit_once(fit, normal);
         if (bad == BENCH_NONE) break;
@@ -341,6 +389,22 @@ Fit *fit_new(Arena *arena, const Sums *sums, const Ids *ids) {
     expect(fit, normal);
     narrow(fit, normal);
     return fit;
+}
+
+void fit_condition(const Fit *fit, double *t, const double *noise) {
+    const Normal *normal = fit->normal;
+    double x[READINGS_MOST];
+    for (uint32_t i = 0; i < normal->m; i++) {
+        const Row *row = &fit->rows[normal->at[i]];
+        const Observed *observed = &fit->observed.at[normal->at[i]];
+        x[i] = observed->y - row->h + (noise == NULL ? 0 : noise[i] * observed->sd);
+        for (uint32_t k = 0; k < row->count; k++) x[i] -= row->slopes[k].of * (t[row->slopes[k].id] - fit->t[row->slopes[k].id]);
+    }
+    back(normal, x);
+    for (uint32_t i = 0; i < normal->m; i++) {
+        const Row *row = &fit->rows[normal->at[i]];
+        for (uint32_t k = 0; k < row->count; k++) t[row->slopes[k].id] += row->slopes[k].of * x[i];
+    }
 }
 
 /* ---- another circuit ---- */
@@ -352,9 +416,9 @@ double fit_evidence(const Fit *fit, const Change *change, const Observed *readin
     double *t = arena_many(scratch, double, fit->ids->count + 1), found = -INFINITY;
     for (uint32_t j = 0; j < fit->observed.count; j++) rows[j] = fit->rows[j];
     memcpy(t, fit->t, (fit->ids->count + 1) * sizeof *t);
-    for (unsigned round = 0; round < rounds; round++) {
+    for (unsigned round = 0; round < rounds || round == 0; round++) {
         for (uint32_t mode = 0; mode < fit->sums->modes.count; mode++)
-            if (modes[mode]) linearise(scratch, fit, mode, change, readings, t, rows);
+            if (modes[mode]) linearise(scratch, fit, mode, change, readings, t, rounds == 0, rows);
         if (!normal_new(scratch, fit, readings, rows, t, normal)) break;
         found = evidence(fit, normal, readings, rows);
         if (step(fit, normal, rows, t) < 0.05) break;

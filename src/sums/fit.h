@@ -31,6 +31,7 @@ typedef struct Row { /* an observed figure, made linear */
     double h;         /* at t */
     Slope *slopes;    /* size count, by id ascending, those that are not nothing */
     uint32_t count;
+    double loaded;    /* what share of a voltage the meter leaves */
     bool fine;        /* false: not in this circuit, or no answer */
 } Row;
 
@@ -43,18 +44,24 @@ typedef struct Fit {
     double *t;     /* size ids->count + 1: the likeliest */
     double *spare; /* size ids->count + 1: their variance after the readings, 1 before */
     double *expected, *deviation; /* size observed.count: what all others make of it, and how well known both together are */
-    double *alone; /* size observed.count: standard deviation of what the parts alone make of it */
+    double *apart; /* size observed.count: how far it is off what the parts alone make of it, in standard deviations of both */
     double evidence;
+    struct Normal *normal; /* of the last fit */
+    double budget;         /* elements times solutions that may still be spent on making modes linear */
 } Fit;
 
 /* The readings of all modes, fitted; those that don't fit the others are left out one by one, the worst first. */
 Fit *fit_new(Arena *arena, const Sums *sums, const Ids *ids);
 /* ln of the evidence for a circuit with `change`, made linear anew where `mode` is BENCH_NONE or a reading's mode; `rounds`
- * of doing so. `readings`: as fit->observed, with what is supposed of them. -INFINITY when it has no answer. */
+ * of doing so; 0: one, in which only readings that don't fit have their slopes made anew. `readings`: as fit->observed, with
+ * what is supposed of them. -INFINITY when it has no answer. */
 double fit_evidence(const Fit *fit, const Change *change, const Observed *readings, const bool *modes, unsigned rounds);
-/* A parameter's value at t, and d value / d t. Limits count as two standard deviations from the middle. */
-double fit_value(const SumsParameter *is, double t);
-double fit_rate(const SumsParameter *is, double t);
+/* Makes parameters t, size ids->count + 1, drawn from what was known before the readings into ones drawn from what is known after
+ * them; noise: a draw for each reading, in standard deviations, or NULL. Matheron's rule (from memory): the readings' error at t
+ * is taken off along their slopes. */
+void fit_condition(const Fit *fit, double *t, const double *noise);
+/* Sets a mode's parameters to what they are at t, size ids->count + 1. */
+bool fit_move(Solved *solved, const double *t);
 /* From what is observed back to the figure. */
 double fit_figure(const Observed *observed, double y);
 

@@ -18,7 +18,7 @@ enum {
 typedef struct Change {
     Mistake mistake;
     bool wires;        /* false: it is about a reading, and the circuit is as noted */
-    uint32_t part, other_part;
+    uint32_t part;
     uint32_t pin;      /* joint: the pin that hangs in the air; drive: the pin driven otherwise */
     uint32_t nets[2];  /* join: these; short: none */
     uint32_t unit;     /* turned, family, polarity: the unit */
@@ -28,9 +28,8 @@ typedef struct Change {
     double low, high;  /* of the value */
     uint32_t mode;     /* flat, drive, load, switch: only in this mode; BENCH_NONE: all */
     PinState state;    /* drive */
-    uint32_t reading;  /* decimal, place, slip */
+    uint32_t reading, observed; /* decimal, place, slip: of the bench; of the fit */
     double decibans;   /* its rarity, with whatever speaks for or against it */
-    Text about;        /* what the value was taken from: "the marking 473" */
 } Change;
 
 /* ---- a mode's circuit (wire.c) ---- */
@@ -43,6 +42,7 @@ typedef struct Spot { /* where a parameter acts */
 typedef struct Wired {
     uint32_t id; /* the same in all circuits made of one bench */
     SumsParameter is;
+    double at; /* what it is set to: typical, or as the readings make it */
     bool drop; /* a drop of volts: the element's parameter is the saturation current that makes it */
     double drop_at, emission, ohms;
     LIST(Spot) places;
@@ -82,12 +82,15 @@ typedef struct Ids {
     uint32_t modes, count;
     bool other_source; /* something feeds the circuit besides what is plugged in */
     const SumsParameter *fitted; /* size count + 1, those that are `fitted` as the readings narrowed them; NULL: none yet */
+    const double *likely;        /* size count + 1: what the readings make of each, in its standard deviations; NULL: not yet */
 } Ids;
 
 Ids *wire_ids(Arena *arena, const Sums *sums);
 /* The circuit of one phase of a mode. `change` may be NULL. */
 Wiring *wire_mode(Arena *arena, const Sums *sums, const Ids *ids, uint32_t mode, uint32_t phase, const Change *change, bool tell);
 uint32_t wire_phases(const Sums *sums, uint32_t mode);
+/* A chip's own pin for supply or ground: by its name, else the first on a net that is such a rail; BENCH_NONE. */
+uint32_t wire_rail(const Wiring *w, uint32_t part, bool supply);
 
 /* What an element's parameter is when the parameter of the part is `value`; and d element / d part. */
 double wired_value(const Wired *wired, double value);
@@ -130,6 +133,12 @@ bool figure_probes(Arena *arena, const Wiring *w, Figure figure, WeighedList *li
 bool solved_figure(Solved *solved, Figure figure, double *value, double *slopes);
 /* Ohms that a meter sees between the net and the ground. */
 double solved_ohms(Solved *solved, uint32_t net);
+/* The same question for all nets at once, and less exactly: floats, size nets.count. */
+void solved_floating(Solved *solved, bool *floats);
+
+/* A parameter's value at t standard deviations from its middle, and d value / d t: its limits count as two (fit.c). */
+double fit_value(const SumsParameter *is, double t);
+double fit_rate(const SumsParameter *is, double t);
 
 /* ---- terms (terms.c) ---- */
 
@@ -138,13 +147,12 @@ bool terms_value(Arena *arena, const Sums *sums, const Change *change, uint32_t 
 
 /* ---- the stages ---- */
 
-/* Figures of a mode with their ranges (range.c). `budget`: samples. `index`: size ids->count + 1, of a parameter in
- * sums->parameters plus one, 0 until it has one. */
-void range_mode(Sums *sums, const Ids *ids, uint32_t mode, uint32_t samples, uint32_t *index);
-
 struct Fit;
+/* Figures of a mode with their ranges (range.c). samples: 0 for as many as look may wait for. `index`: size ids->count + 1, of
+ * a parameter in sums->parameters plus one, 0 until it has one. */
+void range_mode(Sums *sums, const struct Fit *fit, uint32_t mode, uint32_t samples, uint32_t *index);
 void compare_all(Sums *sums, const struct Fit *fit);                          /* compare.c */
-void explain(Sums *sums, const struct Fit *fit, uint32_t hypotheses);         /* explain.c */
+void explain(Sums *sums, const struct Fit *fit, SumsEffort effort);           /* explain.c */
 /* What follows from the modes, as claims; `ids` as the readings narrowed them, NULL when nothing is solved. */
 void follow_all(Sums *sums, const Ids *ids);                                  /* follow.c */
 void tell_all(Sums *sums);                                                    /* tell.c */

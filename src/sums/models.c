@@ -245,7 +245,7 @@ static void read_accuracy(Reader *r) {
 }
 
 static const char *const MISTAKES[MISTAKE_COUNT] = {"decimal", "place", "slip",   "band",     "power",  "guess",
-                                                    "join",    "joint", "short",  "open",     "turned", "polarity",
+                                                    "join",    "joint", "short",  "turned", "polarity",
                                                     "family",  "flat",  "load",   "drive",    "switch", "other"};
 
 /* mistake = "mistake" NAME number "dB" STRING */

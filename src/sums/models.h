@@ -71,9 +71,8 @@ typedef enum Mistake {
     MISTAKE_POWER,    /* a value misread by a power of ten */
     MISTAKE_GUESS,    /* a value that was guessed is another */
     MISTAKE_JOIN,     /* two nets are joined that the notes keep apart */
-    MISTAKE_JOINT,    /* a pin has no joint */
+    MISTAKE_JOINT,    /* a pin has no joint, or a part of two pins is open */
     MISTAKE_SHORT,    /* a part is shorted */
-    MISTAKE_OPEN,     /* a part is open */
     MISTAKE_TURNED,   /* pins of a transistor or diode exchanged */
     MISTAKE_POLARITY, /* npn taken for pnp, n-channel for p-channel */
     MISTAKE_FAMILY,   /* bipolar taken for field-effect */

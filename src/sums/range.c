@@ -2,8 +2,11 @@
  * and solving there (so a bend between middle and limit is seen, though not one that turns round in between). 95 %: many
  * sets of parameters drawn evenly within their limits as a Latin hypercube, which no number of parameters makes uneven
  * (M. D. McKay, R. J. Beckman, W. J. Conover, Technometrics 21, 1979, from memory). All figures are read from every set, so
- * a worst case is never inside what a sample met. */
-#include "sums/inside.h"
+ * a worst case is never inside what a sample met.
+ *
+ * Both are made to agree with the readings (fit_condition): a motor's current that was read is not in doubt for its friction
+ * and its constant being so. */
+#include "sums/fit.h"
 
 #include "base/names.h"
 
@@ -11,7 +14,9 @@
 #include <stdlib.h>
 
 static const double FLOATS = 1e8; /* ohms: as in fit.c */
-enum { TELLING = 3 };
+static const double LIMIT = 2;    /* standard deviations from a parameter's middle to its limits: as in fit.c */
+enum { LARGE = 1000 /* elements: from here on a net's ohms are not asked one by one */ };
+enum { TELLING = 3, SAMPLES_LEAST = 8, SAMPLES_MOST = 120 };
 
 typedef struct Asked { /* a figure, its probes, and where it goes */
     Figure figure;
@@ -23,8 +28,13 @@ typedef struct Asked { /* a figure, its probes, and where it goes */
 typedef struct Range {
     Arena *scratch;
     Sums *sums;
+    const Fit *fit;
     SumsMode *mode;
     Solved solved;
+    uint32_t *others; /* parameters of other modes that readings hang on */
+    uint32_t other_count;
+    uint64_t random;
+    double *t; /* size ids->count + 1 */
     LIST(Asked) asked;
     WeighedList probes;
     uint32_t parameters, sets, corners, room;
@@ -69,8 +79,8 @@ static void add_corner(Range *r, const double *slopes, bool up) {
     names_add(r->corner_names, name);
     double *set = r->values + (size_t)r->corners++ * r->parameters;
     for (uint32_t i = 0; i < r->parameters; i++) {
-        const SumsParameter *is = &w->parameters.at[i].is;
-        set[i] = signs[i] == '0' ? is->typical : signs[i] == '+' ? is->high : is->low;
+        double likely = fmin(fmax(r->fit->t[w->parameters.at[i].id], -LIMIT), LIMIT);
+        set[i] = signs[i] == '0' ? likely : signs[i] == '+' ? LIMIT : -LIMIT;
     }
 }
 
@@ -90,10 +100,13 @@ static void tell_hangs(Range *r, const Asked *asked, const double *slopes, const
 
 static void push(Range *r, uint32_t most, const uint32_t *index) {
     double *slopes = arena_many(r->scratch, double, r->parameters + 1), value;
+    bool *floats = arena_many(r->scratch, bool, r->sums->bench->nets.count + 1), large = circuit_element_count(r->solved.wiring[0]->circuit) > LARGE;
+    if (large) solved_floating(&r->solved, floats);
     for (uint32_t a = 0; a < r->asked.count; a++) {
         const Asked *asked = &r->asked.at[a];
         for (int k = 0; k < TELLING; k++) asked->to->hangs[k] = BENCH_NONE;
-        if (asked->figure.sort == FIGURE_VOLTS && solved_ohms(&r->solved, asked->figure.at) > FLOATS) asked->to->known = false;
+        bool floating = asked->figure.sort == FIGURE_VOLTS && (large ? floats[asked->figure.at] : solved_ohms(&r->solved, asked->figure.at) > FLOATS);
+        if (floating) asked->to->known = false;
         if (!asked->pushed || !asked->to->known || most == 0 || !solved_figure(&r->solved, asked->figure, &value, slopes)) continue;
         most--;
         tell_hangs(r, asked, slopes, index);
@@ -110,22 +123,47 @@ static uint32_t below(uint64_t *state, uint32_t most) {
     return (uint32_t)((*state >> 33) % most);
 }
 
-static double within(const SumsParameter *is, double share) {
-    return is->ratio ? is->low * pow(is->high / is->low, share) : is->low + share * (is->high - is->low);
-}
+static double even(Range *r) { return LIMIT * (2.0 * below(&r->random, 1u << 30) / (1u << 30) - 1); }
 
+/* Sets of parameters, in standard deviations from their middles. */
 static void draw(Range *r, uint32_t samples) {
-    const Wiring *w = r->solved.wiring[0];
     uint32_t *order = arena_many(r->scratch, uint32_t, samples + 1);
-    uint64_t state = 20260903;
     for (uint32_t i = 0; i < r->parameters; i++) {
         for (uint32_t s = 0; s < samples; s++) order[s] = s;
         for (uint32_t s = samples; s > 1; s--) {
-            uint32_t k = below(&state, s), last = order[s - 1];
+            uint32_t k = below(&r->random, s), last = order[s - 1];
             order[s - 1] = order[k], order[k] = last;
         }
         for (uint32_t s = 0; s < samples; s++)
-            r->values[(size_t)(r->corners + s) * r->parameters + i] = within(&w->parameters.at[i].is, (order[s] + 0.5) / samples);
+            r->values[(size_t)(r->corners + s) * r->parameters + i] = LIMIT * ((2 * order[s] + 1.0) / samples - 1);
+    }
+}
+
+static void find_others(Range *r) {
+    const Wiring *w = r->solved.wiring[0];
+    bool *seen = arena_many(r->scratch, bool, r->fit->ids->count + 1);
+    for (uint32_t i = 0; i < r->parameters; i++) seen[w->parameters.at[i].id] = true;
+    LIST(uint32_t) others = {0};
+    for (uint32_t j = 0; j < r->fit->observed.count; j++)
+        for (uint32_t k = 0; k < r->fit->rows[j].count; k++) {
+            uint32_t id = r->fit->rows[j].slopes[k].id;
+            if (!seen[id]) list_push(r->scratch, &others, id);
+            seen[id] = true;
+        }
+    r->others = others.at, r->other_count = others.count;
+}
+
+/* From standard deviations to values that agree with the readings and lie within their limits. */
+static void settle_set(Range *r, double *set, bool sample) {
+    const Wiring *w = r->solved.wiring[0];
+    double noise[READINGS_MOST];
+    for (uint32_t i = 0; i < READINGS_MOST; i++) noise[i] = even(r) / 2;
+    for (uint32_t i = 0; i < r->other_count; i++) r->t[r->others[i]] = sample ? even(r) : r->fit->t[r->others[i]];
+    for (uint32_t i = 0; i < r->parameters; i++) r->t[w->parameters.at[i].id] = set[i];
+    fit_condition(r->fit, r->t, sample ? noise : NULL);
+    for (uint32_t i = 0; i < r->parameters; i++) {
+        const SumsParameter *is = &w->parameters.at[i].is;
+        set[i] = fmin(fmax(fit_value(is, r->t[w->parameters.at[i].id]), is->low), is->high);
     }
 }
 
@@ -193,7 +231,8 @@ static void list_parameters(Range *r, uint32_t *index) {
     const Wiring *w = r->solved.wiring[0];
     for (uint32_t i = 0; i < w->parameters.count; i++) {
         if (index[w->parameters.at[i].id] > 0) continue;
-        list_push(r->sums->arena, &r->sums->parameters, w->parameters.at[i].is);
+        const SumsParameter *fitted = &r->fit->ids->fitted[w->parameters.at[i].id];
+        list_push(r->sums->arena, &r->sums->parameters, fitted->fitted ? *fitted : w->parameters.at[i].is);
         index[w->parameters.at[i].id] = r->sums->parameters.count;
     }
 }
@@ -205,6 +244,8 @@ static void ranges(Range *r, uint32_t samples, uint32_t pushed, uint32_t *index)
     push(r, pushed, index);
     draw(r, samples);
     r->sets = r->corners + samples;
+    find_others(r);
+    for (uint32_t s = 0; s < r->sets; s++) settle_set(r, r->values + (size_t)s * r->parameters, s >= r->corners);
     r->figures = arena_many(r->scratch, double, (size_t)r->sets * r->asked.count + 1);
     r->solved_set = arena_many(r->scratch, bool, r->sets + 1);
     for (uint32_t s = 0; s < r->sets; s++) r->solved_set[s] = true;
@@ -218,9 +259,10 @@ static void fault_of(Range *r) {
     r->mode->hint = text_copy(r->sums->arena, r->solved.fault.hint);
 }
 
-void range_mode(Sums *sums, const Ids *ids, uint32_t mode, uint32_t samples, uint32_t *index) {
-    Range r = {.scratch = arena_new(), .sums = sums, .mode = &sums->modes.at[mode]};
-    r.solved = solve_mode(sums->arena, sums, ids, mode, NULL, true);
+void range_mode(Sums *sums, const Fit *fit, uint32_t mode, uint32_t samples, uint32_t *index) {
+    Range r = {.scratch = arena_new(), .sums = sums, .fit = fit, .mode = &sums->modes.at[mode], .random = 20260903};
+    r.t = arena_many(r.scratch, double, fit->ids->count + 1);
+    r.solved = solve_mode(sums->arena, sums, fit->ids, mode, NULL, true);
     const Wiring *w = r.solved.wiring[0];
     r.parameters = w->parameters.count;
     r.mode->circuit = w->circuit, r.mode->node = w->node;
@@ -234,7 +276,7 @@ void range_mode(Sums *sums, const Ids *ids, uint32_t mode, uint32_t samples, uin
         for (uint32_t a = 0; a < r.asked.count; a++)
             r.asked.at[a].to->known = solved_figure(&r.solved, r.asked.at[a].figure, &r.asked.at[a].to->typical, NULL);
         double effort = 2e5 / size / (sums->modes.count + 1); /* solutions that look may wait for */
-        uint32_t drawn = samples > 0 ? samples : (uint32_t)fmin(fmax(effort, 8), 200);
+        uint32_t drawn = samples > 0 ? samples : (uint32_t)fmin(fmax(effort, SAMPLES_LEAST), SAMPLES_MOST);
         ranges(&r, drawn, (uint32_t)fmin(fmax(effort / 2, 4), r.asked.count), index);
     } else {
         fault_of(&r);

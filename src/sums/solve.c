@@ -41,7 +41,7 @@ Solved solve_mode(Arena *arena, const Sums *sums, const Ids *ids, uint32_t mode,
     for (uint32_t p = 0; p < solved.phases; p++) solved.weight[p] = all > 0 ? solved.weight[p] / all : 1.0 / solved.phases;
     const Wiring *first = solved.wiring[0];
     solved.now = arena_many(arena, double, first->parameters.count + 1);
-    for (uint32_t i = 0; i < first->parameters.count; i++) solved.now[i] = first->parameters.at[i].is.typical;
+    for (uint32_t i = 0; i < first->parameters.count; i++) solved.now[i] = first->parameters.at[i].at;
     return solved;
 }
 
@@ -74,18 +74,31 @@ static void add_pin(Arena *arena, const Wiring *w, uint32_t pin, double factor, 
     }
 }
 
-/* Into the first pin that has one; out of the plus of what gives current. */
+static bool is(const Bench *bench, const BenchKind *kind, const char *what) {
+    const BenchKind *ancestor = bench_kind(bench->kinds, text_of(what));
+    return ancestor != NULL && bench_kind_is(kind, ancestor);
+}
+
+/* The pin whose current is the part's: a chip's supply, a transistor's collector or drain, which come second among its pins,
+ * else the first that has one. */
+static uint32_t pin_of(const Wiring *w, uint32_t part) {
+    const Bench *bench = w->sums->bench;
+    const BenchUnit *unit = &bench->units.at[bench->parts.at[part].units[0]];
+    if (is(bench, unit->kind, "chip")) {
+        uint32_t pin = wire_rail(w, part, true);
+        if (pin != BENCH_NONE && w->last_end[pin] > 0) return pin;
+    }
+    if (is(bench, unit->kind, "transistor") && unit->pin_count == 3 && unit->pins[1] != BENCH_NONE && w->last_end[unit->pins[1]] > 0)
+        return unit->pins[1];
+    for (uint32_t i = 0; i < unit->pin_count; i++)
+        if (unit->pins[i] != BENCH_NONE && w->last_end[unit->pins[i]] > 0) return unit->pins[i];
+    return BENCH_NONE;
+}
+
 static void add_current(Arena *arena, const Wiring *w, uint32_t part, WeighedList *list) {
     const Bench *bench = w->sums->bench;
-    const BenchPart *at = &bench->parts.at[part];
-    const BenchUnit *unit = &bench->units.at[at->units[0]];
-    const BenchKind *source = bench_kind(bench->kinds, TEXT("source"));
-    double sign = source != NULL && bench_kind_is(at->kind, source) ? -1 : 1;
-    for (uint32_t i = 0; i < unit->pin_count; i++)
-        if (unit->pins[i] != BENCH_NONE && w->last_end[unit->pins[i]] > 0) {
-            add_pin(arena, w, unit->pins[i], sign, list);
-            return;
-        }
+    uint32_t pin = pin_of(w, part);
+    if (pin != BENCH_NONE) add_pin(arena, w, pin, is(bench, bench->parts.at[part].kind, "source") ? -1 : 1, list);
 }
 
 bool figure_probes(Arena *arena, const Wiring *w, Figure figure, WeighedList *list) {
@@ -126,7 +139,7 @@ static void chain(const Solved *solved, double *slopes) {
 bool solved_figure(Solved *solved, Figure figure, double *value, double *slopes) {
     Arena *scratch = arena_new();
     const Wiring *first = solved->wiring[0];
-    double *each = arena_many(scratch, double, solved->places + 1);
+    double *each = slopes == NULL ? NULL : arena_many(scratch, double, solved->places + 1);
     bool fine = true;
     *value = 0;
     for (uint32_t i = 0; slopes != NULL && i < first->parameters.count; i++) slopes[i] = 0;
@@ -142,6 +155,29 @@ bool solved_figure(Solved *solved, Figure figure, double *value, double *slopes)
     if (slopes != NULL) chain(solved, slopes);
     arena_free(scratch);
     return fine && isfinite(*value);
+}
+
+/* Each net gets a little current, all at once: those that rise far hang by what surfaces leak. */
+void solved_floating(Solved *solved, bool *floats) {
+    static const double LITTLE = 1e-10, FAR = 5e-3; /* A, and V: 5 mV from 1e-10 A is 50 Mohm */
+    const Wiring *w = solved->wiring[0];
+    uint32_t nets = w->sums->bench->nets.count;
+    Arena *scratch = arena_new();
+    double *before = arena_many(scratch, double, nets + 1);
+    CircuitFault fault;
+    for (uint32_t n = 0; n < nets; n++) {
+        if (w->meter[n] == BENCH_NONE) continue;
+        before[n] = circuit_voltage(solved->solver[0], w->node[n]);
+        circuit_vary(solved->solver[0], w->meter[n], SOURCE_VALUE, -LITTLE);
+    }
+    bool fine = circuit_solve(solved->solver[0], &fault);
+    for (uint32_t n = 0; n < nets; n++) {
+        if (w->meter[n] == BENCH_NONE) continue;
+        floats[n] = !fine || fabs(circuit_voltage(solved->solver[0], w->node[n]) - before[n]) > FAR;
+        circuit_vary(solved->solver[0], w->meter[n], SOURCE_VALUE, 0);
+    }
+    solved->fine = circuit_solve(solved->solver[0], &fault);
+    arena_free(scratch);
 }
 
 double solved_ohms(Solved *solved, uint32_t net) {

@@ -85,7 +85,7 @@ static void narrow_states(Sums *sums, const Fit *fit, Ids *ids) {
             *to = is;
         }
     }
-    ids->fitted = fitted;
+    ids->fitted = fitted, ids->likely = fit->t;
 }
 
 const Sums *sums_about(Arena *arena, Reasoning *reasoning, const SumsModels *models, SumsEffort effort) {
@@ -100,10 +100,11 @@ const Sums *sums_about(Arena *arena, Reasoning *reasoning, const SumsModels *mod
     Fit *fit = fit_new(arena, sums, ids);
     narrow_states(sums, fit, ids);
     uint32_t *index = arena_many(arena, uint32_t, ids->count + 1);
-    for (uint32_t mode = 0; mode < sums->modes.count; mode++) range_mode(sums, ids, mode, effort.samples, index);
+    for (uint32_t mode = 0; mode < sums->modes.count; mode++) range_mode(sums, fit, mode, effort.samples, index);
     compare_all(sums, fit);
     follow_all(sums, ids);
-    ids->fitted = NULL;
-    (void)effort.hypotheses;
+    ids->fitted = NULL, ids->likely = NULL;
+    explain(sums, fit, effort);
+    tell_all(sums);
     return sums;
 }

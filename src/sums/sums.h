@@ -40,6 +40,7 @@ typedef struct SumsParameter {
     bool fitted;   /* a state that readings narrowed: typical, low and high are what they made of it */
     uint32_t mode; /* of the sums; BENCH_NONE: the same in all */
     Unit unit;
+    Text symbol;   /* of its unit, as the solver says it: "ohm", "V s/rad" */
     Text source;
     const uint32_t *lines; /* size line_count: notes behind it */
     uint32_t line_count;
@@ -58,7 +59,8 @@ typedef struct SumsMode {
     Text fault, hint;   /* when not solved: why, in nets and parts */
     SumsFigure *volts;   /* size bench->nets.count */
     SumsFigure *pin;     /* size bench->pins.count: current from the net into the pin, A */
-    SumsFigure *current; /* size bench->parts.count: into its first pin; out of the plus of what gives current, A */
+    SumsFigure *current; /* size bench->parts.count, A: into its first pin, a transistor's collector or drain, a chip's supply;
+                            out of the plus of what gives current */
     SumsFigure *power;   /* size bench->parts.count: that it takes, W; negative: gives */
     SumsFigure *inner;   /* size bench->parts.count: a motor's speed, rad/s; unknown for all others */
     LIST(SumsAssumption) assumptions;
@@ -121,6 +123,7 @@ enum { SUMS_MODES_MOST = 16 };
 typedef struct SumsEffort {
     uint32_t samples;    /* a mode; 0: as many as look wants */
     uint32_t hypotheses; /* at most; 0: as many as look wants */
+    bool every;          /* suppose also mistakes that can't matter, which are left out for speed */
 } SumsEffort;
 
 /* Adds its claims and questions to the reasoning. Never fails: what can't be solved says so. */

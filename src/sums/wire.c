@@ -94,7 +94,7 @@ static void place_parameter(Wiring *w, Wired *wired, uint32_t element, const Mod
         wired->emission = circuit_value(w->circuit, element, emission);
         wired->ohms = kind == CIRCUIT_DIODE ? circuit_value(w->circuit, element, DIODE_OHMS) : 0;
     }
-    circuit_set(w->circuit, element, set->parameter, wired_value(wired, wired->is.typical));
+    circuit_set(w->circuit, element, set->parameter, wired_value(wired, wired->at));
     list_push(w->arena, &wired->places, ((Spot){element, set->parameter}));
 }
 
@@ -104,6 +104,12 @@ static void suppose_flat(Wiring *w, Wired *wired, const ModelSet *set) {
     wired->id = w->ids->count; /* this mode's own */
     wired->is.low = w->change->low, wired->is.high = w->change->high;
     wired->is.typical = w->change->value;
+}
+
+/* As the readings make it, once they were fitted. */
+static double likely(const Wiring *w, const Wired *wired) {
+    if (w->change != NULL || w->ids->likely == NULL) return wired->is.typical;
+    return fmin(fmax(fit_value(&wired->is, w->ids->likely[wired->id]), wired->is.low), wired->is.high);
 }
 
 static void set_parameter(Wiring *w, uint32_t unit, uint32_t part, uint32_t element, const ModelSet *set) {
@@ -117,12 +123,15 @@ static void set_parameter(Wiring *w, uint32_t unit, uint32_t part, uint32_t elem
     if (!terms_value(w->arena, w->sums, w->change, part, set, &wired.is)) return;
     wired.is.state = set->how != MODEL_SET;
     wired.is.mode = set->how == MODEL_VARIES ? w->mode : BENCH_NONE;
+    const char *symbol = circuit_kind(circuit_kind_of(w->circuit, element))->parameter[set->parameter].unit;
+    wired.is.symbol = text_of(set->drop ? "V" : symbol);
     if (w->tell) {
-        const char *what = set->drop ? "forward volts" : circuit_kind(circuit_kind_of(w->circuit, element))->parameter[set->parameter].name;
+        bool source = circuit_kind_of(w->circuit, element) == CIRCUIT_VOLTAGE;
+        const char *what = set->drop ? "forward volts" : source ? "volts" : circuit_kind(circuit_kind_of(w->circuit, element))->parameter[set->parameter].name;
         wired.is.name = text_fmt(w->arena, "%s of %.*s", what, TEXT_ARG(w->sums->bench->parts.at[part].ref));
     }
     suppose_flat(w, &wired, set);
-    if (w->change == NULL && w->ids->fitted != NULL && w->ids->fitted[id].fitted) wired.is = w->ids->fitted[id];
+    wired.at = likely(w, &wired);
     list_push(w->arena, &w->parameters, wired);
     place_parameter(w, &w->parameters.at[w->parameters.count - 1], element, set);
 }
@@ -142,8 +151,7 @@ static bool called(const Wiring *w, const BenchPin *pin, bool supply) {
     return supply ? bench_is_supply_name(w->sums->bench->kinds, name) : bench_is_ground_name(w->sums->bench->kinds, name);
 }
 
-/* By its name, else the first on a net that is such a rail. */
-static uint32_t find_rail(const Wiring *w, uint32_t part, bool supply) {
+uint32_t wire_rail(const Wiring *w, uint32_t part, bool supply) {
     const Bench *bench = w->sums->bench;
     const BenchPart *at = &bench->parts.at[part];
     const bool *rail = supply ? w->sums->reasoning->supply : w->sums->reasoning->ground;
@@ -344,8 +352,7 @@ static void add_unit(Wiring *w, uint32_t unit, uint32_t part) {
 static void add_part(Wiring *w, uint32_t part) {
     const BenchPart *at = &w->sums->bench->parts.at[part];
     uint32_t from = w->ends.count;
-    for (int supply = 0; supply < 2; supply++) w->rail[supply] = find_rail(w, part, supply);
-    if (supposes(w, MISTAKE_OPEN) && w->change->part == part) return;
+    for (int supply = 0; supply < 2; supply++) w->rail[supply] = wire_rail(w, part, supply);
     for (uint32_t u = 0; u < at->unit_count; u++) add_unit(w, at->units[u], part);
     drive_pins(w, part, from);
     if (supposes(w, MISTAKE_SHORT) && w->change->part == part) {
@@ -363,7 +370,7 @@ static void add_supposed(Wiring *w) {
     uint32_t element = circuit_add(w->circuit, CIRCUIT_RESISTOR, TEXT("what is supposed"), BENCH_NONE, ends);
     circuit_set(w->circuit, element, RESISTOR_OHMS, load ? change->value : JOINT_OHMS);
     if (!load) return;
-    Wired wired = {.id = w->ids->count,
+    Wired wired = {.id = w->ids->count, .at = change->value,
                    .is = {.part = BENCH_NONE, .typical = change->value, .low = change->low, .high = change->high, .ratio = true,
                           .state = true, .unit = UNIT_OHM, .mode = change->mode}};
     list_push(w->arena, &wired.places, ((Spot){element, RESISTOR_OHMS}));
