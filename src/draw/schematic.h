@@ -99,6 +99,7 @@ typedef struct SchematicSheet {
 typedef struct Schematic {
     const Bench *bench;
     bool ansi;
+    const Text *net_claim; /* size nets: id of the claim that all parts on the net are drawn for, or empty */
     LIST(SchematicSheet) sheets;
     uint32_t untold; /* figures for which there was no room */
 } Schematic;

@@ -314,6 +314,23 @@ static void claims_of_parts(Maker *maker) {
     }
 }
 
+/* What a net is for, where all that is on it is for the same. */
+static void claims_of_nets(Maker *maker) {
+    uint32_t nets = maker->bench->nets.count;
+    Text *claim = arena_many(maker->arena, Text, nets);
+    bool *seen = arena_many(maker->arena, bool, nets);
+    for (uint32_t i = 0; i < maker->items.count; i++) {
+        const Item *item = &maker->items.at[i];
+        for (uint32_t p = 0; p < item->pin_count && !item_is_box(item) && item->role != ITEM_TERMINAL; p++) {
+            uint32_t net = item->pins[p].net;
+            if (net == BENCH_NONE || maker->use[net] != NET_SIGNAL) continue;
+            if (seen[net] && !text_same(claim[net], item->claim)) claim[net] = (Text){0};
+            if (!seen[net]) claim[net] = item->claim, seen[net] = true;
+        }
+    }
+    maker->drawing->net_claim = claim;
+}
+
 void maker_items(Maker *maker) {
     for (uint32_t i = 0; i < maker->bench->parts.count; i++) add_part(maker, i);
     maker->pin_place = arena_many(maker->arena, uint32_t, maker->bench->pins.count);
@@ -324,6 +341,7 @@ void maker_items(Maker *maker) {
     find_tops(maker);
     flow_of_pins(maker);
     claims_of_parts(maker);
+    claims_of_nets(maker);
 }
 
 uint32_t maker_lone_end(Maker *maker, ItemRole role, uint32_t net, uint32_t pin) {

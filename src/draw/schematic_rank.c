@@ -25,6 +25,7 @@ typedef struct Ranker {
     uint32_t *queue; /* nets */
     uint32_t head, tail;
     uint32_t *reach, *walked, walk; /* size nets */
+    uint32_t *depth, driven_depth;  /* size nets: things between it and where reach_passively began; the least to a driven net */
 } Ranker;
 
 static void reach(Ranker *r, uint32_t net, int rank) {
@@ -97,8 +98,10 @@ static bool comes_in(const Ranker *r, const IslandNet *net) {
 static uint32_t reach_passively(Ranker *r, uint32_t net) {
     uint32_t head = 0, tail = 0, *queue = r->reach;
     r->walk++;
-    queue[tail++] = net, r->walked[net] = r->walk;
+    r->driven_depth = UINT32_MAX;
+    queue[tail++] = net, r->walked[net] = r->walk, r->depth[net] = 0;
     while (head < tail) {
+        uint32_t depth = r->depth[queue[head]] + 1;
         const IslandNet *at = &r->island->nets.at[queue[head++]];
         for (uint32_t i = 0; i < at->count; i++) {
             const Item *item = &r->maker->items.at[at->pins[i].item];
@@ -106,8 +109,9 @@ static uint32_t reach_passively(Ranker *r, uint32_t net) {
             uint32_t next = r->island->nets_of[item->place][1 - at->pins[i].pin];
             if (next == BENCH_NONE || r->walked[next] == r->walk) continue;
             const IslandNet *beyond = &r->island->nets.at[next];
+            if (beyond->driven && depth < r->driven_depth) r->driven_depth = depth;
             if (beyond->rank != RANK_NONE || r->maker->top[beyond->net] || beyond->driven) continue;
-            queue[tail++] = next, r->walked[next] = r->walk;
+            queue[tail++] = next, r->walked[next] = r->walk, r->depth[next] = depth;
         }
     }
     return tail;
@@ -122,14 +126,14 @@ static bool controls(const Ranker *r, const IslandNet *net) {
     return false;
 }
 
-/* Ends that lead to a control, and nothing active drives: signals come in there, all at once. */
+/* Ends that are nearer to a control than to anything that drives them: signals come in there, all at once. */
 static void reach_inputs(Ranker *r) {
     for (uint32_t n = 0; n < r->island->nets.count; n++) {
         const IslandNet *net = &r->island->nets.at[n];
         if (net->driven || r->maker->top[net->net] || !comes_in(r, net)) continue;
         uint32_t count = reach_passively(r, n);
         for (uint32_t i = 0; i < count; i++)
-            if (controls(r, &r->island->nets.at[r->reach[i]])) reach(r, n, 0);
+            if (controls(r, &r->island->nets.at[r->reach[i]]) && r->depth[r->reach[i]] < r->driven_depth) reach(r, n, 0);
     }
 }
 
@@ -215,7 +219,7 @@ static void face_all(const Ranker *r) {
 void island_rank(Maker *maker, Island *island) {
     Arena *arena = maker->arena;
     uint32_t nets = island->nets.count;
-    Ranker r = {.maker = maker, .island = island, .queue = arena_many(arena, uint32_t, nets), .reach = arena_many(arena, uint32_t, nets),
+    Ranker r = {.maker = maker, .island = island, .queue = arena_many(arena, uint32_t, nets), .reach = arena_many(arena, uint32_t, nets), .depth = arena_many(arena, uint32_t, nets),
                 .walked = arena_many(arena, uint32_t, nets)};
     find_nets_of(maker, island);
     for (uint32_t n = 0; n < nets; n++) island->nets.at[n].driven = driven(&r, &island->nets.at[n]);

@@ -24,6 +24,12 @@ static Text net_name(const Schematic *schematic, uint32_t net) {
     return net == BENCH_NONE ? (Text){0} : schematic->bench->nets.at[net].name;
 }
 
+/* What belongs to a net: whose it is, and what it is for. */
+static SvgMark net_mark(const Schematic *schematic, uint32_t net, const char *class) {
+    if (net == BENCH_NONE) return (SvgMark){.class = class};
+    return (SvgMark){.class = class, .net = net_name(schematic, net), .claim = schematic->net_claim[net]};
+}
+
 static void put_text(Out *out, const SchematicText *text, SvgMark mark) {
     mark.class = text->class;
     svg_text(out, mark, text->at, text->size, text->anchor, text->text);
@@ -94,7 +100,7 @@ static void put_symbol(Out *out, const Schematic *schematic, const SchematicSymb
 static void put_wire(Out *out, const Schematic *schematic, const SchematicWire *wire) {
     SvgPoint *at = arena_many(out->arena, SvgPoint, wire->count);
     for (uint32_t i = 0; i < wire->count; i++) at[i] = mm(wire->at[i]);
-    svg_polyline(out, (SvgMark){.class = "wire", .net = net_name(schematic, wire->net)}, at, wire->count);
+    svg_polyline(out, net_mark(schematic, wire->net, "wire"), at, wire->count);
 }
 
 static void path_at(Out *path, SvgPoint at, const char *format, ...) __attribute__((format(printf, 3, 4)));
@@ -140,7 +146,7 @@ static void put_rail(Out *out, const SchematicLabel *label, SvgMark mark) {
 
 static void put_label(Out *out, const Schematic *schematic, const SchematicLabel *label) {
     static const char *const classes[] = {[SCHEMATIC_FLAG] = "flag", [SCHEMATIC_SUPPLY] = "supply", [SCHEMATIC_GROUND] = "ground"};
-    SvgMark mark = {.class = classes[label->sort], .net = net_name(schematic, label->net)};
+    SvgMark mark = net_mark(schematic, label->net, classes[label->sort]);
     if (label->sort == SCHEMATIC_FLAG)
         put_flag(out, label, mark);
     else
@@ -156,10 +162,10 @@ void schematic_svg(Out *out, const Schematic *schematic, uint32_t number, Text i
     svg_group(out, (SvgMark){.class = "schematic"});
     for (uint32_t i = 0; i < sheet->wires.count; i++) put_wire(out, schematic, &sheet->wires.at[i]);
     for (uint32_t i = 0; i < sheet->dots.count; i++)
-        svg_circle(out, (SvgMark){.class = "dot", .net = net_name(schematic, sheet->dots.at[i].net)}, mm(sheet->dots.at[i].at), DOT);
+        svg_circle(out, net_mark(schematic, sheet->dots.at[i].net, "dot"), mm(sheet->dots.at[i].at), DOT);
     for (uint32_t i = 0; i < sheet->symbols.count; i++) put_symbol(out, schematic, &sheet->symbols.at[i]);
     for (uint32_t i = 0; i < sheet->labels.count; i++) put_label(out, schematic, &sheet->labels.at[i]);
-    for (uint32_t i = 0; i < sheet->notes.count; i++) put_text(out, &sheet->notes.at[i], (SvgMark){.net = net_name(schematic, sheet->notes.at[i].net)});
+    for (uint32_t i = 0; i < sheet->notes.count; i++) put_text(out, &sheet->notes.at[i], net_mark(schematic, sheet->notes.at[i].net, NULL));
     svg_group_end(out);
     svg_close(out);
 }
