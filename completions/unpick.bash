@@ -14,7 +14,7 @@ _unpick() {
     command=${words[1]}
     COMPREPLY=()
     if ((cword == 1)); then
-        mapfile -t COMPREPLY < <(compgen -W 'new note look why mark shelf copper sums report page help --help --version' -- "$cur")
+        mapfile -t COMPREPLY < <(compgen -W 'new note look why mark shelf copper sums report export page help --help --version' -- "$cur")
         return
     fi
     case $prev in
@@ -36,10 +36,11 @@ _unpick() {
     sums) options='--json --shelf --help' dirs=true ;;
     page) options='--listen --port --phone --shelf --help' dirs=true ;;
     report) options='--output --json --shelf --help' dirs=true ;;
+    export) options='--out --board --side --sheet --shelf --help' dirs=true ;;
     mark) options='--as --kinds --package --body --pitch --leads --span --height --json --help' ;;
     shelf) options='--package --pins --shelf --json --help' ;;
     copper) options='--board --corners --bottom --preview --back --back-corners --on --hole --bare-hole --cache --back-svg --back-gerber --copper --bare --joined --apart --cut --bridge --hidden --labels --scale --svg --gerber --netlist --json --help' ;;
-    help) options='new note look why mark shelf copper sums report page' ;;
+    help) options='new note look why mark shelf copper sums report export page' ;;
     *) return ;;
     esac
     if [[ $cur == -* || $command == help ]]; then

@@ -5,7 +5,7 @@ function __unpick_claims
     unpick why $words[3] 2>/dev/null | string match -r '^[^ ]+'
 end
 
-set -l commands new note look why mark shelf copper sums report page help
+set -l commands new note look why mark shelf copper sums report export page help
 complete -c unpick -f
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a new -d 'start a teardown folder'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a note -d 'check a note and append it'
@@ -16,12 +16,13 @@ complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a shelf -d 't
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a copper -d 'photos of the sides of a board to its copper nets'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a sums -d 'volts, currents and powers in each mode, beside the meter'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a report -d 'write report.html'
+complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a export -d 'parts, nets, copper and drawings in open formats'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a page -d 'work on a teardown in a browser'
 complete -c unpick -n "not __fish_seen_subcommand_from $commands" -a help -d 'what a command does'
 complete -c unpick -n "__fish_seen_subcommand_from $commands" -l help -d 'what it does, with examples'
-complete -c unpick -n "__fish_seen_subcommand_from new note look why sums report page" -a '(__fish_complete_directories)'
+complete -c unpick -n "__fish_seen_subcommand_from new note look why sums report export page" -a '(__fish_complete_directories)'
 complete -c unpick -n "__fish_seen_subcommand_from look why mark shelf copper sums report" -l json -d 'facts as JSON'
-complete -c unpick -n "__fish_seen_subcommand_from look why shelf sums report page" -l shelf -r -F -d 'parts catalogue'
+complete -c unpick -n "__fish_seen_subcommand_from look why shelf sums report export page" -l shelf -r -F -d 'parts catalogue'
 complete -c unpick -n "__fish_seen_subcommand_from page" -l listen -x -d 'an address to listen on'
 complete -c unpick -n "__fish_seen_subcommand_from page" -l port -x -d 'the port'
 complete -c unpick -n "__fish_seen_subcommand_from page" -l phone -d 'a phone may add photos'
@@ -48,3 +49,8 @@ for file in back cache labels svg back-svg gerber back-gerber netlist
     complete -c unpick -n "__fish_seen_subcommand_from copper" -l $file -r -F
 end
 complete -c unpick -n "__fish_seen_subcommand_from help" -a "$commands"
+complete -c unpick -n "__fish_seen_subcommand_from export" -a 'parts.csv nets.json nets.ipc copper.gbr board.svg blocks.svg schematic.svg'
+complete -c unpick -n "__fish_seen_subcommand_from export" -l out -r -F -d 'write there'
+complete -c unpick -n "__fish_seen_subcommand_from export" -l board -x -d 'of which board'
+complete -c unpick -n "__fish_seen_subcommand_from export" -l side -x -a 'top bottom' -d 'of which side'
+complete -c unpick -n "__fish_seen_subcommand_from export" -l sheet -x -d 'of the schematic'

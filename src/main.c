@@ -8,7 +8,8 @@
 #include <string.h>
 
 static const CliCommand *const COMMANDS[] = {&CLI_NEW,  &CLI_NOTE,   &CLI_LOOK, &CLI_WHY,    &CLI_MARK,
-                                            &CLI_SHELF, &CLI_COPPER, &CLI_SUMS, &CLI_REPORT, &CLI_PAGE};
+                                            &CLI_SHELF, &CLI_COPPER, &CLI_SUMS, &CLI_REPORT, &CLI_EXPORT,
+                                            &CLI_PAGE};
 enum { COMMAND_COUNT = sizeof COMMANDS / sizeof *COMMANDS };
 
 static void say_help(Out *out) {

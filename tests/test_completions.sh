@@ -62,7 +62,7 @@ withholds 'unpick shelf find ' load
 offers 'unpick help rep' report
 offers 'unpick why lamp ' "$id"
 offers "unpick why lamp ${id%1}" Q1 # bash completes what stands after the colon
-for command in new note look why mark shelf report page; do # every option that the help names
+for command in new note look why mark shelf report export page; do # every option that the help names
     for option in $(unpick $command --help | grep -o -- '--[a-z]*' | sort -u); do
         [[ $option == --help ]] || offers "unpick $command --" "$option"
     done

@@ -30,7 +30,7 @@ fish_offers() {
 
 page_is_clean() { # groff warns of nothing, and the page names every command
     man --warnings -E UTF-8 -l "$top/doc/unpick.1" >"$work/page" 2>"$work/warnings" && cat "$work/warnings" && [ ! -s "$work/warnings" ] &&
-        for command in new note look why mark shelf report; do grep -qw "$command" "$work/page" || return 1; done
+        for command in new note look why mark shelf report export; do grep -qw "$command" "$work/page" || return 1; done
 }
 
 try "zsh reads its completion" zsh -n "$top/completions/_unpick"

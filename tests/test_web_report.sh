@@ -1,14 +1,19 @@
 #!/bin/sh
-# The demo's report as a browser shows it: valid, self-contained, accessible. UNPICK: the program.
+# Reports as a browser shows them, of the demo and of a teardown whose notes mean mischief: valid, self-contained, accessible, whole
+# on paper. UNPICK: the program.
 set -u
 top=$(cd "$(dirname "$0")/.." && pwd)
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 export XDG_DATA_HOME="$work/data"
 cp -r "$top/demo/dispenser" "$work/demo"
-"$UNPICK" report "$work/demo" >"$work/said" 2>&1 || {
-    echo "1..1"
-    echo "not ok 1 - the demo's report is written"
-    exit 1
-}
-"$top/tests/web/run.sh" report.mjs "$work/demo/report.html"
+mkdir "$work/mischief"
+cp "$top/tests/web/mischief.txt" "$work/mischief/notes.txt"
+for folder in demo mischief; do
+    "$UNPICK" report "$work/$folder" -o "$work/$folder.html" >"$work/said" 2>&1 || {
+        echo "1..1"
+        echo "not ok 1 - the report of $folder is written"
+        exit 1
+    }
+done
+"$top/tests/web/run.sh" report.mjs "$work/demo.html" "$work/mischief.html"

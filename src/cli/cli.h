@@ -31,7 +31,7 @@ struct Cli {
     Out out; /* goes to stdout at the end */
 };
 
-extern const CliCommand CLI_NEW, CLI_NOTE, CLI_LOOK, CLI_WHY, CLI_MARK, CLI_SHELF, CLI_COPPER, CLI_SUMS, CLI_REPORT, CLI_PAGE;
+extern const CliCommand CLI_NEW, CLI_NOTE, CLI_LOOK, CLI_WHY, CLI_MARK, CLI_SHELF, CLI_COPPER, CLI_SUMS, CLI_REPORT, CLI_EXPORT, CLI_PAGE;
 
 /* ---- options ---- */
 

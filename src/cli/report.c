@@ -71,7 +71,7 @@ const CliCommand CLI_REPORT = {
     "report", "write report.html",
     "usage: unpick report DIR [-o FILE] [--json] [--shelf FILE]\n\n"
     "Writes DIR/report.html: one self-contained file for reading, printing and sending on, with the evidence under every\n"
-    "sentence. It loads nothing and runs no script. The old file is replaced only when the new one is whole.\n\n"
+    "sentence. It loads nothing from anywhere. The old file is replaced only when the new one is whole.\n\n"
     "  -o, --output FILE  write there; - is standard output\n"
     "  --json             the same facts as JSON (doc/json.md), on standard output unless -o says otherwise\n"
     "  --shelf FILE       parts catalogue (default: $XDG_DATA_HOME/unpick/shelf.db)\n\n"

@@ -58,7 +58,7 @@ void report_parts_csv(Out *out, const Reasoning *reasoning) {
                                       has ? number(arena, part->value.low) : TEXT(""),
                                       has ? number(arena, part->value.high) : TEXT(""),
                                       told->package,
-                                      told->marking,
+                                      part->marking,
                                       told->is,
                                       told->claim != NULL ? words_probability(arena, told->claim->p) : TEXT(""),
                                       part->board,
