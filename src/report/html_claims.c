@@ -187,6 +187,7 @@ void html_how(Html *html) {
         for (uint32_t k = 0; k < chapter->claims.count; k++) {
             html_claim(html, chapter->claims.at[k]);
             html_texts(html, "warning", chapter->claims.at[k]->warnings, chapter->claims.at[k]->warning_count);
+            html_texts(html, "caution", chapter->claims.at[k]->cautions, chapter->claims.at[k]->caution_count);
         }
     }
     say_roles(html);

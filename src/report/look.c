@@ -30,15 +30,17 @@ static void say_claim(Look *look, const ReasonClaim *claim) {
     paper_ink(paper, INK_PLAIN);
 }
 
-static void say_warnings(Look *look, const ReasonClaim *claim) {
-    for (uint32_t i = 0; i < claim->warning_count; i++) {
+static void say_alarms(Look *look, const Text *texts, uint32_t count) {
+    for (uint32_t i = 0; i < count; i++) {
         paper_ink(&look->paper, INK_ALARM);
         paper_fmt(&look->paper, "! ");
         paper_ink(&look->paper, INK_PLAIN);
-        paper_text(&look->paper, words_sentence(look->arena, words_capital(look->arena, claim->warnings[i])));
+        paper_text(&look->paper, words_sentence(look->arena, words_capital(look->arena, texts[i])));
         paper_flow(&look->paper, 4, 6);
     }
 }
+
+static void say_warnings(Look *look, const ReasonClaim *claim) { say_alarms(look, claim->warnings, claim->warning_count); }
 
 static void say_title(Look *look) {
     Paper *paper = &look->paper;
@@ -83,7 +85,10 @@ static void say_chapter(Look *look, const StoryChapter *chapter) {
         say_claim(look, chapter->claims.at[i]);
     }
     paper_flow(paper, 2, 2);
-    for (uint32_t i = 0; i < chapter->claims.count; i++) say_warnings(look, chapter->claims.at[i]);
+    for (uint32_t i = 0; i < chapter->claims.count; i++) {
+        say_warnings(look, chapter->claims.at[i]);
+        say_alarms(look, chapter->claims.at[i]->cautions, chapter->claims.at[i]->caution_count);
+    }
 }
 
 /* One paragraph a chip: `U1, pin by pin. 5: loudspeaker output (91 %); 6: ...` */
