@@ -50,7 +50,7 @@ static void say_bears(Book *book, uint32_t line) {
 }
 
 /* What can be done with a line. Nothing is ever taken out of the file: a strike is a note like any other. */
-static void say_deeds(Book *book, uint32_t line, Text text, bool counts) {
+static void say_deeds(Book *book, uint32_t line, bool counts) {
     Arena *arena = book->out->arena;
     uint32_t by = book->by[line];
     if (by > 0)
@@ -58,7 +58,7 @@ static void say_deeds(Book *book, uint32_t line, Text text, bool counts) {
                number(arena, by), number(arena, by));
     else if (counts)
         markup(book->out, "<button type=\"button\" data-strike=\"$\">Strike this line</button>", number(arena, line));
-    markup(book->out, "<button type=\"button\" data-put=\"$\">Write it again</button>", text_trim(text));
+    out_lit(book->out, "<button type=\"button\" data-again>Write it again</button>");
 }
 
 static bool is_blank(Text text) {
@@ -83,7 +83,7 @@ static void say_line(Book *book, uint32_t line, Text text) {
     out_lit(book->out, "</summary><div class=\"under\">");
     if (problem != NULL) say_problem(book, problem);
     if (problem == NULL && book->by[line] == 0) say_bears(book, line);
-    say_deeds(book, line, text, problem == NULL);
+    say_deeds(book, line, problem == NULL);
     out_lit(book->out, "</div></details></li>\n");
 }
 

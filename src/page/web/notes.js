@@ -44,7 +44,7 @@ export class Notebook {
     if (!button) return
     if (button.id === 'earlier') { this.all = true; this.refresh() }
     if (button.dataset.claim) this.onClaim(button.dataset.claim)
-    if (button.dataset.put) put(button.dataset.put)
+    if ('again' in button.dataset) put(button.closest('li').querySelector('summary code').textContent.trim())
     if (button.dataset.strike) this.add(`strike ${button.dataset.strike}`)
   }
 
