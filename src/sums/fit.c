@@ -416,8 +416,9 @@ double fit_evidence(const Fit *fit, const Change *change, const Observed *readin
     double *t = arena_many(scratch, double, fit->ids->count + 1), found = -INFINITY;
     for (uint32_t j = 0; j < fit->observed.count; j++) rows[j] = fit->rows[j];
     memcpy(t, fit->t, (fit->ids->count + 1) * sizeof *t);
+    bool noted = change == NULL || (!change->wires && change->mistake != MISTAKE_PLACE); /* the fit's own rows hold at first */
     for (unsigned round = 0; round < rounds || round == 0; round++) {
-        for (uint32_t mode = 0; mode < fit->sums->modes.count; mode++)
+        for (uint32_t mode = 0; (round > 0 || !noted) && mode < fit->sums->modes.count; mode++)
             if (modes[mode]) linearise(scratch, fit, mode, change, readings, t, rounds == 0, rows);
         if (!normal_new(scratch, fit, readings, rows, t, normal)) break;
         found = evidence(fit, normal, readings, rows);

@@ -83,6 +83,7 @@ typedef struct Ids {
     bool other_source; /* something feeds the circuit besides what is plugged in */
     const SumsParameter *fitted; /* size count + 1, those that are `fitted` as the readings narrowed them; NULL: none yet */
     const double *likely;        /* size count + 1: what the readings make of each, in its standard deviations; NULL: not yet */
+    bool exact;                  /* even beyond their limits */
 } Ids;
 
 Ids *wire_ids(Arena *arena, const Sums *sums);

@@ -103,7 +103,7 @@ const Sums *sums_about(Arena *arena, Reasoning *reasoning, const SumsModels *mod
     for (uint32_t mode = 0; mode < sums->modes.count; mode++) range_mode(sums, fit, mode, effort.samples, index);
     compare_all(sums, fit);
     follow_all(sums, ids);
-    ids->fitted = NULL, ids->likely = NULL;
+    ids->exact = true; /* mistakes are supposed of the circuit as it was fitted */
     explain(sums, fit, effort);
     tell_all(sums);
     return sums;

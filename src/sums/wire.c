@@ -106,10 +106,11 @@ static void suppose_flat(Wiring *w, Wired *wired, const ModelSet *set) {
     wired->is.typical = w->change->value;
 }
 
-/* As the readings make it, once they were fitted. */
+/* As the readings make it, once they were fitted; within its limits, unless a mistake is supposed, when they may be wrong. */
 static double likely(const Wiring *w, const Wired *wired) {
-    if (w->change != NULL || w->ids->likely == NULL) return wired->is.typical;
-    return fmin(fmax(fit_value(&wired->is, w->ids->likely[wired->id]), wired->is.low), wired->is.high);
+    if (w->ids->likely == NULL || wired->id == w->ids->count) return wired->is.typical;
+    double value = fit_value(&wired->is, w->ids->likely[wired->id]);
+    return w->ids->exact ? value : fmin(fmax(value, wired->is.low), wired->is.high);
 }
 
 static void set_parameter(Wiring *w, uint32_t unit, uint32_t part, uint32_t element, const ModelSet *set) {
