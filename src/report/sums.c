@@ -233,6 +233,31 @@ static void say_fitted(Telling *t) {
     }
 }
 
+/* Battery life, heat, ratings ...: the claims that the sums made of parts. */
+static void say_what_follows(Telling *t) {
+    const Reasoning *reasoning = t->sums->reasoning;
+    bool any = false;
+    for (uint32_t i = 0; i < reasoning->claims.count; i++) {
+        const ReasonClaim *claim = &reasoning->claims.at[i];
+        if (claim->sort != REASON_SUM || claim->about_count == 0 || claim->value_count == 0 ||
+            text_starts(claim->id, "sum:") || text_starts(claim->id, "differs:"))
+            continue;
+        if (!any) paper_title(&t->paper, "What follows");
+        any = true;
+        paper_text(&t->paper, report_sentence(t->arena, claim));
+        paper_ink(&t->paper, INK_DIM);
+        paper_fmt(&t->paper, " (why: %.*s)", TEXT_ARG(claim->id));
+        paper_flow(&t->paper, 2, 4);
+        for (uint32_t k = 0; k < claim->warning_count; k++) {
+            paper_ink(&t->paper, INK_ALARM);
+            paper_fmt(&t->paper, "! ");
+            paper_ink(&t->paper, INK_PLAIN);
+            paper_text(&t->paper, claim->warnings[k]);
+            paper_flow(&t->paper, 4, 6);
+        }
+    }
+}
+
 void report_sums(Out *out, const Sums *sums, ReportStyle style) {
     Telling t = {.paper = paper_new(out, style), .arena = out->arena, .sums = sums, .bench = sums->bench};
     const Note *product = sums->bench->product;
@@ -244,6 +269,7 @@ void report_sums(Out *out, const Sums *sums, ReportStyle style) {
     say_readings(&t);
     say_fitted(&t);
     for (uint32_t i = 0; i < sums->modes.count; i++) say_mode(&t, &sums->modes.at[i]);
+    say_what_follows(&t);
     if (sums->left_out == 0) return;
     paper_gap(&t.paper);
     paper_fmt(&t.paper, "%u more modes were not summed.", sums->left_out);
