@@ -295,8 +295,7 @@ static void lay(Route *route, uint32_t mine, uint32_t state) {
     for (;;) {
         SymbolSide side = (SymbolSide)(state % 4), back = (SymbolSide)((side + 2) % 4);
         uint32_t *taken;
-        edge(route, state / 4, back, &taken);
-        *taken = mine;
+        if (edge(route, state / 4, back, &taken)) *taken = mine; /* free, since the way came along it */
         if (route->from[state] == FROM_START) return;
         state = route->from[state];
     }
