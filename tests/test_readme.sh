@@ -16,18 +16,17 @@ count=0
 # as_shown EXPECTED SAID: two files
 as_shown() {
     awk '
+        function fits(line, head) { return sub(/\.\.\.$/, "", head) ? index(line, head) == 1 : line == head }
         NR == FNR { wanted[++n] = $0; next }
         { said[++m] = $0 }
         END {
             for (i = j = 1; i <= n; i++) {
                 if (wanted[i] == "...") {
                     if (i == n) exit 0
-                    while (j <= m && said[j] != wanted[i + 1]) j++
+                    while (j <= m && !fits(said[j], wanted[i + 1])) j++
                     continue
                 }
-                head = wanted[i]
-                open = sub(/\.\.\.$/, "", head)
-                if (j > m || (open ? index(said[j], head) != 1 : said[j] != head)) exit 1
+                if (j > m || !fits(said[j], wanted[i])) exit 1
                 j++
             }
             exit j <= m
