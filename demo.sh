@@ -1,6 +1,6 @@
 #!/bin/sh
-# From nothing to a report: installs what building needs (says what), builds, looks at the demo teardown, writes its report
-# and says where it is.
+# From nothing to a report: installs what building needs (says what), builds, looks at the demo teardown, does its sums, writes
+# its report and says where it is.
 set -eu
 cd "$(dirname "$0")"
 tools/install.sh build
@@ -9,7 +9,8 @@ mkdir -p build
     cat build/build.log >&2
     exit 1
 }
-# 1 says that the teardown has contradictions: the demo has some, to show them
+# 1 says that the teardown has contradictions, or a reading that differs: the demo has some, to show them
 build/src/unpick look demo/dispenser || [ $? -eq 1 ]
+build/src/unpick sums demo/dispenser || [ $? -eq 1 ]
 build/src/unpick report demo/dispenser
 echo "The report: $PWD/demo/dispenser/report.html"
