@@ -12,7 +12,8 @@ static const Text *volts_of(Arena *arena, const Reasoning *reasoning, const Sums
             const SumsFigure *figure = &sums->modes.at[m].volts[i];
             if (!figure->known || i == sums->ground) continue;
             any = true;
-            volts[i] = words_quantity(arena, sums_quantity(figure, UNIT_VOLT));
+            volts[i] = words_nothing(figure, UNIT_VOLT) ? words_figure(arena, figure, UNIT_VOLT)
+                                                        : words_quantity(arena, sums_quantity(figure, UNIT_VOLT));
         }
         *mode = sums->modes.at[m].name;
         return any ? volts : NULL;

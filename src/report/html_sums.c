@@ -1,10 +1,6 @@
 /* The page's numbers: readings that differ and what would explain them, then each mode's nets and parts. */
 #include "report/html.h"
 
-#include <math.h>
-
-static const double NO_VOLTS = 5e-4, NO_AMPERES = 1e-7, NO_WATTS = 1e-7; /* what counts as nothing in a table */
-
 static void cell(Html *html, Text text) {
     out_lit(html->out, "<td>");
     html_escape(html->out, text);
@@ -15,14 +11,6 @@ static void head_cell(Html *html, Text text) {
     out_lit(html->out, "<th scope=\"row\">");
     html_escape(html->out, text);
     out_lit(html->out, "</th>");
-}
-
-static Text figure(Html *html, const SumsFigure *figure, Unit unit, double nothing) {
-    Out out = out_new(html->arena);
-    if (!figure->known) return TEXT("");
-    if (fmax(fabs(figure->least), fabs(figure->most)) < nothing) return text_fmt(html->arena, "0 %.*s", TEXT_ARG(unit_symbol(html->arena, unit)));
-    quantity_print_spread(&out, sums_quantity(figure, unit));
-    return out_text(&out);
 }
 
 static void open_table(Html *html, const char *first) {
@@ -40,20 +28,20 @@ static void close_table(Html *html) { out_lit(html->out, "</tbody>\n</table></di
 
 /* One row a net or part, one column a mode; rows in which nothing is known or flows are left out. */
 static void table(Html *html, const char *first, uint32_t count, Text (*name)(const Bench *, uint32_t),
-                  const SumsFigure *(*of)(const SumsMode *, uint32_t), Unit unit, double nothing) {
+                  const SumsFigure *(*of)(const SumsMode *, uint32_t), Unit unit) {
     bool open = false;
     for (uint32_t n = 0; n < count; n++) {
         bool any = false;
         for (uint32_t i = 0; i < html->sums->modes.count; i++) {
             const SumsFigure *at = of(&html->sums->modes.at[i], n);
-            any = any || (at->known && fmax(fabs(at->least), fabs(at->most)) >= nothing);
+            any = any || (at->known && !words_nothing(at, unit));
         }
         if (!any) continue;
         if (!open) open_table(html, first);
         open = true;
         out_lit(html->out, "<tr>");
         head_cell(html, name(html->bench, n));
-        for (uint32_t i = 0; i < html->sums->modes.count; i++) cell(html, figure(html, of(&html->sums->modes.at[i], n), unit, nothing));
+        for (uint32_t i = 0; i < html->sums->modes.count; i++) cell(html, words_figure(html->arena, of(&html->sums->modes.at[i], n), unit));
         out_lit(html->out, "</tr>\n");
     }
     if (open) close_table(html);
@@ -106,8 +94,8 @@ void html_sums(Html *html) {
     out_lit(html->out, "<p>Computed from the parts and joins as noted; 95 of 100 products made of such parts lie within the limits.</p>\n");
     explanations(html);
     faults(html);
-    table(html, "volts of", html->bench->nets.count, net_name, volts, UNIT_VOLT, NO_VOLTS);
-    table(html, "current of", html->bench->parts.count, part_name, current, UNIT_AMPERE, NO_AMPERES);
-    table(html, "power in", html->bench->parts.count, part_name, power, UNIT_WATT, NO_WATTS);
+    table(html, "volts of", html->bench->nets.count, net_name, volts, UNIT_VOLT);
+    table(html, "current of", html->bench->parts.count, part_name, current, UNIT_AMPERE);
+    table(html, "power in", html->bench->parts.count, part_name, power, UNIT_WATT);
     out_lit(html->out, "</section>\n");
 }

@@ -116,25 +116,14 @@ static void say_readings(Telling *t) {
 
 /* ---- a mode ---- */
 
-static const double NO_VOLTS = 5e-4, NO_AMPERES = 1e-7, NO_WATTS = 1e-7; /* what counts as nothing in a table */
-
-static double floor_of(Unit unit) { return unit_same(unit, UNIT_VOLT) ? NO_VOLTS : unit_same(unit, UNIT_AMPERE) ? NO_AMPERES : NO_WATTS; }
-
-static bool nothing(const SumsFigure *figure, Unit unit) { return fmax(fabs(figure->least), fabs(figure->most)) < floor_of(unit); }
-
-static Text figure_text(Arena *arena, const SumsFigure *figure, Unit unit) {
-    if (!figure->known) return TEXT("");
-    return nothing(figure, unit) ? text_fmt(arena, "0 %.*s", TEXT_ARG(unit_symbol(arena, unit))) : spread(arena, sums_quantity(figure, unit));
-}
-
 static Text worst_text(Arena *arena, const SumsFigure *figure, Unit unit) {
-    if (!figure->known || nothing(figure, unit)) return TEXT("");
+    if (!figure->known || words_nothing(figure, unit)) return TEXT("");
     return words_range(arena, quantity_within(figure->typical, figure->least, figure->most, unit));
 }
 
 static Text hangs_text(Telling *t, const SumsFigure *figure, Unit unit) {
     Out out = out_new(t->arena);
-    for (int i = 0; i < 2 && !nothing(figure, unit) && figure->hangs[i] != BENCH_NONE; i++)
+    for (int i = 0; i < 2 && !words_nothing(figure, unit) && figure->hangs[i] != BENCH_NONE; i++)
         out_fmt(&out, "%s%.*s", i == 0 ? "" : "; ", TEXT_ARG(t->sums->parameters.at[figure->hangs[i]].name));
     return out_text(&out);
 }
@@ -147,7 +136,7 @@ static void say_nets(Telling *t, const SumsMode *mode) {
         const SumsFigure *figure = &mode->volts[n];
         if (!figure->known || t->bench->nets.at[n].pin_count < 2) continue;
         Text *row = cells + (size_t)count++ * CELLS;
-        row[0] = t->bench->nets.at[n].name, row[1] = figure_text(t->arena, figure, UNIT_VOLT);
+        row[0] = t->bench->nets.at[n].name, row[1] = words_figure(t->arena, figure, UNIT_VOLT);
         row[2] = worst_text(t->arena, figure, UNIT_VOLT), row[3] = hangs_text(t, figure, UNIT_VOLT);
     }
     if (count == 0) return;
@@ -161,10 +150,10 @@ static void say_parts(Telling *t, const SumsMode *mode) {
     Text *cells = arena_many(t->arena, Text, (size_t)t->bench->parts.count * CELLS + 1);
     for (uint32_t p = 0; p < t->bench->parts.count; p++) {
         const SumsFigure *current = &mode->current[p], *power = &mode->power[p];
-        if (!current->known || (nothing(current, UNIT_AMPERE) && nothing(power, UNIT_WATT))) continue;
+        if (!current->known || (words_nothing(current, UNIT_AMPERE) && words_nothing(power, UNIT_WATT))) continue;
         Text *row = cells + (size_t)count++ * CELLS;
-        row[0] = t->bench->parts.at[p].ref, row[1] = figure_text(t->arena, current, UNIT_AMPERE);
-        row[2] = worst_text(t->arena, current, UNIT_AMPERE), row[3] = figure_text(t->arena, power, UNIT_WATT);
+        row[0] = t->bench->parts.at[p].ref, row[1] = words_figure(t->arena, current, UNIT_AMPERE);
+        row[2] = worst_text(t->arena, current, UNIT_AMPERE), row[3] = words_figure(t->arena, power, UNIT_WATT);
     }
     if (count == 0) return;
     paper_gap(&t->paper);

@@ -28,6 +28,20 @@ Text words_range(Arena *arena, Quantity quantity) {
     return out_text(&out);
 }
 
+bool words_nothing(const SumsFigure *figure, Unit unit) {
+    static const double NO_VOLTS = 5e-4, NO_AMPERES = 1e-7, NO_WATTS = 1e-7; /* what no meter on the bench shows */
+    double least = unit_same(unit, UNIT_VOLT) ? NO_VOLTS : unit_same(unit, UNIT_AMPERE) ? NO_AMPERES : NO_WATTS;
+    return fmax(fabs(figure->least), fabs(figure->most)) < least;
+}
+
+Text words_figure(Arena *arena, const SumsFigure *figure, Unit unit) {
+    if (!figure->known) return TEXT("");
+    if (words_nothing(figure, unit)) return text_fmt(arena, "0 %.*s", TEXT_ARG(unit_symbol(arena, unit)));
+    Out out = out_new(arena);
+    quantity_print_spread(&out, sums_quantity(figure, unit));
+    return out_text(&out);
+}
+
 Text words_probability(Arena *arena, double p) {
     Out out = out_new(arena);
     probability_print(&out, p);

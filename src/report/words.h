@@ -19,6 +19,9 @@ Text words_sentence(Arena *arena, Text text); /* with a full stop, if it lacks a
 Text words_capital(Arena *arena, Text text);  /* first letter large */
 Text words_quantity(Arena *arena, Quantity quantity);
 Text words_range(Arena *arena, Quantity quantity);
+/* A figure of the sums: so little that it is told as 0 (half a millivolt, 0.1 uA, 0.1 uW); with its 95 %, empty when unknown. */
+bool words_nothing(const SumsFigure *figure, Unit unit);
+Text words_figure(Arena *arena, const SumsFigure *figure, Unit unit);
 Text words_probability(Arena *arena, double p);
 Text words_decibans(Arena *arena, double decibans);                      /* `+4.0 dB` */
 Text words_lines(Arena *arena, const uint32_t *lines, uint32_t count);   /* `line 3`, `lines 3, 5 and 9`; empty for none */

@@ -9,7 +9,11 @@ const top = new URL('../../', import.meta.url).pathname
 
 /* A folder that goes away with the run; notes: its lines. */
 const base = mkdtempSync(join(tmpdir(), 'unpick-page-'))
-process.on('exit', () => rmSync(base, { recursive: true, force: true }))
+const running = new Set() // programs of stories that ended early
+process.on('exit', () => {
+  for (const child of running) child.kill('SIGKILL')
+  rmSync(base, { recursive: true, force: true })
+})
 let made = 0
 export function teardown(notes = []) {
   const folder = join(base, String(++made))
@@ -32,6 +36,8 @@ export function demo() {
 /* Serves a folder (or none, in `cwd`): its address, by a name that the browser can find; kill() as a power cut would. */
 export async function serve(folder, { cwd = base, options = [] } = {}) {
   const child = spawn(program, ['page', ...(folder ? [folder] : []), ...options], { cwd, stdio: ['ignore', 'pipe', 'pipe'] })
+  running.add(child)
+  child.on('exit', () => running.delete(child))
   let said = ''
   const url = await new Promise((resolve, reject) => {
     child.stdout.on('data', bytes => {

@@ -430,3 +430,4 @@ await check('the table works with the keyboard alone', async () => {
 await table.kill()
 await browser.close()
 done()
+process.exit() // whatever a story that failed left running

@@ -26,6 +26,13 @@ export function listen({ away, busy, changed, pictures }) {
   addEventListener('pagehide', () => source.close())
 }
 
+/* Details that a person opened stay open in what takes their place. */
+function keepOpen(before, element) {
+  if (before.open) element.open = true
+  const now = element.querySelectorAll('details')
+  before.querySelectorAll('details').forEach((was, i) => { if (was.open && now[i]) now[i].open = true })
+}
+
 /* Puts new HTML in place of the old; what is the same stays the same element, with what is open and focused in it. */
 export function swap(container, html) {
   const template = document.createElement('template')
@@ -41,7 +48,7 @@ export function swap(container, html) {
       }
       if (element.id) element.written = element.outerHTML
       stay(element)
-      if (before?.open) element.open = true
+      if (before) keepOpen(before, element)
     }
   }
   stay(template.content)

@@ -194,6 +194,8 @@ export class Notebook {
 
   /* True once it is on the disk. */
   async add(text) {
+    clearTimeout(this.timer) // what was asked while typing is answered by what follows, and must not speak over it
+    this.asked = undefined
     try {
       const answer = await fetch('add', { method: 'POST', body: text })
       const said = await answer.json()

@@ -5,10 +5,11 @@ const files = document.getElementById('files')
 const sent = document.getElementById('sent')
 
 files.addEventListener('change', async () => {
-  for (const file of files.files) {
+  const chosen = [...files.files]
+  files.value = '' // at once: what is chosen meanwhile must stay
+  for (const file of chosen) {
     const item = sent.appendChild(document.createElement('li'))
     item.textContent = 'Sending …'
     item.textContent = (await send(file, document.getElementById('shows').value)).says
   }
-  files.value = ''
 })

@@ -26,7 +26,11 @@ export class Photos {
     this.shows = document.getElementById('shows')
     const files = document.getElementById('files')
     const mat = document.getElementById('mat')
-    files.addEventListener('change', async () => { await this.take(files.files); files.value = '' })
+    files.addEventListener('change', () => {
+      const chosen = [...files.files]
+      files.value = '' // at once: what is chosen meanwhile must stay
+      this.take(chosen)
+    })
     addEventListener('paste', event => event.clipboardData?.files.length && this.take(event.clipboardData.files))
     addEventListener('dragover', event => { event.preventDefault(); mat.classList.add('over') })
     addEventListener('dragleave', event => event.relatedTarget || mat.classList.remove('over'))
