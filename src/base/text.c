@@ -6,6 +6,7 @@
 Text text_of(const char *cstring) { return cstring == NULL ? (Text){"", 0} : (Text){cstring, strlen(cstring)}; }
 
 Text text_sub(Text text, size_t from, size_t len) {
+    if (text.len == 0) return text; /* which may have no place at all */
     if (from > text.len) from = text.len;
     if (len > text.len - from) len = text.len - from;
     return (Text){text.at + from, len};
