@@ -222,7 +222,7 @@ size_t build_chain(const Bench *bench, uint32_t node_a, uint32_t node_b, uint32_
     weigh(bench, node_a, end, chain);
     weigh(bench, node_b, end, chain);
     size_t from_a = walk(joins, node_a, end, lines, most), room = from_a < most ? most - from_a : 0;
-    size_t from_b = walk(joins, node_b, end, lines + (room > 0 ? from_a : 0), room);
+    size_t from_b = walk(joins, node_b, end, room > 0 ? lines + from_a : NULL, room);
     size_t held = from_b < room ? from_b : room, count = from_a + held;
     for (size_t i = 0; i < held / 2; i++) {
         uint32_t spare = lines[from_a + i];
