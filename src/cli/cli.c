@@ -1,6 +1,8 @@
 /* What the commands share: options, problems on stderr, the terminal's width and colour, the catalogue's place. */
 #include "cli/cli.h"
 
+#include "base/file.h"
+
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -47,6 +49,39 @@ bool cli_words(Cli *cli, int argc, int least, int most) {
     int words = argc - optind;
     if (words >= least && words <= most) return true;
     cli_usage(cli, words < least ? "something is missing" : "that is more than it takes");
+    return false;
+}
+
+/* ---- a teardown asked about ---- */
+
+bool cli_ask(Cli *cli, int argc, char **argv, int most_words, CliAsked *asked, CliExit *code) {
+    const struct option options[] = {{"json", no_argument, NULL, 'j'}, {"shelf", required_argument, NULL, 's'}, {0}};
+    *asked = (CliAsked){0};
+    for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
+        *code = got == CLI_HELPED ? CLI_DONE : CLI_USAGE;
+        if (got < 0) return false;
+        if (got == 'j') asked->json = true;
+        if (got == 's') asked->shelf = optarg;
+    }
+    *code = CLI_USAGE;
+    if (!cli_words(cli, argc, 1, most_words)) return false;
+    asked->folder = argv[optind];
+    return true;
+}
+
+bool cli_open(Cli *cli, const CliAsked *asked, ReportTeardown *teardown, CliExit *code) {
+    bool open = report_open(cli->arena, asked->folder, cli_catalogue(cli, asked->shelf, false), teardown, &cli->problems);
+    cli_tell_problems(cli);
+    *code = open ? CLI_DONE : CLI_UNREADABLE;
+    return open;
+}
+
+bool cli_write(Cli *cli, const char *path, const Out *file, const char *hint) {
+    if (file_write(path, out_text(file))) return true;
+    diag_add(&cli->problems, (Diag){.place.file = text_of(path),
+                                    .message = text_fmt(cli->arena, "can't be written: %s", strerror(errno)),
+                                    .hint = text_of(hint == NULL ? "" : hint)});
+    cli_tell_problems(cli);
     return false;
 }
 

@@ -44,6 +44,22 @@ bool cli_words(Cli *cli, int argc, int least, int most);
 /* `what` in the right words: "unpick look: there is no ... ; see unpick look --help". Gives CLI_USAGE. */
 CliExit cli_usage(Cli *cli, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
+/* ---- a teardown asked about: DIR [WORD] [--json] [--shelf FILE] ---- */
+
+typedef struct CliAsked {
+    const char *folder;
+    const char *shelf; /* what --shelf said, or NULL */
+    bool json;
+} CliAsked;
+
+/* Reads the command line of a command that has no options but these two. False when there is nothing more to do: help was
+ * asked for, or it was not understood (said); *code tells which. */
+bool cli_ask(Cli *cli, int argc, char **argv, int most_words, CliAsked *asked, CliExit *code);
+/* Opens the teardown and tells its problems. False, with *code, when it can't be read; else report_close is owed. */
+bool cli_open(Cli *cli, const CliAsked *asked, ReportTeardown *teardown, CliExit *code);
+/* Writes a whole file in place of the old one. False, and said with the hint (may be NULL), when that can't be. */
+bool cli_write(Cli *cli, const char *path, const Out *file, const char *hint);
+
 /* ---- the terminal and the world ---- */
 
 ReportStyle cli_style(void);

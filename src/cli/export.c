@@ -1,10 +1,8 @@
 /* unpick export DIR WHAT */
 #include "cli/cli.h"
 
-#include "base/file.h"
 #include "report/export.h"
 
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -48,22 +46,13 @@ static bool take_options(Cli *cli, int argc, char **argv, Asked *asked, CliExit 
     return cli_words(cli, argc, 2, 2);
 }
 
-static CliExit save(Cli *cli, const char *path, const Out *file) {
-    if (file_write(path, out_text(file))) return CLI_DONE;
-    diag_add(&cli->problems, (Diag){.place.file = text_of(path), .message = text_fmt(cli->arena, "can't be written: %s", strerror(errno))});
-    cli_tell_problems(cli);
-    return CLI_UNREADABLE;
-}
-
 static CliExit run(Cli *cli, int argc, char **argv) {
     Asked asked = {0};
     CliExit code;
     if (!take_options(cli, argc, argv, &asked, &code)) return code;
     asked.what.what = text_of(argv[optind + 1]);
     ReportTeardown teardown;
-    bool open = report_open(cli->arena, argv[optind], cli_catalogue(cli, asked.shelf, false), &teardown, &cli->problems);
-    cli_tell_problems(cli);
-    if (!open) return CLI_UNREADABLE;
+    if (!cli_open(cli, &(CliAsked){.folder = argv[optind], .shelf = asked.shelf}, &teardown, &code)) return code;
     Out file = out_new(cli->arena);
     bool made = report_export(&file, &teardown, &asked.what, &cli->problems);
     cli_tell_problems(cli);
@@ -71,7 +60,7 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     if (made && asked.path == NULL)
         cli->out = file;
     else if (made)
-        code = save(cli, asked.path, &file);
+        code = cli_write(cli, asked.path, &file, NULL) ? CLI_DONE : CLI_UNREADABLE;
     report_close(&teardown);
     return code;
 }

@@ -1,9 +1,6 @@
 /* unpick report DIR */
 #include "cli/cli.h"
 
-#include "base/file.h"
-
-#include <errno.h>
 #include <string.h>
 #include <sys/stat.h>
 
@@ -18,13 +15,7 @@ static const char *default_path(Arena *arena, const char *folder) {
 }
 
 static CliExit save(Cli *cli, const char *path, const Out *page, const Bench *bench) {
-    if (!file_write(path, out_text(page))) {
-        diag_add(&cli->problems, (Diag){.place.file = text_of(path),
-                                        .message = text_fmt(cli->arena, "can't be written: %s", strerror(errno)),
-                                        .hint = TEXT("-o FILE puts the report elsewhere")});
-        cli_tell_problems(cli);
-        return CLI_UNREADABLE;
-    }
+    if (!cli_write(cli, path, page, "-o FILE puts the report elsewhere")) return CLI_UNREADABLE;
     out_fmt(&cli->out, "%s: %u parts", path, bench->parts.count);
     if (bench->conflicts.count > 0)
         out_fmt(&cli->out, ", %u contradiction%s to settle", bench->conflicts.count,
@@ -48,9 +39,8 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     }
     if (!cli_words(cli, argc, 1, 1)) return CLI_USAGE;
     ReportTeardown teardown;
-    bool open = report_open(cli->arena, argv[optind], cli_catalogue(cli, shelf, false), &teardown, &cli->problems);
-    cli_tell_problems(cli);
-    if (!open) return CLI_UNREADABLE;
+    CliExit code;
+    if (!cli_open(cli, &(CliAsked){.folder = argv[optind], .shelf = shelf}, &teardown, &code)) return code;
     Out page = out_new(cli->arena);
     if (json)
         report_json(&page, teardown.reasoning);
@@ -58,7 +48,6 @@ static CliExit run(Cli *cli, int argc, char **argv) {
         report_html(&page, teardown.reasoning, teardown.sums, &cli->problems);
     cli_tell_problems(cli);
     bool to_stdout = (json && path == NULL) || (path != NULL && strcmp(path, "-") == 0);
-    CliExit code = CLI_DONE;
     if (to_stdout)
         cli->out = page;
     else

@@ -2,24 +2,15 @@
 #include "cli/cli.h"
 
 static CliExit run(Cli *cli, int argc, char **argv) {
-    const struct option options[] = {{"json", no_argument, NULL, 'j'}, {"shelf", required_argument, NULL, 's'}, {0}};
-    const char *shelf = NULL;
-    bool json = false;
-    for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
-        if (got < 0) return got == CLI_HELPED ? CLI_DONE : CLI_USAGE;
-        if (got == 'j') json = true;
-        if (got == 's') shelf = optarg;
-    }
-    if (!cli_words(cli, argc, 1, 1)) return CLI_USAGE;
+    CliAsked asked;
+    CliExit code;
     ReportTeardown teardown;
-    bool open = report_open(cli->arena, argv[optind], cli_catalogue(cli, shelf, false), &teardown, &cli->problems);
-    cli_tell_problems(cli);
-    if (!open) return CLI_UNREADABLE;
-    if (json)
+    if (!cli_ask(cli, argc, argv, 1, &asked, &code) || !cli_open(cli, &asked, &teardown, &code)) return code;
+    if (asked.json)
         report_sums_json(&cli->out, teardown.sums);
     else
         report_sums(&cli->out, teardown.sums, cli_style());
-    CliExit code = teardown.sums->differ > 0 ? CLI_NO : CLI_DONE;
+    code = teardown.sums->differ > 0 ? CLI_NO : CLI_DONE;
     report_close(&teardown);
     return code;
 }

@@ -2,23 +2,15 @@
 #include "cli/cli.h"
 
 static CliExit run(Cli *cli, int argc, char **argv) {
-    const struct option options[] = {{"json", no_argument, NULL, 'j'}, {"shelf", required_argument, NULL, 's'}, {0}};
-    const char *shelf = NULL;
-    bool json = false;
-    for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
-        if (got < 0) return got == CLI_HELPED ? CLI_DONE : CLI_USAGE;
-        if (got == 'j') json = true;
-        if (got == 's') shelf = optarg;
-    }
-    if (!cli_words(cli, argc, 1, 2)) return CLI_USAGE;
-    const char *asked = argc == optind + 2 ? argv[optind + 1] : "";
-    if (!cli_is_text(asked)) return cli_usage(cli, "the claim is not text in UTF-8");
+    CliAsked asked;
+    CliExit code;
+    if (!cli_ask(cli, argc, argv, 2, &asked, &code)) return code;
+    const char *claim = argc == optind + 2 ? argv[optind + 1] : "";
+    if (!cli_is_text(claim)) return cli_usage(cli, "the claim is not text in UTF-8");
     ReportTeardown teardown;
-    bool open = report_open(cli->arena, argv[optind], cli_catalogue(cli, shelf, false), &teardown, &cli->problems);
-    cli_tell_problems(cli);
-    if (!open) return CLI_UNREADABLE;
-    bool known = json ? report_why_json(&cli->out, teardown.reasoning, text_of(asked))
-                      : report_why(&cli->out, teardown.reasoning, text_of(asked), cli_style());
+    if (!cli_open(cli, &asked, &teardown, &code)) return code;
+    bool known = asked.json ? report_why_json(&cli->out, teardown.reasoning, text_of(claim))
+                      : report_why(&cli->out, teardown.reasoning, text_of(claim), cli_style());
     report_close(&teardown);
     return known ? CLI_DONE : CLI_NO;
 }
