@@ -22,6 +22,8 @@ typedef struct Camera {
 } Camera;
 
 Camera camera_new(const Board *board, Rng *rng);
+void camera_harden(Camera *camera, const Board *board,
+                   Rng *rng); /* coloured and uneven light, stronger JPEG: some of them */
 void camera_to_photo(const Camera *camera, double x, double y, double *px, double *py);
 void camera_to_board(const Camera *camera, double px, double py, double *x, double *y);
 

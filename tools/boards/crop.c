@@ -294,6 +294,11 @@ void crop_board(const Noise *noise, const Board *board, uint64_t seed, uint64_t 
         Rng rng = rng_new(seed, number, 100 + (uint64_t)i), look_rng = rng_new(seed, number, 200 + (uint64_t)i / 2);
         Look look = look_new(board, &look_rng);
         Camera camera = camera_new(board, &rng);
+        if (board->hard) {
+            Rng hard = rng_new(seed, number, 300 + (uint64_t)i), hard_look = rng_new(seed, number, 400 + (uint64_t)i / 2);
+            look_harden(&look, &hard_look);
+            camera_harden(&camera, board, &hard);
+        }
         crop_one(board, &look, &camera, noise, &rng, out + (size_t)i * CROP_BYTES);
     }
 }

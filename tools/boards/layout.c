@@ -120,7 +120,9 @@ static void lone_pads(Board *board, Rng *rng) {
                    .w = w,
                    .h = h,
                    .turn = rng_chance(rng, 0.5f) ? 0 : 1.5707963f,
-                   .round = drilled ? h / 2 : rng_chance(rng, 0.7f) ? 0 : h * 0.25f,
+                   .round = drilled                 ? h / 2
+                            : rng_chance(rng, 0.7f) ? 0
+                                                    : h * 0.25f,
                    .hole = drilled ? h - 2 * rng_log(rng, 0.06f, 0.4f) : 0,
                    .part = -1};
         Shape shape = shape_disc(pad.x, pad.y, hypotf(w, h));

@@ -15,7 +15,7 @@ typedef struct Pad {
     float x, y, w, h, turn, round; /* mm, radian; round: corner radius */
     float hole;                    /* diameter, 0: none */
     int net, part;                 /* part -1: a via, a test point ... */
-    bool via, tented, thermal, soldered;
+    bool via, tented, thermal;
 } Pad;
 
 /* A point on a pad's copper, away from its hole, and the room round it, mm; room 0: there is none. */
@@ -66,20 +66,35 @@ typedef struct Board {
     int w, h;      /* of each plane */
     Plane outline, copper, drill, land, open, silk;
     float *solder; /* height in mm, size w * h, NULL when nothing is soldered */
+    bool hard;     /* its looks and photos are to be hard to read, too */
 } Board;
+
+/* How a board is soldered. */
+typedef struct SolderHabit {
+    float through, surface;        /* share of the pads with a hole, and without */
+    float fat;                     /* 1: about to the pad's rim */
+    float reach_least, reach_most; /* mm that it runs along bare copper */
+    bool masked;                   /* it runs no farther than the mask's openings */
+    bool clear;                    /* it never comes near the next copper */
+} SolderHabit;
 
 Board *layout_new(uint64_t seed, uint64_t number);
 Board *layout_blank(float width, float height, Rng *rng); /* habits drawn by lot, planes empty */
+/* What most often hid copper from a reader: print along gaps and over them, solder that runs over thermal spokes. To be
+ * called once, on a finished board. */
+void layout_harden(Board *board, Rng *rng);
 void layout_free(Board *board);
 
 /* Inside: each draws one stage on the board. */
-void layout_place(Board *board, Rng *rng);  /* parts.c: parts and their pads */
-void layout_nets(Board *board, Rng *rng);   /* which pads belong together */
-void layout_route(Board *board, Rng *rng);  /* route.c: tracks */
-void layout_extras(Board *board, Rng *rng); /* extras.c: bundles, combs, rings, test shapes */
-void layout_pour(Board *board, Rng *rng);   /* pour.c: pours and islands onto board->copper */
-void layout_print(Board *board, Rng *rng);  /* print.c: silkscreen */
-void layout_solder(Board *board, Rng *rng); /* solder.c: heights of solder */
+void layout_place(Board *board, Rng *rng);                               /* parts.c: parts and their pads */
+void layout_nets(Board *board, Rng *rng);                                /* which pads belong together */
+void layout_route(Board *board, Rng *rng);                               /* route.c: tracks */
+void layout_extras(Board *board, Rng *rng);                              /* extras.c: bundles, combs, rings, test shapes */
+void layout_pour(Board *board, Rng *rng);                                /* pour.c: pours and islands onto board->copper */
+void layout_print(Board *board, Rng *rng);                               /* print.c: silkscreen */
+void layout_solder(Board *board, Rng *rng);                              /* solder.c: heights of solder */
+void layout_solder_by(Board *board, Rng *rng, const SolderHabit *habit); /* in place of what was soldered before */
+void layout_clip_print(Board *board);                                    /* print.c: none on openings of the mask */
 bool layout_add_pad(Board *board, Pad pad);
 bool layout_add_track(Board *board, Shape shape, int net);
 bool layout_free_of(const Board *board, const Shape *shape, float clearance,

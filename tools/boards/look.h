@@ -30,6 +30,10 @@ typedef struct Look {
     float lamp[3][3];              /* light sources seen in solder: slope x, slope y, strength */
     float solder_dull, solder_noise;
     float dust, scratches, flux_amount;
+    float stain, stain_from; /* dried flux anywhere: how strong, and from which level of its noise on; 0: none */
+    Colour stain_colour;
+    bool stain_white; /* it lies on top and hides, instead of dyeing */
+    Grain stain_grain;
     bool populated;
     uint32_t dice; /* for choices per part */
     Colour body, cap;
@@ -40,6 +44,7 @@ typedef struct Look {
 } Look;
 
 Look look_new(const Board *board, Rng *rng);
+void look_harden(Look *look, Rng *rng); /* dull and grainy solder, little contrast, stains, thin print: some of them */
 Colour colour_hsv(float hue, float saturation, float value); /* degrees, 0..1, 0..1 in display values; linear comes back */
 Colour colour_mix(Colour a, Colour b, float share);
 Colour colour_scale(Colour a, float gain);

@@ -1,5 +1,6 @@
-/* boards --out FILE --count N [--seed S] [--threads T] [--first B] [--sheets FILE ...]: writes training records (crop.h),
- * of invented boards, or of boards drawn elsewhere (sheets.h), which then take turns. */
+/* boards --out FILE --count N [--seed S] [--threads T] [--first B] [--hard SHARE] [--sheets FILE ...]: writes training
+ * records (crop.h), of invented boards, or of boards drawn elsewhere (sheets.h), which then take turns. SHARE of them are
+ * hard to read (hard.c), 0 unless said. */
 #include "crop.h"
 #include "sheets.h"
 
@@ -15,6 +16,7 @@ typedef struct Wish {
     const char *out, *sheets[SHEETS_MOST];
     int sheet_files;
     long count, threads;
+    float hard;
     uint64_t seed, first;
 } Wish;
 
@@ -31,6 +33,8 @@ static bool read_wish(int argc, char **argv, Wish *wish) {
             wish->seed = strtoull(argv[i + 1], NULL, 10);
         else if (!strcmp(argv[i], "--first"))
             wish->first = strtoull(argv[i + 1], NULL, 10);
+        else if (!strcmp(argv[i], "--hard"))
+            wish->hard = strtof(argv[i + 1], NULL);
         else if (!strcmp(argv[i], "--sheets") && wish->sheet_files < SHEETS_MOST)
             wish->sheets[wish->sheet_files++] = argv[i + 1];
         else
@@ -74,8 +78,8 @@ static Sheets *read_sheets(const Wish *wish) {
 int main(int argc, char **argv) {
     Wish wish;
     if (!read_wish(argc, argv, &wish)) {
-        fprintf(stderr,
-                "usage: boards --out FILE --count N [--seed S] [--threads T] [--first BOARD] [--sheets FILE ...]\n");
+        fprintf(stderr, "usage: boards --out FILE --count N [--seed S] [--threads T] [--first BOARD] [--hard SHARE] "
+                        "[--sheets FILE ...]\n");
         return 2;
     }
     Sheets *sheets = read_sheets(&wish);
@@ -91,6 +95,8 @@ int main(int argc, char **argv) {
         uint64_t number = wish.first + (uint64_t)b;
         Board *board = wish.sheet_files ? sheets_whole(sheets[number % (uint64_t)wish.sheet_files], wish.seed, number)
                                         : layout_new(wish.seed, number);
+        Rng hard = rng_new(wish.seed, number, 7);
+        if (rng_chance(&hard, wish.hard)) layout_harden(board, &hard);
         crop_board(noise, board, wish.seed, number, count, bytes);
         layout_free(board);
         failed += !write_records(file, bytes, (size_t)count * CROP_BYTES, (off_t)b * CROPS_A_BOARD * CROP_BYTES);

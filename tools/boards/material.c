@@ -148,6 +148,7 @@ Scene scene_render(const Board *board, const Look *look, const Camera *camera, c
     flat(&s, look, &layers);
     free(layers.at[0]);
     if (board->solder) scene_solder(&s, board, look, noise);
+    if (look->stain > 0) scene_stains(&s, look, noise);
     if (look->populated) scene_parts(&s, board, look, camera);
     scene_holes(&s, board, look, camera, noise);
     scene_dirt(&s, look);

@@ -19,6 +19,7 @@ void scene_free(Scene *scene);
 void scene_solder(Scene *scene, const Board *board, const Look *look, const Noise *noise);
 void scene_holes(Scene *scene, const Board *board, const Look *look, const Camera *camera, const Noise *noise);
 void scene_dirt(Scene *scene, const Look *look);
+void scene_stains(Scene *scene, const Look *look, const Noise *noise);
 void scene_parts(Scene *scene, const Board *board, const Look *look, const Camera *camera);
 static inline float scene_mm(int from, int at) { return ((float)(from + at) + 0.5f) / RASTER_SCALE - RASTER_MARGIN; }
 

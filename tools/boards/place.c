@@ -31,19 +31,8 @@ static void add_row(Board *board, int part, const Row *row, bool thermal, bool f
     for (int i = 0; i < row->count; i++) {
         float x = row->x + row->step_x * (float)i, y = row->y + row->step_y * (float)i;
         float round = row->round * fminf(row->w, row->h) / 2;
-        Pad pad = {p->x + c * x - s * y,
-                   p->y + s * x + c * y,
-                   row->w,
-                   row->h,
-                   p->turn,
-                   round,
-                   row->hole,
-                   0,
-                   part,
-                   0,
-                   0,
-                   thermal,
-                   0};
+        Pad pad = {
+            p->x + c * x - s * y, p->y + s * x + c * y, row->w, row->h, p->turn, round, row->hole, 0, part, 0, 0, thermal};
         if (first_square && i == 0) pad.round = 0;
         layout_add_pad(board, pad);
     }

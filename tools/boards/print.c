@@ -101,8 +101,8 @@ static void print_sign(Board *board, Rng *rng, const Part *part) {
     int bars = rng_from(rng, 1, 3);
     for (int i = 0; i < bars; i++) {
         float along = apart * ((float)i - 0.5f * (float)(bars - 1));
-        Shape bar = shape_line(part->x + c * along - s * half, part->y + s * along + c * half, part->x + c * along + s * half,
-                               part->y + s * along - c * half, width);
+        Shape bar = shape_line(part->x + c * along - s * half, part->y + s * along + c * half,
+                               part->x + c * along + s * half, part->y + s * along - c * half, width);
         plane_draw(&board->silk, &bar, 0);
     }
     if (bars > 1 && rng_chance(rng, 0.7f)) return;
@@ -157,6 +157,14 @@ static void print_loose(Board *board, Rng *rng) {
     }
 }
 
+void layout_clip_print(Board *board) {
+    long count = (long)board->w * board->h;
+    for (long i = 0; i < count; i++) {
+        int room = 255 - board->open.at[i];
+        if (board->silk.at[i] > room) board->silk.at[i] = (unsigned char)room;
+    }
+}
+
 void layout_print(Board *board, Rng *rng) {
     if (rng_chance(rng, 0.2f)) return;
     float share = rng_unit(rng);
@@ -164,10 +172,5 @@ void layout_print(Board *board, Rng *rng) {
         if (rng_chance(rng, share)) print_part(board, rng, &board->parts[i]);
     int loose = rng_from(rng, 1, 14);
     for (int i = 0; i < loose; i++) print_loose(board, rng);
-    if (!rng_chance(rng, 0.85f)) return;
-    long count = (long)board->w * board->h; /* clipped at the openings */
-    for (long i = 0; i < count; i++) {
-        int room = 255 - board->open.at[i];
-        if (board->silk.at[i] > room) board->silk.at[i] = (unsigned char)room;
-    }
+    if (rng_chance(rng, 0.85f)) layout_clip_print(board);
 }

@@ -71,6 +71,24 @@ void scene_solder(Scene *s, const Board *board, const Look *look, const Noise *n
     free(height);
 }
 
+/* Dried flux: pools with a darker (or whiter) rim where they dried last. */
+void scene_stains(Scene *s, const Look *look, const Noise *noise) {
+    long n = (long)s->w * s->h;
+    float *pool = malloc(2 * (size_t)n * sizeof *pool), *fine = pool + n;
+    if (!pool) abort();
+    noise_fill(noise, &look->stain_grain, (float)s->x, (float)s->y, 1 / RASTER_SCALE, s->w, s->h, pool);
+    noise_fill(noise, &look->lump_grain, (float)s->x + 55, (float)s->y, 1 / RASTER_SCALE, s->w, s->h, fine);
+    for (long i = 0; i < n; i++) {
+        float deep = (pool[i] + 0.15f * fine[i] - look->stain_from) * 3, rim = expf(-8 * (deep - 0.25f) * (deep - 0.25f));
+        float amount = look->stain * clamp(deep, 0, 1) * (0.6f + 0.4f * rim + 0.15f * fine[i]);
+        Colour c = get(s, i), to = look->stain_colour;
+        if (amount <= 0) continue;
+        if (!look->stain_white) to = (Colour){c.r * to.r, c.g * to.g, c.b * to.b};
+        set(s, i, colour_mix(c, to, clamp(amount, 0, 0.9f)));
+    }
+    free(pool);
+}
+
 static float solid(const Board *board, float px, float py) {
     int x = (int)floorf(px), y = (int)floorf(py), out = plane_at(&board->outline, x, y),
         drill = plane_at(&board->drill, x, y);

@@ -184,7 +184,7 @@ static void drop_via(Board *board, Grid *g, Rng *rng, const Pad *from, float wid
         int start = cell_of(from->y, g->step, g->h) * g->w + cell_of(from->x, g->step, g->w);
         int goal = cell_of(y, g->step, g->h) * g->w + cell_of(x, g->step, g->w);
         if (!search(g, start, goal, from->net)) continue;
-        Pad via = {x, y, d, d, 0, d / 2, hole, from->net, -1, true, tented, false, false};
+        Pad via = {x, y, d, d, 0, d / 2, hole, from->net, -1, true, tented, false};
         if (!layout_add_pad(board, via)) return;
         grid_mark(g, &disc, board->style.clearance + board->style.track / 2, from->net);
         Path path = path_back(g, start, goal);

@@ -81,26 +81,28 @@ static void wet(Board *board, const Pad *pad, float reach, bool masked) {
     free(grown);
 }
 
-void layout_solder(Board *board, Rng *rng) {
-    float through = rng_chance(rng, 0.5f) ? rng_chance(rng, 0.5f) ? 1 : rng_unit(rng) : 0,
-          fat = rng_between(rng, 0.3f, 1.6f);
-    float surface = rng_chance(rng, 0.3f) ? rng_between(rng, 0.5f, 1) : 0;
-    float reach = rng_chance(rng, 0.6f) ? rng_between(rng, 0.05f, 0.35f) : 0;
-    bool masked = rng_chance(rng, 0.75f);
-    if (through <= 0 && surface <= 0) return;
-    board->solder = calloc((size_t)board->w * (size_t)board->h, sizeof *board->solder);
-    if (!board->solder) abort();
+/* Solder that grows over a pad's rim stays clear of the next copper. */
+static float most_grow(const Board *board) { return 0.45f * fminf(board->style.clearance, board->style.pour_gap); }
+
+static void solder_pads(Board *board, Rng *rng, const SolderHabit *habit) {
     for (int i = 0; i < board->pad_count; i++) {
-        Pad *pad = &board->pads[i];
+        const Pad *pad = &board->pads[i];
         bool drilled = pad->hole > 0;
-        if (pad->via || pad->hole > 2 || pad->part < 0 || !rng_chance(rng, drilled ? through : surface)) continue;
+        if (pad->via || pad->hole > 2 || pad->part < 0 || !rng_chance(rng, drilled ? habit->through : habit->surface))
+            continue;
         if (board->parts[pad->part].sort == PART_BARE && rng_chance(rng, 0.8f)) continue;
         Shape shape = layout_pad_shape(pad);
-        Blob blob = blob_new(rng, pad, fat);
-        pad->soldered = true;
+        Blob blob = blob_new(rng, pad, habit->fat);
+        if (habit->clear)
+            blob.grow = fminf(blob.grow, most_grow(board)), blob.wave = fminf(blob.wave, most_grow(board) / 2);
         paint_blob(board, &shape, &blob);
-        if (reach > 0) wet(board, pad, reach * rng_unit(rng), masked);
+        if (habit->reach_most > 0)
+            wet(board, pad, habit->reach_least + (habit->reach_most - habit->reach_least) * rng_unit(rng), habit->masked);
     }
+}
+
+/* On mask left out along tracks. */
+static void solder_stretches(Board *board, Rng *rng) {
     for (int i = 0; i < board->opening_count; i++) {
         Shape s = board->openings[i];
         Blob blob = {.tall = fminf(s.r, 0.6f), .grow = -0.04f, .wave = 0.04f, .lumps = 5, .full = 0.8f};
@@ -110,4 +112,24 @@ void layout_solder(Board *board, Rng *rng) {
                                 atan2f(s.y2 - s.y, s.x2 - s.x), s.r);
         paint_blob(board, &along, &blob);
     }
+}
+
+void layout_solder_by(Board *board, Rng *rng, const SolderHabit *habit) {
+    free(board->solder);
+    board->solder = NULL;
+    if (habit->through <= 0 && habit->surface <= 0) return;
+    board->solder = calloc((size_t)board->w * (size_t)board->h, sizeof *board->solder);
+    if (!board->solder) abort();
+    solder_pads(board, rng, habit);
+    solder_stretches(board, rng);
+}
+
+void layout_solder(Board *board, Rng *rng) {
+    SolderHabit habit = {0};
+    habit.through = rng_chance(rng, 0.5f) ? rng_chance(rng, 0.5f) ? 1 : rng_unit(rng) : 0,
+    habit.fat = rng_between(rng, 0.3f, 1.6f);
+    habit.surface = rng_chance(rng, 0.3f) ? rng_between(rng, 0.5f, 1) : 0;
+    habit.reach_most = rng_chance(rng, 0.6f) ? rng_between(rng, 0.05f, 0.35f) : 0;
+    habit.masked = rng_chance(rng, 0.75f);
+    layout_solder_by(board, rng, &habit);
 }

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Trains the copper net on generated boards and writes data/copper.net (see README.md beside this).
 
-usage: train.py FOLDER --minutes M --out copper.net [--check CHECK_RECORDS]
+usage: train.py FOLDER --minutes M --out copper.net [--check CHECK_RECORDS ...]
 
 FOLDER fills with files of records (tools/boards/crop.h), `*.rec`, while training goes on (run.sh); each is taken once it is there. Needs PyTorch and one GPU; nothing of the product needs either."""
 import argparse
@@ -245,7 +245,7 @@ class Crops:
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument('folder'); ap.add_argument('--minutes', type=float, default=5)
-    ap.add_argument('--check'); ap.add_argument('--out', default='copper.net')
+    ap.add_argument('--check', nargs='*', default=[], help='files of records never trained on'); ap.add_argument('--out', default='copper.net')
     ap.add_argument('--batch', type=int, default=128); ap.add_argument('--rate', type=float, default=2e-3)
     ap.add_argument('--seed', type=int, default=1)
     ap.add_argument('--from', dest='start', help='a written net of the same shape to go on from: data/copper.net')
@@ -293,10 +293,11 @@ def leave(net, mean, args):
     mean.write(args.out)
     for folder in (args.folder, os.path.dirname(args.out) or '.'):
         torch.save({'net': net.state_dict(), 'mean': mean.state_dict()}, os.path.join(folder, os.path.basename(args.out) + '.pt'))
-    if args.check and os.path.exists(args.check):
-        iou, thin = check(mean, read_records(args.check))
-        print(f'  check: IoU {iou:.4f}, wrong in thin places {thin:.4f}', flush=True)
-        mean.eval()
+    for path in args.check:
+        if not os.path.exists(path): continue
+        iou, thin = check(mean, read_records(path))
+        print(f'  {os.path.basename(path)}: IoU {iou:.4f}, wrong in thin places {thin:.4f}', flush=True)
+    mean.eval()
 
 
 if __name__ == '__main__':

@@ -13,8 +13,8 @@
 static bool read_wish(int argc, char **argv, PhotoWish *wish) {
     for (int i = 1; i < argc; i++) {
         const char *value = i + 1 < argc ? argv[i + 1] : NULL;
-        if (!strcmp(argv[i], "--plain")) {
-            wish->plain = true;
+        if (!strcmp(argv[i], "--plain") || !strcmp(argv[i], "--hard")) {
+            *(argv[i][2] == 'p' ? &wish->plain : &wish->hard) = true;
             continue;
         }
         if (!value) return false;
@@ -75,6 +75,7 @@ static Look wished_look(const Board *board, const PhotoWish *wish) {
     for (uint64_t tries = 0;; tries++) {
         Rng rng = rng_new(wish->seed, wish->board, 5000 + tries);
         Look look = look_new(board, &rng);
+        if (wish->hard) look_harden(&look, &rng);
         look.populated = false;
         if (wish->plain) look.ground = GROUND_PLAIN;
         if (!wish->finish || finish_fits(&look, wish->finish) || tries > 1000) return look;
@@ -85,6 +86,7 @@ static Camera wished_camera(const Board *board, const PhotoWish *wish) {
     for (uint64_t tries = 0;; tries++) {
         Rng rng = rng_new(wish->seed, wish->board, 9000 + tries);
         Camera camera = camera_new(board, &rng);
+        if (wish->hard) camera_harden(&camera, board, &rng);
         for (int i = 0; i < 3; i++) camera.glare[i][3] = fminf(camera.glare[i][3], 0.25f);
         camera.defocus = fminf(camera.defocus, 1), camera.motion = 0;
         camera.exposure = fmaxf(0.7f, fminf(camera.exposure, 1.1f)), camera.shot_noise = fminf(camera.shot_noise, 0.02f);
@@ -127,13 +129,16 @@ static Patch whole_photo(const Board *board, const Look *look, const Camera *cam
 int main(int argc, char **argv) {
     PhotoWish wish = {.seed = 1};
     if (!read_wish(argc, argv, &wish)) {
-        fprintf(stderr, "usage: boardphoto --photo OUT.jpg [--truth OUT.json] [--copper OUT.png] [--seed S] [--board B]\n"
-                        "                  [--finish mask|green|lacquer|bare|tinned] [--scale PIXELS_PER_MM] [--plain]\n"
-                        "                  [--layers FOLDER --size AxB [--sheets OUT.pgm]]\n");
+        fprintf(stderr,
+                "usage: boardphoto --photo OUT.jpg [--truth OUT.json] [--copper OUT.png] [--seed S] [--board B]\n"
+                "                  [--finish mask|green|lacquer|bare|tinned] [--scale PIXELS_PER_MM] [--plain] [--hard]\n"
+                "                  [--layers FOLDER --size AxB [--sheets OUT.pgm]]\n");
         return 2;
     }
     Board *board = wished_board(&wish);
     if (!board) return 3;
+    Rng hard = rng_new(wish.seed, wish.board, 7);
+    if (wish.hard) layout_harden(board, &hard);
     if (!wish.photo) {
         layout_free(board);
         return 0;

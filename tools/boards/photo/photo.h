@@ -13,6 +13,7 @@ typedef struct PhotoWish {
     uint64_t seed, board;
     float scale; /* pixels per mm wished for, 0: any ordinary one */
     bool plain;  /* on a plain desk */
+    bool hard;   /* hard to read (hard.c) */
 } PhotoWish;
 
 bool photo_write_jpeg(const char *path, const Patch *photo, int quality, int chroma);
