@@ -13,7 +13,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
 enum { BOARDS = 2 /* along each side of the panel */, MARGIN = 64 /* of tiles, as in layers.c */ };
@@ -31,7 +30,6 @@ static char folder[] = "/tmp/unpick-bench-XXXXXX";
 typedef struct Shot {
     char path[64];
     const char *command;
-    bool preview; /* asked of the command */
     uint32_t width, height;
     PlacePoint corners[4];
     double width_mm, height_mm;
@@ -151,18 +149,16 @@ static bool nets_of(const Shot *shot, Times *times) {
     return done;
 }
 
-/* Becomes the command, on the same photo. */
-static bool run_command(void *given) {
-    const Shot *shot = given;
+/* The command on the same photo: the most memory it holds, in bytes, and its seconds. */
+static double run_command(const Shot *shot, bool preview, double *seconds, bool *done) {
     char size[64], corners[160];
     snprintf(size, sizeof size, "%.4fx%.4fmm", shot->width_mm, shot->height_mm);
     snprintf(corners, sizeof corners, "%.2f,%.2f %.2f,%.2f %.2f,%.2f %.2f,%.2f", shot->corners[0].x, shot->corners[0].y,
              shot->corners[1].x, shot->corners[1].y, shot->corners[2].x, shot->corners[2].y, shot->corners[3].x,
              shot->corners[3].y);
-    if (freopen("/dev/null", "w", stdout) == NULL) return false;
-    execl(shot->command, shot->command, "copper", shot->path, "--board", size, "--corners", corners,
-          shot->preview ? "--preview" : (char *)NULL, (char *)NULL);
-    return false;
+    const char *argv[] = {
+        shot->command, "copper", shot->path, "--board", size, "--corners", corners, preview ? "--preview" : NULL, NULL};
+    return cost_command((char *const *)argv, seconds, done);
 }
 
 static Times best_of(const Shot *shot, int runs, bool *done) {
@@ -191,24 +187,30 @@ static double opencv_of(const Shot *shot, const Times *ours, int runs, double *n
 }
 
 /* The whole command, from its start to its end, the best of some runs. */
-static void measure_preview(Shot *shot, double megapixels) {
+static void measure_preview(const Shot *shot, double megapixels) {
     char name[96], value[64];
     double best = INFINITY;
-    bool done = true;
-    shot->preview = true;
+    bool all = true;
     for (int i = 0; i < 3; i++) {
-        pid_t child = fork();
-        double start = measure_seconds();
-        int status = 1;
-        if (child == 0) _exit(run_command(shot) ? 0 : 1);
-        waitpid(child, &status, 0);
-        best = fmin(best, measure_seconds() - start);
-        done &= status == 0;
+        double seconds;
+        bool done;
+        run_command(shot, true, &seconds, &done);
+        best = fmin(best, seconds);
+        all &= done;
     }
-    shot->preview = false;
     snprintf(name, sizeof name, "preview, %.0f megapixels", megapixels);
     snprintf(value, sizeof value, "%.0f ms, the whole command", best * 1e3);
-    measure_print(name, value, "300 ms", "-", "-", done && best < PREVIEW_SECONDS);
+    measure_print(name, value, "300 ms", "-", "-", all && best < PREVIEW_SECONDS);
+}
+
+static void measure_memory(const Shot *shot, double megapixels) {
+    char name[96], value[64];
+    double seconds, pixels = (double)shot->width * shot->height;
+    bool done;
+    double bytes = run_command(shot, false, &seconds, &done);
+    snprintf(name, sizeof name, "memory from JPEG to nets, %.0f megapixels", megapixels);
+    snprintf(value, sizeof value, "%.2f bytes a pixel, child included", bytes / pixels);
+    measure_print(name, value, "6 bytes", "-", "-", done && bytes < BYTES_A_PIXEL * pixels);
 }
 
 static double measure(const Flat *board, Shot *shot, double megapixels, double bar) {
@@ -233,10 +235,7 @@ static double measure(const Flat *board, Shot *shot, double megapixels, double b
     snprintf(reference, sizeof reference, "bare libjpeg-turbo: %.2f s", bare);
     snprintf(ratio, sizeof ratio, "%.2f x as long", times.all / bare);
     measure_print(name, value, "-", reference, ratio, done);
-    double bytes = cost_memory(run_command, shot, &done);
-    snprintf(name, sizeof name, "memory from JPEG to nets, %.0f megapixels", megapixels);
-    snprintf(value, sizeof value, "%.2f bytes a pixel, child included", bytes / pixels);
-    measure_print(name, value, "6 bytes", "-", "-", done && bytes < BYTES_A_PIXEL * pixels);
+    measure_memory(shot, megapixels);
     if (bar > 0) measure_preview(shot, megapixels);
     unlink(shot->path);
     return times.all;
@@ -244,13 +243,8 @@ static double measure(const Flat *board, Shot *shot, double megapixels, double b
 
 /* The largest photo that is taken, for its memory only. */
 static void measure_largest(const Flat *board, Shot *shot) {
-    char name[96], value[64];
     double megapixels = 0.999e-6 * PHOTO_PIXELS_MOST;
-    bool done = shoot(board, shot, megapixels), read = false;
-    double bytes = cost_memory(run_command, shot, &read), pixels = (double)shot->width * shot->height;
-    snprintf(name, sizeof name, "memory from JPEG to nets, %.0f megapixels", pixels / 1e6);
-    snprintf(value, sizeof value, "%.2f bytes a pixel, child included", bytes / pixels);
-    measure_print(name, value, "6 bytes", "-", "-", done && read && bytes < BYTES_A_PIXEL * pixels);
+    if (shoot(board, shot, megapixels)) measure_memory(shot, megapixels);
     unlink(shot->path);
 }
 

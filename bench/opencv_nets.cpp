@@ -2,6 +2,7 @@
 #include "bench/opencv_nets.h"
 
 #include <chrono>
+#include <cmath>
 #include <cstring>
 #include <sstream>
 #include <string>
@@ -79,21 +80,32 @@ static cv::dnn::Net build(const char *bytes, size_t size) {
     return net;
 }
 
-// Copper of the picture, 0 or 255.
-static cv::Mat run(cv::dnn::Net &net, const cv::Mat &flat, int margin) {
-    cv::Mat wide, picture;
+enum { COLOURS = 32 /* steps of each */, UNKNOWN = 128 };
+static const int HISTOGRAM[] = {COLOURS, COLOURS, COLOURS};
+using Prior = std::vector<unsigned char>; // of each colour, blue first: how it speaks for copper
+
+// Copper of the picture, 0 or 255. Into the net go red, green, blue and the prior of each pixel, folded two by two.
+static cv::Mat look(cv::dnn::Net &net, const cv::Mat &flat, const Prior &prior, int margin) {
+    cv::Mat wide;
     int right = margin + (16 - (flat.cols + 2 * margin) % 16) % 16,
         below = margin + (16 - (flat.rows + 2 * margin) % 16) % 16;
     cv::copyMakeBorder(flat, wide, margin, below, margin, right, cv::BORDER_REPLICATE);
-    wide.convertTo(picture, CV_32FC3, 1 / 127.5, -1);
-    int h = picture.rows / 2, w = picture.cols / 2;
-    const int in_shape[] = {1, 12, h, w};
+    int h = wide.rows / 2, w = wide.cols / 2;
+    const int in_shape[] = {1, 16, h, w};
     cv::Mat in(4, in_shape, CV_32F);
-    for (int k = 0; k < 12; k++)
+    for (int k = 0; k < 4; k++)
         for (int y = 0; y < h; y++) {
-            const float *from = picture.ptr<float>(2 * y + k % 4 / 2) + 3 * (k % 2) + 2 - k / 4; // OpenCV's colours are BGR
-            float *to = in.ptr<float>(0, k) + (size_t)y * w;
-            for (int x = 0; x < w; x++) to[x] = from[6 * x];
+            const unsigned char *from = wide.ptr(2 * y + k / 2) + 3 * (k % 2);
+            float *to[4];
+            for (int c = 0; c < 4; c++) to[c] = in.ptr<float>(0, 4 * c + k) + (size_t)y * w;
+            for (int x = 0; x < w; x++, from += 6) {
+                size_t cell = 0;
+                for (int c = 0; c < 3; c++) {
+                    to[c][x] = from[2 - c] / 127.5f - 1; // OpenCV's colours are BGR
+                    cell = cell * COLOURS + from[c] * COLOURS / 256;
+                }
+                to[3][x] = prior[cell] / 127.5f - 1;
+            }
         }
     net.setInput(in);
     cv::Mat out = net.forward(), copper(2 * h, 2 * w, CV_8UC1);
@@ -102,6 +114,38 @@ static cv::Mat run(cv::dnn::Net &net, const cv::Mat &flat, int margin) {
             copper.at<unsigned char>(y, x) =
                 out.ptr<float>(0, y % 2 * 2 + x % 2)[(size_t)(y / 2) * w + x / 2] > 0 ? 255 : 0;
     return copper(cv::Rect(margin, margin, flat.cols, flat.rows)).clone();
+}
+
+// How often each colour is under the mask, smoothed over its neighbours.
+static cv::Mat colours_of(const cv::Mat &flat, const cv::Mat &mask) {
+    static const int channels[] = {0, 1, 2};
+    static const float range[] = {0, 256}, *ranges[] = {range, range, range};
+    cv::Mat histogram;
+    cv::calcHist(&flat, 1, channels, mask, histogram, 3, HISTOGRAM, ranges);
+    for (int pass = 0; pass < 2; pass++) {
+        for (int slice = 0; slice < COLOURS; slice++) {
+            cv::Mat plane(COLOURS, COLOURS, CV_32F, histogram.ptr<float>(slice));
+            cv::blur(plane, plane, cv::Size(3, 3));
+        }
+        cv::Mat deep(COLOURS, COLOURS * COLOURS, CV_32F, histogram.ptr<float>());
+        cv::blur(deep, deep, cv::Size(1, 3));
+    }
+    return histogram;
+}
+
+// What a first look at half the scale says of the board's colours: as src/copper/layers_prior.c, without hints.
+static Prior learn(cv::dnn::Net &net, const cv::Mat &flat, int margin) {
+    const float pixels = 20000, least = 2;
+    cv::Mat half;
+    cv::resize(flat, half, cv::Size(), 0.5, 0.5, cv::INTER_AREA);
+    Prior prior((size_t)COLOURS * COLOURS * COLOURS, UNKNOWN);
+    cv::Mat mask = look(net, half, prior, margin), copper = colours_of(half, mask), bare = colours_of(half, ~mask);
+    float times = pixels / (float)half.total();
+    for (size_t i = 0; i < prior.size(); i++) {
+        float ratio = std::log((copper.ptr<float>()[i] * times + least) / (bare.ptr<float>()[i] * times + least)) / 4;
+        prior[i] = cv::saturate_cast<unsigned char>(ratio * 127.5f + 127.5f);
+    }
+    return prior;
 }
 
 uint32_t opencv_nets(const char *path, const double corners[8], uint32_t width, uint32_t height, uint32_t margin,
@@ -118,7 +162,7 @@ uint32_t opencv_nets(const char *path, const double corners[8], uint32_t width, 
                         cv::INTER_LINEAR);
     double before = seconds();
     cv::dnn::Net built = build(net, net_bytes);
-    cv::Mat copper = run(built, flat, (int)margin);
+    cv::Mat copper = look(built, flat, learn(built, flat, (int)margin), (int)margin);
     *net_seconds = seconds() - before;
     std::vector<std::vector<cv::Point>> outlines;
     int count = cv::connectedComponents(copper, labels, 8, CV_32S);

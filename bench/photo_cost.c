@@ -1,13 +1,17 @@
 #include "bench/photo_cost.h"
 #include "bench/measure.h"
 
+#include <fcntl.h>
 #include <math.h>
+#include <spawn.h>
 #include <stdlib.h>
 #include <sys/mman.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <jpeglib.h>
+
+extern char **environ;
 
 static double decode_once(const char *path) {
     struct jpeg_decompress_struct info;
@@ -68,15 +72,34 @@ static double held_with_child(long process) {
     return held_by(process) + (child > 0 ? held_by(child) : 0);
 }
 
-double cost_memory(bool (*work)(void *given), void *given, bool *done) {
+/* The most that a process and its child hold until it ends. */
+static double most_held(pid_t worker, bool *done) {
     double most = 0;
     int status = 1;
-    pid_t worker = fork();
-    if (worker == 0) _exit(work(given) ? 0 : 1);
     while (waitpid(worker, &status, WNOHANG) == 0) {
         most = fmax(most, held_with_child(worker));
         usleep(300);
     }
     *done = status == 0;
+    return most;
+}
+
+double cost_memory(bool (*work)(void *given), void *given, bool *done) {
+    pid_t worker = fork();
+    if (worker == 0) _exit(work(given) ? 0 : 1);
+    return most_held(worker, done);
+}
+
+/* Spawned, not forked: between fork and exec a copy of this process would be weighed. */
+double cost_command(char *const argv[], double *seconds, bool *done) {
+    pid_t worker;
+    posix_spawn_file_actions_t quiet;
+    posix_spawn_file_actions_init(&quiet);
+    posix_spawn_file_actions_addopen(&quiet, STDOUT_FILENO, "/dev/null", O_WRONLY, 0);
+    double start = measure_seconds(), most = 0;
+    *done = posix_spawn(&worker, argv[0], &quiet, NULL, argv, environ) == 0;
+    if (*done) most = most_held(worker, done);
+    *seconds = measure_seconds() - start;
+    posix_spawn_file_actions_destroy(&quiet);
     return most;
 }

@@ -10,8 +10,10 @@
 double cost_bare_jpeg(const char *path, int runs);
 
 /* The most bytes beside files that a process and its only child held together at any one time while it did `work` in a
- * process of its own (or became another program there). done: what work returned. work must use no OpenMP: a fork loses its
- * threads. */
+ * process of its own. done: what work returned. work must use no OpenMP: a fork loses its threads. */
 double cost_memory(bool (*work)(void *given), void *given, bool *done);
+
+/* The same of a command (argv[0] is its path; what it prints is thrown away), and its seconds from start to end. done: it ended well. */
+double cost_command(char *const argv[], double *seconds, bool *done);
 
 #endif
