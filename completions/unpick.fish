@@ -49,7 +49,7 @@ for file in back cache labels svg back-svg gerber back-gerber netlist
     complete -c unpick -n "__fish_seen_subcommand_from copper" -l $file -r -F
 end
 complete -c unpick -n "__fish_seen_subcommand_from help" -a "$commands"
-complete -c unpick -n "__fish_seen_subcommand_from export" -a 'parts.csv nets.json nets.ipc copper.gbr board.svg blocks.svg schematic.svg'
+complete -c unpick -n "__fish_seen_subcommand_from export" -a 'parts.csv nets.json nets.ipc copper.gbr board.svg blocks.svg schematic.svg currents.svg battery.svg readings.svg'
 complete -c unpick -n "__fish_seen_subcommand_from export" -l out -r -F -d 'write there'
 complete -c unpick -n "__fish_seen_subcommand_from export" -l board -x -d 'of which board'
 complete -c unpick -n "__fish_seen_subcommand_from export" -l side -x -a 'top bottom' -d 'of which side'

@@ -27,8 +27,8 @@ export_to() { "$UNPICK" export "$1" "$2" --out "$work/$2"; }
 no_text() { ! grep -q -e "$1" "$2"; }
 
 for folder in demo mischief; do
-    for drawing in board schematic blocks; do
-        if [ $folder != mischief ] || [ $drawing != blocks ]; then # too little is known there for a diagram
+    for drawing in board schematic currents readings blocks battery; do
+        if [ $folder != mischief ] || [ $drawing != blocks ]; then # too little is known there
             holds "$folder: $drawing.svg is written" export_to "$work/$folder" $drawing.svg
             holds "$folder: $drawing.svg is well-formed XML" xmllint --noout "$work/$drawing.svg"
             holds "$folder: $drawing.svg holds no element that runs or fetches" no_text '<script\|<iframe\|<foreignObject\|on[a-z]*="\|href="[^d]' "$work/$drawing.svg"

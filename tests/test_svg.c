@@ -62,12 +62,24 @@ static void a_width_holds_for_narrow_and_wide_fonts(void **state) {
     assert_true(svg_text_width(TEXT(""), 1) < 1e-9);
 }
 
+static void a_line_is_cut_between_characters(void **state) {
+    (void)state;
+    Arena *arena = arena_new();
+    is(svg_clip(arena, TEXT("short"), 2, 30), "short");
+    Text cut = svg_clip(arena, TEXT("\xce\xa9\xce\xa9\xce\xa9\xce\xa9\xce\xa9\xce\xa9\xce\xa9\xce\xa9"), 2, 10);
+    assert_true(svg_text_width(cut, 2) <= 10 && text_bad_byte(cut) == cut.len && text_ends(cut, "\xE2\x80\xA6"));
+    Text word = text_fmt(arena, "%0100000d", 0);
+    assert_true(svg_text_width(svg_clip(arena, word, 2, 30), 2) <= 30);
+    arena_free(arena);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(numbers_are_short),
         cmocka_unit_test(text_from_outside_stays_text),
         cmocka_unit_test(a_page_says_what_it_shows),
         cmocka_unit_test(a_width_holds_for_narrow_and_wide_fonts),
+        cmocka_unit_test(a_line_is_cut_between_characters),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -5,16 +5,6 @@
 
 static const double EDGE = 2, PAD = 2.2, TITLE = 3.1, SMALL = 2.5, WIDTH_LEAST = 24, WIDTH_MOST = 46; /* mm */
 
-/* As much of a text as fits, cut between characters. */
-static Text clip(Arena *arena, Text text, double size, double room) {
-    if (svg_text_width(text, size) <= room) return text;
-    while (text.len > 0 && svg_text_width(text, size) > room - size) {
-        text.len--;
-        while (text.len > 0 && ((unsigned char)text.at[text.len] & 0xC0) == 0x80) text.len--;
-    }
-    return text_fmt(arena, "%.*s\xE2\x80\xA6", TEXT_ARG(text_trim(text)));
-}
-
 static Text says(const Block *block) { return block->claim == NULL ? TEXT("") : block->claim->name; }
 
 static void size_boxes(Blocks *blocks) {
@@ -36,9 +26,9 @@ static void put_box(Out *out, const Blocks *blocks, const Block *block) {
     svg_rect(out, (SvgMark){0}, corner, block->width, block->height, 1);
     svg_text(out, (SvgMark){.class = "k-title"}, (SvgPoint){block->at.x, line}, TITLE, SVG_MIDDLE, block->title);
     svg_text(out, (SvgMark){.class = "k-says"}, (SvgPoint){block->at.x, line + 1.45 * SMALL}, SMALL, SVG_MIDDLE,
-             clip(blocks->arena, says(block), SMALL, room));
+             svg_clip(blocks->arena, says(block), SMALL, room));
     svg_text(out, (SvgMark){.class = "k-parts"}, (SvgPoint){block->at.x, line + 2.8 * SMALL}, SMALL, SVG_MIDDLE,
-             clip(blocks->arena, block->parts, SMALL, room));
+             svg_clip(blocks->arena, block->parts, SMALL, room));
     svg_group_end(out);
 }
 

@@ -201,3 +201,16 @@ double svg_text_width(Text text, double size) {
     }
     return em * size * WIDER;
 }
+
+Text svg_clip(Arena *arena, Text text, double size, double room) {
+    static const double ELLIPSIS = 1; /* em */
+    if (svg_text_width(text, size) <= room) return text;
+    size_t fits = 0;
+    for (size_t i = 0; i < text.len; i++) { /* up to the last character that leaves room; once through the text */
+        if (((unsigned char)text.at[i] & 0xC0) == 0x80) continue;
+        double width = svg_text_width(text_sub(text, fits, i - fits), size);
+        if (width > room - ELLIPSIS * size) break;
+        room -= width, fits = i;
+    }
+    return text_fmt(arena, "%.*s\xE2\x80\xA6", TEXT_ARG(text_trim(text_sub(text, 0, fits))));
+}

@@ -56,6 +56,8 @@ void svg_text(Out *out, SvgMark mark, SvgPoint at, double size, SvgAnchor anchor
 
 /* How long a line of text will be, in mm: never much shorter than the truth in any font of SVG_FONTS. */
 double svg_text_width(Text text, double size);
+/* As much of a line as is no wider than `room` mm, with an ellipsis where it is cut: between characters. */
+Text svg_clip(Arena *arena, Text text, double size, double room);
 /* Of an em: capitals above the base line, tails below it. */
 #define SVG_ASCENT 0.74
 #define SVG_DESCENT 0.22

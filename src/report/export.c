@@ -4,6 +4,7 @@
 #include "copper/export_board.h"
 #include "draw/blocks.h"
 #include "draw/board.h"
+#include "draw/plot.h"
 #include "draw/schematic.h"
 #include "report/json.h"
 #include "report/photo.h"
@@ -56,7 +57,8 @@ static bool find_board(const Exporting *e, uint32_t *number) {
         *number = i;
         return true;
     }
-    return refuse(e, TEXT("there is no board whose copper is known"), "a board with a size and a photo of a side: photo A bottom a.jpg");
+    return refuse(e, TEXT("there is no board whose copper is known"),
+                  "a board with a size and a photo of a side: photo A bottom a.jpg");
 }
 
 /* The side asked for, or the only one that is known. */
@@ -89,7 +91,8 @@ static bool copper_gbr(const Exporting *e) {
     if (!find_board(e, &number)) return false;
     const BenchBoard *board = &e->bench->photographed.at[number];
     if (!find_side(e, &board->copper, &side)) return false;
-    ExportNames names = {board->name, board_names(e->arena, &board->copper, side, net_names(e, board)), side == BOARD_BOTTOM};
+    ExportNames names = {board->name, board_names(e->arena, &board->copper, side, net_names(e, board)),
+                         side == BOARD_BOTTOM};
     Copper face = export_board_face(e->arena, &board->copper, side);
     export_gerber(e->out, &face, &names);
     return true;
@@ -101,7 +104,8 @@ static Text straightened(const Exporting *e, Text name, BoardSide side) {
     PagePhoto made = {0};
     for (uint32_t i = 0; i < e->bench->photographed.count && e->bench->folder.len > 0; i++) {
         Flat flat;
-        if (!text_same(e->bench->photographed.at[i].name, name) || !bench_flat(e->arena, e->bench, i, side, &flat, e->problems))
+        if (!text_same(e->bench->photographed.at[i].name, name) ||
+            !bench_flat(e->arena, e->bench, i, side, &flat, e->problems))
             continue;
         photo_page_pixels(e->arena, flat.width, flat.height, flat.rgb, PHOTO_BOARD_SIDE, SIZE_MAX, &made);
         flat_free(&flat);
@@ -119,7 +123,8 @@ static bool board_svg(const Exporting *e) {
             return draw_board(e->out, &view);
         }
     }
-    return refuse(e, TEXT("there is no such board to draw"), "a board with a size, and a photo or parts that are placed on it");
+    return refuse(e, TEXT("there is no such board to draw"),
+                  "a board with a size, and a photo or parts that are placed on it");
 }
 
 static bool blocks_svg(const Exporting *e) {
@@ -132,10 +137,36 @@ static bool schematic_svg_sheet(const Exporting *e) {
     const Schematic *schematic = schematic_draw(e->arena, &asked);
     uint32_t sheet = e->asked->sheet == 0 ? 1 : e->asked->sheet;
     if (sheet > schematic->sheets.count)
-        return refuse(e, text_fmt(e->arena, "the schematic has %u sheet%s", schematic->sheets.count, schematic->sheets.count == 1 ? "" : "s"),
+        return refuse(e,
+                      text_fmt(e->arena, "the schematic has %u sheet%s", schematic->sheets.count,
+                               schematic->sheets.count == 1 ? "" : "s"),
                       "--sheet with a number from 1 up to that");
     schematic_svg(e->out, schematic, sheet - 1, TEXT("schematic"));
     return true;
+}
+
+/* ---- plots ---- */
+
+static PlotAsked plot_asked(const Exporting *e, Text id) { return (PlotAsked){e->teardown->sums, id, true}; }
+
+static bool currents_svg(const Exporting *e) {
+    PlotAsked asked = plot_asked(e, TEXT("currents"));
+    return draw_currents(e->out, &asked) ||
+           refuse(e, TEXT("no current from a supply is known in any mode"),
+                  "a battery or a source, and a circuit that can be solved: unpick sums says what is missing");
+}
+
+static bool battery_svg(const Exporting *e) {
+    PlotAsked asked = plot_asked(e, TEXT("battery"));
+    return draw_battery(e->out, &asked, 0) ||
+           refuse(e, TEXT("no battery's life can be told"),
+                  "a battery of known cells, and how long each mode lasts: duty pumping 2 s per 30 min");
+}
+
+static bool readings_svg(const Exporting *e) {
+    PlotAsked asked = plot_asked(e, TEXT("readings"));
+    return draw_ranges(e->out, &asked) || refuse(e, TEXT("no reading can be set beside the sums"),
+                                                 "readings of volts or amperes: read v(VDD) = 6.2 V in idle by meter");
 }
 
 /* ---- all of them ---- */
@@ -143,11 +174,27 @@ static bool schematic_svg_sheet(const Exporting *e) {
 static const struct {
     Text what;
     bool (*write)(const Exporting *e);
-} EXPORTS[] = {{TEXT_INIT("parts.csv"), parts_csv},      {TEXT_INIT("nets.json"), nets_json},
-               {TEXT_INIT("nets.ipc"), nets_ipc},        {TEXT_INIT("copper.gbr"), copper_gbr},
-               {TEXT_INIT("board.svg"), board_svg},      {TEXT_INIT("blocks.svg"), blocks_svg},
-               {TEXT_INIT("schematic.svg"), schematic_svg_sheet}};
+} EXPORTS[] = {{TEXT_INIT("parts.csv"), parts_csv},
+               {TEXT_INIT("nets.json"), nets_json},
+               {TEXT_INIT("nets.ipc"), nets_ipc},
+               {TEXT_INIT("copper.gbr"), copper_gbr},
+               {TEXT_INIT("board.svg"), board_svg},
+               {TEXT_INIT("blocks.svg"), blocks_svg},
+               {TEXT_INIT("schematic.svg"), schematic_svg_sheet},
+               {TEXT_INIT("currents.svg"), currents_svg},
+               {TEXT_INIT("battery.svg"), battery_svg},
+               {TEXT_INIT("readings.svg"), readings_svg}};
 enum { EXPORT_COUNT = sizeof EXPORTS / sizeof *EXPORTS };
+
+/* Their names: "parts.csv, ... or readings.svg". */
+static Text expected(Arena *arena) {
+    Out out = out_new(arena);
+    for (size_t i = 0; i < EXPORT_COUNT; i++) {
+        out_add(&out, i == 0 ? TEXT("") : i + 1 == EXPORT_COUNT ? TEXT(" or ") : TEXT(", "));
+        out_add(&out, EXPORTS[i].what);
+    }
+    return out_text(&out);
+}
 
 bool report_export(Out *out, const ReportTeardown *teardown, const ReportExport *asked, Diags *problems) {
     Exporting e = {out, out->arena, teardown, teardown->bench, asked, problems};
@@ -157,9 +204,10 @@ bool report_export(Out *out, const ReportTeardown *teardown, const ReportExport 
         if (text_same(EXPORTS[i].what, asked->what)) return EXPORTS[i].write(&e);
     }
     Text near = text_nearest(asked->what, names, EXPORT_COUNT);
-    diag_add(problems, (Diag){.place.file = asked->what,
-                              .message = TEXT("is nothing that can be exported"),
-                              .expected = TEXT("parts.csv, nets.json, nets.ipc, copper.gbr, board.svg, blocks.svg or schematic.svg"),
-                              .hint = near.len == 0 ? near : text_fmt(problems->arena, "did you mean `%.*s`?", TEXT_ARG(near))});
+    diag_add(problems,
+             (Diag){.place.file = asked->what,
+                    .message = TEXT("is nothing that can be exported"),
+                    .expected = expected(problems->arena),
+                    .hint = near.len == 0 ? near : text_fmt(problems->arena, "did you mean `%.*s`?", TEXT_ARG(near))});
     return false;
 }

@@ -5,7 +5,8 @@
 #include "report/report.h"
 
 typedef struct ReportExport {
-    Text what;      /* parts.csv, nets.json, nets.ipc, copper.gbr, board.svg, blocks.svg, schematic.svg */
+    Text what;      /* parts.csv, nets.json, nets.ipc, copper.gbr, board.svg, blocks.svg, schematic.svg, currents.svg, battery.svg,
+                       readings.svg */
     Text board;     /* empty: the first there is */
     bool has_side;  /* else the only side that is known */
     BoardSide side;

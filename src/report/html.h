@@ -68,6 +68,10 @@ void html_callouts(Html *html, Text file, Text board, BoardSide side);
 bool html_has_sums(const Html *html); /* html_sums.c */
 void html_sums(Html *html);
 
+void html_plot_currents(Html *html); /* html_plots.c: nothing where the sums know too little */
+void html_plot_batteries(Html *html);
+void html_plot_readings(Html *html);
+
 void html_steps(Html *html); /* html_page.c and below */
 void html_conflicts(Html *html);
 void html_open(Html *html);

@@ -5,6 +5,7 @@
 
 #include "draw/blocks.h"
 #include "draw/board.h"
+#include "draw/plot.h"
 
 #include "unpick.h"
 
@@ -116,6 +117,7 @@ static void say_head(Html *html) {
     out_add(out, text_of(REPORT_CSS));
     out_add(out, text_of(DRAW_BOARD_CSS));
     out_add(out, text_of(DRAW_BLOCKS_CSS));
+    out_add(out, text_of(DRAW_PLOT_CSS));
     out_lit(out, "</style>\n</head>\n<body>\n<header>\n<p class=\"over\">Taken apart</p>\n<h1>");
     html_escape(out, html->story->title);
     out_lit(out, "</h1>\n<p class=\"intro\">");

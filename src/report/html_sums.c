@@ -92,6 +92,9 @@ void html_sums(Html *html) {
     if (!html_has_sums(html)) return;
     html_section(html, "numbers", "Numbers by mode");
     out_lit(html->out, "<p>Computed from the parts and joins as noted; 95 of 100 products made of such parts lie within the limits.</p>\n");
+    html_plot_currents(html);
+    html_plot_batteries(html);
+    html_plot_readings(html);
     explanations(html);
     faults(html);
     table(html, "volts of", html->bench->nets.count, net_name, volts, UNIT_VOLT);

@@ -1,5 +1,6 @@
 /* The sums on the terminal: what differs from the meter first and what would explain it, then all readings beside the sums,
  * then mode by mode the volts of the nets, the currents and powers of the parts, and what was taken for granted. */
+#include "draw/plot.h"
 #include "report/paper.h"
 #include "report/words.h"
 
@@ -19,17 +20,6 @@ static Text spread(Arena *arena, Quantity quantity) {
 }
 
 /* ---- beside the meter ---- */
-
-static Text reading_name(Arena *arena, const BenchReading *reading) {
-    Out out = out_new(arena);
-    out_fmt(&out, "%.*s(", TEXT_ARG(reading->function));
-    for (uint32_t i = 0; i < reading->note->reading->terminal_count; i++) {
-        if (i > 0) out_char(&out, ',');
-        note_terminal_print(&out, reading->note->reading->terminals[i]);
-    }
-    out_char(&out, ')');
-    return out_text(&out);
-}
 
 static Quantity expected(const Bench *bench, const SumsCompared *compared) {
     return quantity_within(compared->typical, compared->low, compared->high, bench->readings.at[compared->reading].value.unit);
@@ -70,7 +60,7 @@ static void say_differing(Telling *t) {
         paper_ink(paper, INK_ALARM);
         paper_fmt(paper, "! ");
         paper_ink(paper, INK_PLAIN);
-        paper_text(paper, reading_name(t->arena, reading));
+        paper_text(paper, plot_reading_name(t->arena, reading));
         if (reading->mode.len > 0) paper_fmt(paper, " in %.*s", TEXT_ARG(reading->mode));
         paper_fmt(paper, " was read as %.*s. The parts and all other readings make it %.*s: the reading is too %s by %.0f times the "
                          "standard uncertainty of both together.",
@@ -101,7 +91,7 @@ static void say_readings(Telling *t) {
         const SumsCompared *compared = &t->sums->compared.at[i];
         const BenchReading *reading = &t->bench->readings.at[compared->reading];
         Text *row = cells + (size_t)i * CELLS;
-        row[0] = reading_name(t->arena, reading), row[1] = reading->mode;
+        row[0] = plot_reading_name(t->arena, reading), row[1] = reading->mode;
         row[2] = reading->note->reading->value.written;
         row[3] = compared->verdict == SUMS_UNKNOWN ? TEXT("") : spread(t->arena, expected(t->bench, compared));
         row[4] = verdict(t->arena, compared);

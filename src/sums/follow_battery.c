@@ -233,6 +233,16 @@ static Text end_said(const Draining *d, const Life *life) {
     return TEXT("It ends when the charge is out.");
 }
 
+/* For who draws it. */
+static void keep_life(const Draining *d, const Life *life) {
+    Arena *arena = d->f->arena;
+    LifePoint *at = arena_many(arena, LifePoint, life->point_count + 1);
+    memcpy(at, life->at, life->point_count * sizeof *at);
+    double end = d->discharge.chemistry->end * d->discharge.in_series * d->batteries;
+    list_push(arena, &d->f->sums->batteries,
+              ((SumsBattery){d->part, life->seconds, life->low, life->high, end, end_said(d, life), at, life->point_count}));
+}
+
 static void tell_life(Draining *d) {
     Following *f = d->f;
     uint32_t rest;
@@ -247,6 +257,7 @@ static void tell_life(Draining *d) {
     Life life = life_of(&(LifeAsked){&d->discharge, d->batteries, f->sums->modes.count, d->duty, draw, d});
     if (life.end == LIFE_NO_ANSWER) return;
     widen(d, &life);
+    keep_life(d, &life);
     for (uint32_t m = 0; m < f->sums->modes.count; m++)
         if (d->duty[m] > 0) told_mode(&told, m, &f->sums->modes.at[m].current[d->part]);
     told_because(&told, text_fmt(f->arena, "what such cells give: %.*s", TEXT_ARG(d->discharge.source)), f->bench->parts.at[d->part].line);

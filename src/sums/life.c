@@ -3,11 +3,11 @@
 #include <math.h>
 
 static const double YEAR = 365.25 * 86400; /* s */
-enum { STEPS = 20 };
+enum { STEPS = LIFE_STEPS };
 
 typedef struct Draws { /* with some share of the charge left */
-    double amperes; /* on the average */
-    double drains;  /* share of the charge a second */
+    double amperes;    /* on the average */
+    double drains;     /* share of the charge a second */
 } Draws;
 
 /* What each mode draws with this share left, into drawn (size mode_count); false when the life ends here. */
@@ -20,11 +20,24 @@ static bool ask(const LifeAsked *asked, double share, Life *life, double *drawn)
         if (!(asked->duty[m] > 0)) continue;
         LifeDraw draw = asked->draw(asked->context, m, volts, ohms, &drawn[m]);
         life->mode = m;
-        life->end = draw == LIFE_FAILS ? LIFE_NO_WORK : draw == LIFE_UNKNOWN || !isfinite(drawn[m]) ? LIFE_NO_ANSWER : LIFE_TOO_LOW;
+        life->end = draw == LIFE_FAILS                            ? LIFE_NO_WORK
+                    : draw == LIFE_UNKNOWN || !isfinite(drawn[m]) ? LIFE_NO_ANSWER
+                                                                  : LIFE_TOO_LOW;
         if (life->end != LIFE_TOO_LOW || volts - ohms * drawn[m] < end) return false;
         drawn[m] = fmax(drawn[m], 0);
     }
     return true;
+}
+
+/* Half way through a step, which lasts `step` s. */
+static void note_point(const LifeAsked *asked, double share, double step, const double *drawn, Life *life) {
+    const MarkDischarge *d = asked->discharge;
+    double volts = asked->batteries * mark_open_volts(d, share), ohms = asked->batteries * mark_inner_ohms(d, share);
+    LifePoint point = {.seconds = life->seconds + step / 2, .rest = volts, .loaded = volts};
+    for (uint32_t m = 0; m < asked->mode_count; m++)
+        if (asked->duty[m] > 0 && volts - ohms * drawn[m] < point.loaded)
+            point.loaded = volts - ohms * drawn[m], point.mode = m;
+    life->at[life->point_count++] = point;
 }
 
 static Draws draws_of(const LifeAsked *asked, const double *drawn) {
@@ -38,7 +51,8 @@ static Draws draws_of(const LifeAsked *asked, const double *drawn) {
 
 Life life_of(const LifeAsked *asked) {
     const MarkDischarge *d = asked->discharge;
-    const double loses = d->chemistry->loses.value / YEAR, keeps = d->chemistry->loses.low / YEAR, lets = d->chemistry->loses.high / YEAR;
+    const double loses = d->chemistry->loses.value / YEAR, keeps = d->chemistry->loses.low / YEAR,
+                 lets = d->chemistry->loses.high / YEAR;
     Life life = {.left = 1};
     double used = 0;
     Arena *scratch = arena_new();
@@ -48,7 +62,9 @@ Life life_of(const LifeAsked *asked) {
         if (!ask(asked, share, &life, drawn)) break;
         Draws draws = draws_of(asked, drawn);
         double drains = draws.drains;
-        life.seconds += 1.0 / STEPS / (drains + loses);
+        double step = 1.0 / STEPS / (drains + loses);
+        note_point(asked, share, step, drawn, &life);
+        life.seconds += step;
         life.low += 1.0 / STEPS / (drains / d->low + lets);
         life.high += 1.0 / STEPS / (drains / d->high + keeps);
         used += 1.0 / STEPS * drains / (drains + loses);

@@ -101,6 +101,16 @@ typedef struct SumsExplanation {
     uint32_t line_count;
 } SumsExplanation;
 
+/* A battery as it empties in this duty, until it ends. */
+typedef struct SumsBattery {
+    uint32_t part;
+    double seconds, low, high; /* typical, and between makes and tolerances */
+    double end;                /* V under load at which it counts as used up */
+    Text stops;                /* "It ends in pumping when M1 no longer turns, with 20 % of the charge left." */
+    const struct LifePoint *at; /* size count: sums/life.h */
+    uint32_t count;
+} SumsBattery;
+
 typedef struct Sums {
     Arena *arena;
     Reasoning *reasoning;
@@ -110,6 +120,7 @@ typedef struct Sums {
     LIST(SumsParameter) parameters;
     LIST(SumsCompared) compared;         /* those that differ first */
     LIST(SumsExplanation) explanations;  /* likeliest first; empty when all agree */
+    LIST(SumsBattery) batteries;         /* whose life can be told */
     double p_other;                      /* that none of them is it */
     Text best_reading;                   /* what would best separate the first two; empty */
     uint32_t differ;                     /* readings that are off */
