@@ -135,6 +135,7 @@ void layout_harden(Board *board, Rng *rng) {
     board->hard = true;
     if (rng_chance(rng, 0.3f)) bare_spokes(board, rng);
     if (rng_chance(rng, 0.8f)) print_gaps(board, rng);
+    if (rng_chance(rng, 0.35f)) layout_print_rings(board, rng);
     if (rng_chance(rng, 0.85f)) layout_clip_print(board);
     if (!rng_chance(rng, 0.55f)) return;
     float across = board->style.thermal_gap + 0.3f;
@@ -189,6 +190,8 @@ void look_harden(Look *look, Rng *rng) {
     if (rng_chance(rng, 0.6f)) dull_solder(look, rng);
     if (rng_chance(rng, 0.45f)) stains(look, rng);
     if (look->silk_cover > 0 && rng_chance(rng, 0.25f)) look->silk_cover = rng_between(rng, 0.35f, 0.75f);
+    if (look->silk_cover > 0 && rng_chance(rng, 0.2f))
+        look->silk = colour_hsv(rng_between(rng, 40, 62), rng_between(rng, 0.4f, 0.95f), rng_between(rng, 0.6f, 0.95f));
     if (look->silk_cover > 0 && rng_chance(rng, 0.15f))
         look->silk = colour_mix(look->silk, look->copper, rng_between(rng, 0.2f, 0.6f));
     if (look->finish >= FINISH_BARE && rng_chance(rng, 0.4f)) look->tarnish = rng_between(rng, 0.4f, 0.9f);

@@ -94,7 +94,8 @@ void layout_pour(Board *board, Rng *rng);                                /* pour
 void layout_print(Board *board, Rng *rng);                               /* print.c: silkscreen */
 void layout_solder(Board *board, Rng *rng);                              /* solder.c: heights of solder */
 void layout_solder_by(Board *board, Rng *rng, const SolderHabit *habit); /* in place of what was soldered before */
-void layout_clip_print(Board *board);                                    /* print.c: none on openings of the mask */
+void layout_print_rings(Board *board, Rng *rng); /* print.c: closed outlines round pads, thin as tracks */
+void layout_clip_print(Board *board);            /* print.c: none on openings of the mask */
 bool layout_add_pad(Board *board, Pad pad);
 bool layout_add_track(Board *board, Shape shape, int net);
 bool layout_free_of(const Board *board, const Shape *shape, float clearance,

@@ -157,6 +157,29 @@ static void print_loose(Board *board, Rng *rng) {
     }
 }
 
+/* A closed outline with cut corners round a place: half its sides and how much of each corner is cut, mm. */
+static void print_ring(Board *board, float x, float y, float w, float h, float cut, float width) {
+    const float corner[9][2] = {{-w + cut, -h}, {w - cut, -h}, {w, -h + cut},  {w, h - cut},  {w - cut, h},
+                                {-w + cut, h},  {-w, h - cut}, {-w, -h + cut}, {-w + cut, -h}};
+    for (int i = 0; i < 8; i++) {
+        Shape line = shape_line(x + corner[i][0], y + corner[i][1], x + corner[i + 1][0], y + corner[i + 1][1], width);
+        plane_draw(&board->silk, &line, 0);
+    }
+}
+
+void layout_print_rings(Board *board, Rng *rng) {
+    float share = rng_log(rng, 0.05f, 1), width = rng_log(rng, 0.1f, 0.3f), away = rng_log(rng, 0.08f, 0.5f);
+    float cut = rng_chance(rng, 0.5f) ? 0 : rng_between(rng, 0.2f, 0.59f);
+    bool drilled = rng_chance(rng, 0.6f); /* round pads with holes only */
+    for (int i = 0; i < board->pad_count; i++) {
+        const Pad *pad = &board->pads[i];
+        if ((drilled && pad->hole <= 0) || pad->via || !rng_chance(rng, share)) continue;
+        float w = fabsf(pad->w * cosf(pad->turn)) + fabsf(pad->h * sinf(pad->turn)),
+              h = fabsf(pad->w * sinf(pad->turn)) + fabsf(pad->h * cosf(pad->turn));
+        print_ring(board, pad->x, pad->y, w / 2 + away, h / 2 + away, cut * fminf(w, h), width);
+    }
+}
+
 void layout_clip_print(Board *board) {
     long count = (long)board->w * board->h;
     for (long i = 0; i < count; i++) {
