@@ -64,12 +64,13 @@ static void a_zener_regulator(void **state) {
     summed_end(&s);
 }
 
-/* The notes say what the chip does: a low-side switch with a motor, its coil 4 ohm, held: (6 V) / (4 ohm + ...) at most 1.5 A;
- * not driven, nothing flows. */
-static const char SWITCH[] = "part BT1 battery 4 x LR6\npart M1 motor\npart Q1 SOT-23 nmos\npart D1 diode\npart R1 10k\npart U1 SOP-8\n"
-                             "net GND BT1.- Q1.S R1.2 U1.4\nnet VCC BT1.+ M1.1 D1.K U1.8\njoin M1.2 D1.A Q1.D\njoin U1.5 Q1.G R1.1\n"
-                             "mode idle\nmode turning\nmode held\ndrive U1.5 low in idle\ndrive U1.5 high in turning\ndrive U1.5 high in held\n"
-                             "stall M1 in held\nread r(M1) = 4.0 ohm by meter\n";
+/* The notes say what the chip does: a low-side switch with a motor, its coil 4 ohm, held: (6 V) / (4 ohm + ...) at most 1.5
+ * A; not driven, nothing flows. */
+static const char SWITCH[] =
+    "part BT1 battery 4 x LR6\npart M1 motor\npart Q1 SOT-23 nmos\npart D1 diode\npart R1 10k\npart U1 SOP-8\n"
+    "net GND BT1.- Q1.S R1.2 U1.4\nnet VCC BT1.+ M1.1 D1.K U1.8\njoin M1.2 D1.A Q1.D\njoin U1.5 Q1.G R1.1\n"
+    "mode idle\nmode turning\nmode held\ndrive U1.5 low in idle\ndrive U1.5 high in turning\ndrive U1.5 high in held\n"
+    "stall M1 in held\nread r(M1) = 4.0 ohm by meter\n";
 static void a_motor_switched_by_a_chip(void **state) {
     (void)state;
     Summed s = summed_of(SWITCH);
@@ -83,7 +84,8 @@ static void a_motor_switched_by_a_chip(void **state) {
 /* Not driven is open, and says so. */
 static void a_pin_that_nobody_drives_is_open(void **state) {
     (void)state;
-    Summed s = summed_of(SUPPLY5 "part U1 SOP-8\npart R1 1k\npart D1 led-red\njoin U1.8 VCC\njoin U1.4 GND\njoin U1.3 R1.1\njoin R1.2 D1.A\njoin D1.K GND\n");
+    Summed s = summed_of(SUPPLY5 "part U1 SOP-8\npart R1 1k\npart D1 led-red\njoin U1.8 VCC\njoin U1.4 GND\njoin U1.3 "
+                                 "R1.1\njoin R1.2 D1.A\njoin D1.K GND\n");
     assert_within(amperes_of(&s, "", "R1"), -1e-9, 1e-9);
     bool said = false;
     for (uint32_t i = 0; i < mode_of(&s, "")->assumptions.count; i++)
@@ -95,8 +97,9 @@ static void a_pin_that_nobody_drives_is_open(void **state) {
 /* A pin at half its time high lets half the current flow, where nothing stores. */
 static void a_pin_that_switches_is_weighed_by_its_time(void **state) {
     (void)state;
-    static const char circuit[] = SUPPLY5 "part U1 SOP-8\npart R1 1k\njoin U1.8 VCC\njoin U1.4 GND\njoin U1.3 R1.1\njoin R1.2 GND\nmode full\nmode dim\n"
-                                          "drive U1.3 high in full\ndrive U1.3 1 kHz 25% in dim\n";
+    static const char circuit[] = SUPPLY5
+        "part U1 SOP-8\npart R1 1k\njoin U1.8 VCC\njoin U1.4 GND\njoin U1.3 R1.1\njoin R1.2 GND\nmode full\nmode dim\n"
+        "drive U1.3 high in full\ndrive U1.3 1 kHz 25% in dim\n";
     Summed s = summed_of(circuit);
     assert_share(amperes_of(&s, "dim", "R1")->typical, 0.25 * amperes_of(&s, "full", "R1")->typical, 1e-3);
     summed_end(&s);
@@ -105,20 +108,26 @@ static void a_pin_that_switches_is_weighed_by_its_time(void **state) {
 /* A button is open until pressed; a slide switch is taken as closed, until pressed. */
 static void buttons_and_switches(void **state) {
     (void)state;
-    Summed s = summed_of(SUPPLY5 "part SW1 switch\npart SW2 button\npart R1 1k\npart R2 1k\njoin SW1.1 SW2.1 VCC\njoin SW1.2 R1.1\njoin SW2.2 R2.1\n"
-                                 "join R1.2 R2.2 GND\nmode idle\nmode pressed\npress SW1 SW2 in pressed\n");
+    Summed s = summed_of(
+        SUPPLY5
+        "part SW1 switch\npart SW2 button\npart R1 1k\npart R2 1k\njoin SW1.1 SW2.1 VCC\njoin SW1.2 R1.1\njoin SW2.2 R2.1\n"
+        "join R1.2 R2.2 GND\nmode idle\nmode pressed\npress SW1 SW2 in pressed\n");
     assert_share(amperes_of(&s, "idle", "R1")->typical, 5e-3, 0.01);
     assert_true(fabs(amperes_of(&s, "idle", "R2")->typical) < 1e-9);
     assert_true(fabs(amperes_of(&s, "pressed", "R1")->typical) < 1e-9);
     assert_share(amperes_of(&s, "pressed", "R2")->typical, 5e-3, 0.01);
+    assert_share(amperes_of(&s, "pressed", "R2")->least, 5e-3, 0.1); /* a pressed button is pressed in every product */
+    assert_true(fabs(amperes_of(&s, "pressed", "R1")->most) < 1e-9);
     summed_end(&s);
 }
 
 /* Non-inverting amplifier: 1 + 100k/10k = 11 times 0.2 V (every textbook). Both units of a dual one are solved. */
 static void a_dual_op_amp(void **state) {
     (void)state;
-    Summed s = summed_of("part J1 source 9 V\npart U1 SOP-8 marked \"LM358\"\npart R1 10k ±1%\npart R2 100k ±1%\npart R3 430k ±1%\npart R4 10k ±1%\npart R5 10k\n"
-                         "net GND J1.- U1.4 R1.1 R4.2 R5.2\nnet VCC J1.+ U1.8 R3.1\njoin R3.2 R4.1 U1.3\njoin U1.2 R1.2 R2.1\njoin U1.1 R2.2 U1.5\njoin U1.6 U1.7 R5.1\n");
+    Summed s = summed_of("part J1 source 9 V\npart U1 SOP-8 marked \"LM358\"\npart R1 10k ±1%\npart R2 100k ±1%\npart R3 "
+                         "430k ±1%\npart R4 10k ±1%\npart R5 10k\n"
+                         "net GND J1.- U1.4 R1.1 R4.2 R5.2\nnet VCC J1.+ U1.8 R3.1\njoin R3.2 R4.1 U1.3\njoin U1.2 R1.2 "
+                         "R2.1\njoin U1.1 R2.2 U1.5\njoin U1.6 U1.7 R5.1\n");
     assert_share(volts_of(&s, "", "U1.1")->typical, 9.0 * 10 / 440 * 11, 0.03);
     assert_share(volts_of(&s, "", "U1.7")->typical, volts_of(&s, "", "U1.1")->typical, 0.01);
     summed_end(&s);
@@ -127,7 +136,8 @@ static void a_dual_op_amp(void **state) {
 /* A 5 V regulator from 9 V: 5 V at its output, and 4 V x 50 mA in it (common practice). */
 static void a_regulator(void **state) {
     (void)state;
-    Summed s = summed_of("part J1 source 9 V\npart U1 TO-220 marked \"LM7805\"\npart R1 100 ohm\nnet GND J1.- U1.GND R1.2\nnet VIN J1.+ U1.IN\njoin U1.OUT R1.1\n");
+    Summed s = summed_of("part J1 source 9 V\npart U1 TO-220 marked \"LM7805\"\npart R1 100 ohm\nnet GND J1.- U1.GND "
+                         "R1.2\nnet VIN J1.+ U1.IN\njoin U1.OUT R1.1\n");
     assert_within(volts_of(&s, "", "R1.1"), 4.75, 5.25);
     assert_within(watts_of(&s, "", "U1"), 0.15, 0.3);
     summed_end(&s);
@@ -136,9 +146,12 @@ static void a_regulator(void **state) {
 /* Comparator with hysteresis: with its output low, R2 pulls its threshold below half the supply; the output follows. */
 static void a_comparator_with_hysteresis(void **state) {
     (void)state;
-    Summed s = summed_of(SUPPLY5 "part U1 SOP-8 marked \"LM393\"\npart R1 10k\npart R2 10k\npart R3 100k\npart R4 10k\npart R5 10k\npart R6 30k\n"
-                                 "join U1.8 VCC\njoin U1.4 GND\njoin U1.3 R1.2 R2.1 R3.1\njoin R1.1 VCC\njoin R2.2 GND\njoin R3.2 U1.1 R4.2\njoin R4.1 VCC\n"
-                                 "join U1.2 R5.2 R6.1\njoin R5.1 VCC\njoin R6.2 GND\n");
+    Summed s = summed_of(
+        SUPPLY5
+        "part U1 SOP-8 marked \"LM393\"\npart R1 10k\npart R2 10k\npart R3 100k\npart R4 10k\npart R5 10k\npart R6 30k\n"
+        "join U1.8 VCC\njoin U1.4 GND\njoin U1.3 R1.2 R2.1 R3.1\njoin R1.1 VCC\njoin R2.2 GND\njoin R3.2 U1.1 R4.2\njoin "
+        "R4.1 VCC\n"
+        "join U1.2 R5.2 R6.1\njoin R5.1 VCC\njoin R6.2 GND\n");
     assert_share(volts_of(&s, "", "U1.2")->typical, 3.75, 0.02); /* above the threshold: low */
     assert_true(volts_of(&s, "", "U1.1")->typical < 0.5);
     assert_share(volts_of(&s, "", "U1.3")->typical, 2.381, 0.02); /* 10k from 5 V over 10k beside 100k: 5 x 9.09 / 19.09 */
@@ -148,16 +161,19 @@ static void a_comparator_with_hysteresis(void **state) {
 /* A chip that nothing is known of draws within wide limits, and its pins stay open. */
 static void an_unknown_chip_is_left_open(void **state) {
     (void)state;
-    Summed s = summed_of(SUPPLY5 "part U1 timer DIP-8\npart R1 10k\njoin U1.VCC VCC\njoin U1.GND GND\njoin U1.OUT R1.1\njoin R1.2 GND\n");
+    Summed s = summed_of(
+        SUPPLY5 "part U1 timer DIP-8\npart R1 10k\njoin U1.VCC VCC\njoin U1.GND GND\njoin U1.OUT R1.1\njoin R1.2 GND\n");
     assert_true(fabs(amperes_of(&s, "", "R1")->typical) < 1e-6);
     summed_end(&s);
 }
 
 static void what_has_no_answer_says_why(void **state) {
     (void)state;
-    Summed s = summed_of("part J1 source 5 V\npart J2 source 9 V\nnet GND J1.- J2.-\nnet VCC J1.+ J2.+\npart R1 1k\njoin R1.1 VCC\njoin R1.2 GND\n");
+    Summed s = summed_of("part J1 source 5 V\npart J2 source 9 V\nnet GND J1.- J2.-\nnet VCC J1.+ J2.+\npart R1 1k\njoin "
+                         "R1.1 VCC\njoin R1.2 GND\n");
     assert_false(s.sums->modes.at[0].solved);
-    assert_true(text_find(s.sums->modes.at[0].fault, TEXT("J1")) != SIZE_MAX && text_find(s.sums->modes.at[0].fault, TEXT("J2")) != SIZE_MAX);
+    assert_true(text_find(s.sums->modes.at[0].fault, TEXT("J1")) != SIZE_MAX &&
+                text_find(s.sums->modes.at[0].fault, TEXT("J2")) != SIZE_MAX);
     summed_end(&s);
     s = summed_of("part R1 1k\npart R2 1k\njoin R1.1 R2.1\n");
     assert_false(s.sums->modes.at[0].solved);
@@ -168,7 +184,8 @@ static void what_has_no_answer_says_why(void **state) {
 /* A net that nothing fixes has no voltage, rather than a made-up one. */
 static void what_floats_is_not_known(void **state) {
     (void)state;
-    Summed s = summed_of(SUPPLY5 "part R1 1k\npart C1 100nF\npart C2 100nF\njoin R1.1 VCC\njoin R1.2 GND\njoin C1.1 VCC\njoin C1.2 C2.1\njoin C2.2 GND\n"
+    Summed s = summed_of(SUPPLY5 "part R1 1k\npart C1 100nF\npart C2 100nF\njoin R1.1 VCC\njoin R1.2 GND\njoin C1.1 "
+                                 "VCC\njoin C1.2 C2.1\njoin C2.2 GND\n"
                                  "read v(C2.1) = 2.5 V by meter\n");
     assert_false(volts_of(&s, "", "C2.1")->known);
     assert_int_equal(s.sums->compared.at[0].verdict, SUMS_UNKNOWN);
@@ -182,10 +199,12 @@ static void values_out_of_the_world(void **state) {
     static const char *const values[] = {"0 ohm", "1 fohm", "1 Tohm", "-5 ohm", "1000000000000000000000000000000 ohm"};
     for (size_t i = 0; i < sizeof values / sizeof *values; i++) {
         char notes[400];
-        snprintf(notes, sizeof notes, SUPPLY5 "part R1 %s\npart R2 1k\njoin R1.1 VCC\njoin R1.2 R2.1\njoin R2.2 GND\n", values[i]);
+        snprintf(notes, sizeof notes, SUPPLY5 "part R1 %s\npart R2 1k\njoin R1.1 VCC\njoin R1.2 R2.1\njoin R2.2 GND\n",
+                 values[i]);
         Summed s = summed_of(notes);
         const SumsMode *mode = &s.sums->modes.at[0];
-        for (uint32_t n = 0; n < s.t.bench->nets.count; n++) assert_true(isfinite(mode->volts[n].typical) && isfinite(mode->volts[n].most));
+        for (uint32_t n = 0; n < s.t.bench->nets.count; n++)
+            assert_true(isfinite(mode->volts[n].typical) && isfinite(mode->volts[n].most));
         assert_true(mode->solved || mode->fault.len > 0);
         summed_end(&s);
     }

@@ -15,23 +15,22 @@ static void currents_of(const Work *work, const double *values, uint32_t element
         i[t] = f[t] + (part->form->dynamic ? work->rate[part->state + t] : 0);
 }
 
-double work_probe(const Work *work, const double *values, CircuitProbe probe) {
-    double i[LOCAL_MOST], sum = 0;
-    switch (probe.what) {
-    case PROBE_VOLTAGE:
-        return work_voltage(work, probe.plus) - work_voltage(work, probe.minus);
-    case PROBE_INNER:
-        return unknown(work, probe.element, work->plan->parts[probe.element].form->terminals + probe.which);
-    case PROBE_CURRENT:
-        currents_of(work, values, probe.element, i);
-        return i[probe.which];
-    case PROBE_POWER:
-        break;
+double work_probe_after(const Work *work, const double *values, CircuitProbe probe, Currents *last) {
+    if (probe.what == PROBE_VOLTAGE) return work_voltage(work, probe.plus) - work_voltage(work, probe.minus);
+    const Form *form = work->plan->parts[probe.element].form;
+    if (probe.what == PROBE_INNER) return unknown(work, probe.element, form->terminals + probe.which);
+    if (!last->known || last->element != probe.element) {
+        currents_of(work, values, probe.element, last->i);
+        last->known = true, last->element = probe.element;
     }
-    currents_of(work, values, probe.element, i);
-    for (unsigned t = 0; t < work->plan->parts[probe.element].form->terminals; t++)
-        sum += unknown(work, probe.element, t) * i[t];
+    if (probe.what == PROBE_CURRENT) return last->i[probe.which];
+    double sum = 0;
+    for (unsigned t = 0; t < form->terminals; t++) sum += unknown(work, probe.element, t) * last->i[t];
     return sum;
+}
+
+double work_probe(const Work *work, const double *values, CircuitProbe probe) {
+    return work_probe_after(work, values, probe, &(Currents){0});
 }
 
 double circuit_probe(const CircuitSolver *solver, CircuitProbe probe) {

@@ -4,7 +4,8 @@
  *   1. Describe:    circuit_new, circuit_node, circuit_add, circuit_set, and shorthands for the commonest elements
  *   2. Solve:       circuit_solver_new, circuit_solve (rest), circuit_run (time)
  *   3. Read:        circuit_voltage, circuit_current, circuit_power, circuit_inner, circuit_probe
- *   4. Ask again:   circuit_sensitivity (what a result hangs on), circuit_sample (many parameter sets), circuit_vary
+ *   4. Ask again:   circuit_vary and circuit_back, circuit_start (what if), circuit_tangent (what results hang on),
+ *                   circuit_sample (many parameter sets)
  *
  * Modified nodal analysis (Ho, Ruehli, Brennan, IEEE Trans. CAS 22, 1975, from memory): unknowns are node voltages and the
  * currents of elements that fix a voltage. The sparse equations go to SuiteSparse KLU, analysed once, refactored after. All
@@ -267,9 +268,6 @@ void circuit_solver_free(CircuitSolver *solver); /* what KLU holds; NULL is fine
  * charge they were given. Newton's method with limited junctions; then with conductance from every node to the reference,
  * lowered step by step; then with the sources raised step by step. Bounded time. Starts from the answer before, if any. */
 bool circuit_solve(CircuitSolver *solver, CircuitFault *fault);
-/* Changes a parameter for this solver alone. False (nothing changed) when it is outside its limits. */
-bool circuit_vary(CircuitSolver *solver, uint32_t element, unsigned parameter, double value);
-
 typedef struct CircuitRun {
     double until;        /* s */
     double step_most;    /* s; 0: a fiftieth of the run */
@@ -309,14 +307,34 @@ double circuit_probe(const CircuitSolver *solver, CircuitProbe probe);
 
 /* ---- 4. ask again ---- */
 
+/* Changes a parameter for this solver alone. False (nothing changed) when it is outside its limits. */
+bool circuit_vary(CircuitSolver *solver, uint32_t element, unsigned parameter, double value);
+/* Remembers the solver's parameters and answer; circuit_back goes back to them, as often as one likes. */
+void circuit_mark(CircuitSolver *solver);
+void circuit_back(CircuitSolver *solver);
+/* Lets the next circuit_solve start from the answer of another solver, whose circuit this one's is a changed copy of (nodes
+ * and elements by number; what was moved to a new node starts at the voltage of the old). Nothing when that has none. */
+void circuit_start(CircuitSolver *solver, const CircuitSolver *from);
+
 typedef struct CircuitVary {
     uint32_t element;
     unsigned parameter;
 } CircuitVary;
 
-/* d probe / d parameter of the solved state of rest, for each of `count` parameters: one solution of the transposed
- * equations for the probe, whatever their number (adjoint method: Director and Rohrer, IEEE Trans. Circuit Theory 16,
- * 1969, from memory). Do not call after circuit_run. False when the equations can't be solved. */
+/* The equations around a solved state of rest, made once and asked often: one solution of the transposed equations gives a
+ * probe's slope by every parameter, whatever their number (adjoint method: Director and Rohrer, IEEE Trans. Circuit Theory
+ * 16, 1969, from memory). */
+typedef struct CircuitTangent CircuitTangent;
+/* For `count` parameters; `vary` is kept. Nothing can be asked before circuit_tangent_take. */
+CircuitTangent *circuit_tangent_new(Arena *arena, CircuitSolver *solver, const CircuitVary *vary, uint32_t count);
+/* Around the answer that the solver has now, until it is varied or solved again. False: it has none at rest, or the
+ * equations can't be solved. */
+bool circuit_tangent_take(CircuitTangent *tangent);
+/* d probe / d parameter, size count. False when one is no number. */
+bool circuit_tangent_slopes(CircuitTangent *tangent, CircuitProbe probe, double *out);
+/* Ohms between the node and the reference, as a meter sees them: d voltage / d current pushed into it. */
+double circuit_tangent_ohms(CircuitTangent *tangent, CircuitNode node);
+/* The same for one probe alone: takes the tangent for it. */
 bool circuit_sensitivity(CircuitSolver *solver, CircuitProbe probe, const CircuitVary *vary, uint32_t count, double *out);
 
 typedef struct CircuitSampling {

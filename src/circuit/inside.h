@@ -200,6 +200,7 @@ typedef struct Work {
     uint32_t iterations, iterations_end; /* so far; where to give up, 0: nowhere */
     bool factored; /* of a matrix that only linear elements made, which hasn't changed since */
     bool has_answer;
+    double *marked; /* values, x and memory as circuit_mark found them, one behind the other; NULL: no mark */
     int singular; /* the unknown where the last factorisation ended */
 } Work;
 Work work_new(Arena *arena, const Plan *plan);
@@ -209,6 +210,13 @@ bool work_vary(Work *work, uint32_t element, unsigned parameter, double value); 
 /* ---- answer.c ---- */
 double work_voltage(const Work *work, CircuitNode node);
 double work_probe(const Work *work, const double *values, CircuitProbe probe);
+/* The same when many are asked: the currents of the element that was asked for last are kept. */
+typedef struct Currents {
+    double i[LOCAL_MOST];
+    uint32_t element;
+    bool known;
+} Currents;
+double work_probe_after(const Work *work, const double *values, CircuitProbe probe, Currents *last);
 
 struct CircuitSolver {
     Arena *arena;

@@ -32,14 +32,26 @@ static bool set_values(Work *work, const Work *nominal, const CircuitSampling *s
     return true;
 }
 
-static bool solve_set(Work *work, const Work *nominal, const CircuitSampling *sampling, uint32_t set) {
+/* The probes by element, so that each element is asked once: a stable counting sort. Size probe_count. */
+static uint32_t *order_probes(Arena *arena, const CircuitSampling *sampling, uint32_t elements) {
+    uint32_t *order = arena_many(arena, uint32_t, sampling->probe_count + 1),
+             *start = arena_many(arena, uint32_t, elements + 2);
+    for (uint32_t i = 0; i < sampling->probe_count; i++) start[sampling->probes[i].element + 1]++;
+    for (uint32_t e = 0; e < elements; e++) start[e + 1] += start[e];
+    for (uint32_t i = 0; i < sampling->probe_count; i++) order[start[sampling->probes[i].element]++] = i;
+    return order;
+}
+
+static bool solve_set(Work *work, const Work *nominal, const CircuitSampling *sampling, const uint32_t *order,
+                      uint32_t set) {
     double *out = sampling->out + (size_t)set * sampling->probe_count;
     bool fine = set_values(work, nominal, sampling, set) && solve_from(work, nominal);
-    for (uint32_t i = 0; i < sampling->probe_count; i++) {
-        out[i] = fine ? work_probe(work, work->values, sampling->probes[i]) : 0;
-        fine = fine && isfinite(out[i]);
+    Currents last = {0};
+    for (uint32_t i = 0; fine && i < sampling->probe_count; i++) {
+        out[order[i]] = work_probe_after(work, work->values, sampling->probes[order[i]], &last);
+        fine = isfinite(out[order[i]]);
     }
-    for (uint32_t i = 0; !fine && i < sampling->probe_count; i++) out[i] = 0;
+    if (!fine) memset(out, 0, sampling->probe_count * sizeof *out);
     return sampling->solved[set] = fine;
 }
 
@@ -51,14 +63,17 @@ uint32_t circuit_sample(const CircuitSolver *solver, CircuitSampling sampling) {
         memset(sampling.out, 0, (size_t)sampling.sets * sampling.probe_count * sizeof *sampling.out);
         return 0;
     }
+    Arena *shared = arena_new();
+    const uint32_t *order = order_probes(shared, &sampling, nominal->plan->circuit->elements.count);
 #pragma omp parallel num_threads(2) reduction(+ : fine)
     {
         Arena *arena = arena_new();
         Work work = work_like(arena, nominal);
-#pragma omp for schedule(dynamic, 64)
-        for (uint32_t set = 0; set < sampling.sets; set++) fine += solve_set(&work, nominal, &sampling, set);
+#pragma omp for schedule(dynamic, 16)
+        for (uint32_t set = 0; set < sampling.sets; set++) fine += solve_set(&work, nominal, &sampling, order, set);
         work_free(&work);
         arena_free(arena);
     }
+    arena_free(shared);
     return fine;
 }

@@ -49,5 +49,44 @@ bool circuit_vary(CircuitSolver *solver, uint32_t element, unsigned parameter, d
     return work_vary(&solver->work, element, parameter, value);
 }
 
+void circuit_mark(CircuitSolver *solver) {
+    Work *work = &solver->work;
+    const Plan *plan = work->plan;
+    if (work->marked == NULL)
+        work->marked = arena_many(solver->arena, double, (size_t)plan->values + plan->n + 1 + plan->memory);
+    memcpy(work->marked, work->values, plan->values * sizeof *work->marked);
+    memcpy(work->marked + plan->values, work->x, (plan->n + 1) * sizeof *work->marked);
+    memcpy(work->marked + plan->values + plan->n + 1, work->memory, plan->memory * sizeof *work->marked);
+}
+
+void circuit_back(CircuitSolver *solver) {
+    Work *work = &solver->work;
+    const Plan *plan = work->plan;
+    if (work->marked == NULL) return;
+    memcpy(work->values, work->marked, plan->values * sizeof *work->marked);
+    memcpy(work->x, work->marked + plan->values, (plan->n + 1) * sizeof *work->marked);
+    memcpy(work->memory, work->marked + plan->values + plan->n + 1, plan->memory * sizeof *work->marked);
+    work->has_answer = true;
+}
+
+void circuit_start(CircuitSolver *solver, const CircuitSolver *from) {
+    Work *work = &solver->work;
+    const Plan *plan = work->plan, *old = from->plan;
+    if (!from->work.has_answer || from->work.world.alpha > 0) return;
+    uint32_t nodes = plan->nodes < old->nodes ? plan->nodes : old->nodes, elements = old->circuit->elements.count;
+    memcpy(work->x, from->work.x, (nodes - 1) * sizeof *work->x);
+    for (uint32_t e = 0; e < elements && e < plan->circuit->elements.count; e++) {
+        const Part *part = &plan->parts[e], *was = &old->parts[e];
+        if (part->form != was->form) continue;
+        for (unsigned u = 0; u < part->form->k; u++) {
+            uint32_t to = plan->unknowns[part->unknown + u];
+            if (u >= part->form->terminals || (to != plan->n && to >= nodes - 1))
+                work->x[to] = from->work.x[old->unknowns[was->unknown + u]];
+        }
+        memcpy(work->memory + part->memory, from->work.memory + was->memory, part->form->memory * sizeof *work->memory);
+    }
+    work->has_answer = true;
+}
+
 double circuit_seconds(const CircuitSolver *solver) { return solver->work.world.time; }
 uint32_t circuit_iterations(const CircuitSolver *solver) { return solver->work.iterations; }

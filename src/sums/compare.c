@@ -5,9 +5,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double OFF = 3.5;      /* standard deviations, as a reading is left out from the fit: one in two thousand by chance */
+static const double OFF =
+    3.5; /* standard deviations, as a reading is left out from the fit: one in two thousand by chance */
 static const double NORMAL95 = 1.96;
-static const double TELLS = 1;      /* of itself, from end to end of its 95 %: a figure less well known tells little of a reading */
+static const double TELLS =
+    1; /* of itself, from end to end of its 95 %: a figure less well known tells little of a reading */
 
 static Text why_unknown(const Sums *sums, const BenchReading *reading) {
     if (sums->modes.count > 1 && reading->mode.len == 0) return TEXT("the note doesn't say in which mode");
@@ -33,7 +35,8 @@ static SumsCompared compared_of(const Sums *sums, const Fit *fit, uint32_t j) {
     compared.low = fit_figure(observed, fit->expected[j] - NORMAL95 * spread);
     compared.high = fit_figure(observed, fit->expected[j] + NORMAL95 * spread);
     compared.off = (observed->y - fit->expected[j]) / fit->deviation[j];
-    bool off = fabs(compared.off) > OFF, tells = compared.high - compared.low < TELLS * fabs(fit_figure(observed, observed->y));
+    bool off = fabs(compared.off) > OFF,
+         tells = compared.high - compared.low < TELLS * fabs(fit_figure(observed, observed->y));
     compared.verdict = off ? SUMS_OFF : tells ? SUMS_AGREES : SUMS_ALONE;
     return compared;
 }
@@ -51,7 +54,8 @@ void compare_all(Sums *sums, const Fit *fit) {
     uint32_t j = 0;
     for (uint32_t i = 0; i < bench->readings.count; i++) {
         if (!summed(&bench->readings.at[i])) continue;
-        SumsCompared compared = {.reading = i, .mode = BENCH_NONE, .verdict = SUMS_UNKNOWN, .why = why_unknown(sums, &bench->readings.at[i])};
+        SumsCompared compared = {
+            .reading = i, .mode = BENCH_NONE, .verdict = SUMS_UNKNOWN, .why = why_unknown(sums, &bench->readings.at[i])};
         if (j < fit->observed.count && fit->observed.at[j].reading == i) compared = compared_of(sums, fit, j++);
         sums->differ += compared.verdict == SUMS_OFF;
         list_push(sums->arena, &sums->compared, compared);

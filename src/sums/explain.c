@@ -1,9 +1,9 @@
 /* Which single mistake would best explain the readings that differ.
  *
  * Each one supposed gives another circuit, or another reading; how well all readings of all modes fit it is its evidence
- * (fit.h), its rarity stands in the lore, and Bayes' rule makes probabilities of both, shared with "something else" and with
- * chance. A mistake in the circuit is tried first where readings differ and only if it helps there in all modes. Two threads:
- * each mistake is on its own. */
+ * (fit.h), its rarity stands in the lore, and Bayes' rule makes probabilities of both, shared with "something else" and
+ * with chance. A mistake in the circuit is tried first where readings differ and only if it helps there in all modes. Two
+ * threads: each mistake is on its own. */
 #include "sums/mistakes.h"
 
 #include <math.h>
@@ -14,12 +14,19 @@ static const double DECADES = 6;   /* that a current or power which is wrong alt
 static const double HELPS = 1;     /* ln of evidence that a mistake must bring where readings differ, to be looked into */
 static const double SHOWN = 0.005; /* probability below which an explanation isn't told */
 static const double EFFORT = 1e5;  /* parts times mistakes that look may wait for */
-enum { SHOWN_MOST = 8, MISTAKES_MOST = 4000, MISTAKES_LEAST = 8, ROUNDS = 4, LARGE = 1000 /* parts: from here on one round must do */ };
+enum {
+    SHOWN_MOST = 8,
+    MISTAKES_MOST = 4000,
+    MISTAKES_LEAST = 8,
+    ROUNDS = 4,
+    LARGE = 1000 /* parts: from here on one round must do */
+};
 
 typedef struct Explainer {
     Arena *arena;
     Sums *sums;
     const Fit *fit;
+    Solved *noted;      /* by mode: the circuit as fitted, for one thread at a time; marked */
     Observed *readings; /* size observed.count: all in */
     bool off[SUMS_MODES_MOST], all[SUMS_MODES_MOST];
     double base;
@@ -43,7 +50,8 @@ static double slip_density(const Explainer *x, uint32_t j) {
     return -log(2 * most);
 }
 
-/* The readings as they would be. out shift: ln of what the density of the reading as written has over that of the right one. */
+/* The readings as they would be. out shift: ln of what the density of the reading as written has over that of the right
+ * one. */
 static Observed *supposed(const Explainer *x, Arena *arena, const Change *change, double *shift) {
     Observed *readings = arena_many(arena, Observed, x->fit->observed.count + 1);
     memcpy(readings, x->readings, x->fit->observed.count * sizeof *readings);
@@ -61,29 +69,52 @@ static Observed *supposed(const Explainer *x, Arena *arena, const Change *change
 /* ---- trying ---- */
 
 static void modes_of(const Explainer *x, const Change *change, bool *modes) {
-    for (uint32_t i = 0; i < x->sums->modes.count; i++) modes[i] = x->all[i] && (change->mode == BENCH_NONE || change->mode == i);
-    for (uint32_t i = 0; !change->wires && i < x->sums->modes.count; i++) modes[i] = x->readings[change->observed].mode == i;
+    for (uint32_t i = 0; i < x->sums->modes.count; i++)
+        modes[i] = x->all[i] && (change->mode == BENCH_NONE || change->mode == i);
+    for (uint32_t i = 0; !change->wires && i < x->sums->modes.count; i++)
+        modes[i] = x->readings[change->observed].mode == i;
 }
 
-static double try_change(const Explainer *x, const Change *change) {
+static double try_change(const Explainer *x, Solved *noted, const Change *change) {
     Arena *scratch = arena_new();
     double shift, found = -INFINITY;
     Observed *readings = supposed(x, scratch, change, &shift);
     bool modes[SUMS_MODES_MOST], first[SUMS_MODES_MOST];
     modes_of(x, change, modes);
     for (uint32_t i = 0; i < x->sums->modes.count; i++) first[i] = modes[i] && x->off[i];
-    if (!change->wires || fit_evidence(x->fit, change, readings, first, 0) > x->base + HELPS)
-        found = fit_evidence(x->fit, change, readings, modes, x->rounds) + shift;
+    if (!change->wires || fit_evidence(x->fit, noted, change, readings, first, 0) > x->base + HELPS)
+        found = fit_evidence(x->fit, noted, change, readings, modes, x->rounds) + shift;
     arena_free(scratch);
     return found;
 }
 
+/* The circuit as fitted, in all modes, for a thread's own use. */
+static Solved *modes_new(Arena *arena, const Explainer *x) {
+    Solved *modes = arena_many(arena, Solved, x->sums->modes.count + 1);
+    for (uint32_t i = 0; i < x->sums->modes.count; i++) {
+        modes[i] = solve_mode(arena, x->sums, x->fit->ids, i, NULL, false);
+        solved_mark(&modes[i]);
+    }
+    return modes;
+}
+
+static void modes_free(const Explainer *x, Solved *modes) {
+    for (uint32_t i = 0; i < x->sums->modes.count; i++) solved_free(&modes[i]);
+}
+
 static void try_all(const Explainer *x, const ChangeList *list, Tried *tried) {
-#pragma omp parallel for num_threads(2) schedule(dynamic, 4)
-    for (uint32_t i = 0; i < list->count; i++) {
-        const Change *change = &list->at[i];
-        double evidence = try_change(x, change);
-        tried[i] = (Tried){change, evidence, evidence + change->decibans * LN10 / 10, i};
+#pragma omp parallel num_threads(2)
+    {
+        Arena *arena = arena_new();
+        Solved *noted = modes_new(arena, x);
+#pragma omp for schedule(dynamic, 4)
+        for (uint32_t i = 0; i < list->count; i++) {
+            const Change *change = &list->at[i];
+            double evidence = try_change(x, noted, change);
+            tried[i] = (Tried){change, evidence, evidence + change->decibans * LN10 / 10, i};
+        }
+        modes_free(x, noted);
+        arena_free(arena);
     }
 }
 
@@ -93,7 +124,7 @@ static double something_else(const Explainer *x) {
     double shift;
     Observed *readings = supposed(x, scratch, NULL, &shift);
     for (uint32_t j = 0; j < x->fit->observed.count; j++) readings[j].out = x->fit->observed.at[j].out;
-    double found = fit_evidence(x->fit, NULL, readings, x->all, x->rounds);
+    double found = fit_evidence(x->fit, x->noted, NULL, readings, x->all, x->rounds);
     arena_free(scratch);
     return found + x->sums->models->mistakes[MISTAKE_OTHER].decibans * LN10 / 10;
 }
@@ -130,27 +161,35 @@ static void rank(Explainer *x, Tried *tried, uint32_t count, double other) {
 /* ---- what would tell the first two apart ---- */
 
 static const double DOUBT_SHARE = 0.02, DOUBT_VOLTS = 0.02; /* of a voltage computed and read: rule of thumb */
-static const double APART = 4;                               /* such doubts between them, to be worth the reading */
+static const double APART = 4;                              /* such doubts between them, to be worth the reading */
 
 typedef struct Telling {
     double apart, first, second;
     uint32_t net, mode;
 } Telling;
 
+/* Of every net, with the change; NAN where there are none. */
+static double *volts_with(Arena *arena, const Explainer *x, uint32_t mode, const Change *change) {
+    uint32_t nets = x->sums->bench->nets.count;
+    double *all = arena_many(arena, double, nets + 1);
+    Supposed supposed = suppose(arena, &x->noted[mode], x->fit->ids, change);
+    bool fine = fit_move(&supposed.is, x->fit->t);
+    for (uint32_t n = 0; n < nets; n++)
+        if (!fine || !solved_figure(&supposed.is, (Figure){FIGURE_VOLTS, n, BENCH_NONE}, &all[n], NULL)) all[n] = NAN;
+    supposed_end(&supposed);
+    return all;
+}
+
 static void tell_mode(const Explainer *x, uint32_t mode, const Change *a, const Change *b, Telling *best) {
     const Bench *bench = x->sums->bench;
     Arena *scratch = arena_new();
-    Solved one = solve_mode(scratch, x->sums, x->fit->ids, mode, a, false), other = solve_mode(scratch, x->sums, x->fit->ids, mode, b, false);
-    bool fine = fit_move(&one, x->fit->t) && fit_move(&other, x->fit->t);
-    for (uint32_t n = 0; fine && n < bench->nets.count; n++) {
-        Figure figure = {FIGURE_VOLTS, n, BENCH_NONE};
-        double va, vb;
-        if (!solved_figure(&one, figure, &va, NULL) || !solved_figure(&other, figure, &vb, NULL)) continue;
+    double *one = volts_with(scratch, x, mode, a), *other = volts_with(scratch, x, mode, b);
+    for (uint32_t n = 0; n < bench->nets.count; n++) {
+        double va = one[n], vb = other[n];
+        if (isnan(va) || isnan(vb)) continue;
         double apart = fabs(va - vb) / (DOUBT_SHARE * fmax(fabs(va), fabs(vb)) + DOUBT_VOLTS);
         if (apart > best->apart * 1.01) *best = (Telling){apart, va, vb, n, mode};
     }
-    solved_free(&one);
-    solved_free(&other);
     arena_free(scratch);
 }
 
@@ -161,21 +200,26 @@ static void volts(Out *out, double value) {
 static Text caution(const Explainer *x, uint32_t net) {
     const bool *mains = x->sums->reasoning->mains;
     if (mains == NULL) return TEXT("");
-    return net != BENCH_NONE && mains[net] ? TEXT(" This net hangs on mains and can kill: only through an isolating transformer, with probes rated for it, "
-                             "and as local codes and licensed practice have it.")
-                      : TEXT(" Mains is near: keep clear of it, and measure only as local codes and licensed practice have it.");
+    return net != BENCH_NONE && mains[net]
+               ? TEXT(" This net hangs on mains and can kill: only through an isolating transformer, with probes rated for "
+                      "it, "
+                      "and as local codes and licensed practice have it.")
+               : TEXT(" Mains is near: keep clear of it, and measure only as local codes and licensed practice have it.");
 }
 
 static void best_reading(Explainer *x, const Tried *tried, uint32_t count) {
     Out out = out_new(x->sums->arena);
     const SumsExplanation *first = x->sums->explanations.count > 0 ? &x->sums->explanations.at[0] : NULL;
     if (first == NULL) return;
-    const Change *a = tried[0].change->wires ? tried[0].change : NULL, *b = count > 1 && tried[1].change->wires ? tried[1].change : NULL;
+    const Change *a = tried[0].change->wires ? tried[0].change : NULL,
+                 *b = count > 1 && tried[1].change->wires ? tried[1].change : NULL;
     Telling best = {.apart = APART};
-    for (uint32_t mode = 0; (a != NULL || b != NULL) && mode < x->sums->modes.count; mode++) tell_mode(x, mode, a, b, &best);
+    for (uint32_t mode = 0; (a != NULL || b != NULL) && mode < x->sums->modes.count; mode++)
+        tell_mode(x, mode, a, b, &best);
     if (best.apart > APART) {
         const SumsMode *mode = &x->sums->modes.at[best.mode];
-        out_fmt(&out, "Measure v(%.*s)%s%.*s: ", TEXT_ARG(x->sums->bench->nets.at[best.net].name), mode->name.len > 0 ? " in " : "", TEXT_ARG(mode->name));
+        out_fmt(&out, "Measure v(%.*s)%s%.*s: ", TEXT_ARG(x->sums->bench->nets.at[best.net].name),
+                mode->name.len > 0 ? " in " : "", TEXT_ARG(mode->name));
         volts(&out, best.first);
         out_fmt(&out, " if %.*s; ", TEXT_ARG(first->says));
         volts(&out, best.second);
@@ -205,14 +249,18 @@ void explain(Sums *sums, const Fit *fit, SumsEffort effort) {
         x.readings[j].out = false;
     }
     for (uint32_t j = 0; j < count; j++) x.readings[j].density = slip_density(&x, j);
-    x.base = fit_evidence(fit, NULL, x.readings, x.all, x.rounds);
+    x.noted = modes_new(x.arena, &x);
+    x.base = fit_evidence(fit, x.noted, NULL, x.readings, x.all, x.rounds);
     double look = EFFORT / (sums->bench->parts.count + 1.0);
-    SumsEffort most = {.hypotheses = effort.hypotheses > 0 ? effort.hypotheses : (uint32_t)fmin(fmax(look, MISTAKES_LEAST), MISTAKES_MOST), .every = effort.every};
-    mistakes_list(x.arena, fit, most, &list);
+    SumsEffort most = {.hypotheses = effort.hypotheses > 0 ? effort.hypotheses
+                                                           : (uint32_t)fmin(fmax(look, MISTAKES_LEAST), MISTAKES_MOST),
+                       .every = effort.every};
+    mistakes_list(x.arena, fit, x.noted, most, &list);
     Tried *tried = arena_many(x.arena, Tried, list.count + 1);
     try_all(&x, &list, tried);
     sums->tried = list.count;
     rank(&x, tried, list.count, something_else(&x));
     best_reading(&x, tried, list.count);
+    modes_free(&x, x.noted);
     arena_free(x.arena);
 }

@@ -3,15 +3,17 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double SQRT3 = 1.7320508075688772; /* an even spread over a half-width w has the standard deviation w / sqrt 3 */
-static const double WIDTH = 4;      /* standard deviations from limit to limit: 95 of 100 are within */
-static const double FURTHEST = 8;   /* standard deviations that a parameter may be moved to */
-static const double STRIDE = 2;     /* and in one round */
-static const double FLOATS = 1e8;   /* ohms from which on a net's voltage is nobody's business: surfaces leak as much */
-static const double MISFIT = 3.5;   /* standard deviations from which on a reading is left out */
-static const double SUSPECT = 2;    /* from which on it is seen what the others say without it */
+static const double SQRT3 =
+    1.7320508075688772;           /* an even spread over a half-width w has the standard deviation w / sqrt 3 */
+static const double WIDTH = 4;    /* standard deviations from limit to limit: 95 of 100 are within */
+static const double FURTHEST = 8; /* standard deviations that a parameter may be moved to */
+static const double STRIDE = 2;   /* and in one round */
+static const double FLOATS = 1e8; /* ohms from which on a net's voltage is nobody's business: surfaces leak as much */
+static const double MISFIT = 3.5; /* standard deviations from which on a reading is left out */
+static const double SUSPECT = 2;  /* from which on it is seen what the others say without it */
 enum { ROUNDS = 8, OUT_MOST = 8, SUSPECTS_MOST = 4 };
-/* What the largest of notes may take: elements times solutions; a solution of a hundred elements takes some ten microseconds. */
+/* What the largest of notes may take: elements times solutions; a solution of a hundred elements takes some ten
+ * microseconds. */
 static const double BUDGET = 4e6;
 enum { OWN = 30 /* solutions' worth of wiring and solving a mode */, EACH = 3 /* and of a reading's slopes */ };
 
@@ -30,7 +32,9 @@ double fit_value(const SumsParameter *is, double t) {
 /* ---- what was read ---- */
 
 static Accuracy accuracy_of(const Sums *sums, Text function) {
-    return text_is(function, "v") ? sums->models->volts : text_is(function, "i") ? sums->models->amperes : sums->models->watts;
+    return text_is(function, "v")   ? sums->models->volts
+           : text_is(function, "i") ? sums->models->amperes
+                                    : sums->models->watts;
 }
 
 static bool figure_of(const BenchReading *reading, Figure *figure) {
@@ -57,11 +61,14 @@ static void observe(Fit *fit) {
     const Sums *sums = fit->sums;
     for (uint32_t i = 0; i < sums->bench->readings.count && fit->observed.count < readings_most(sums); i++) {
         const BenchReading *reading = &sums->bench->readings.at[i];
-        uint32_t mode = reading->mode.len > 0 ? sums_mode(sums, reading->mode) : sums->modes.count == 1 ? 0 : (uint32_t)BENCH_NONE;
+        uint32_t mode = reading->mode.len > 0    ? sums_mode(sums, reading->mode)
+                        : sums->modes.count == 1 ? 0
+                                                 : (uint32_t)BENCH_NONE;
         Figure figure;
         if (mode == BENCH_NONE || !figure_of(reading, &figure)) continue;
         Accuracy accuracy = accuracy_of(sums, reading->function);
-        double half = accuracy.share * fabs(reading->value.value) + accuracy.floor + (reading->value.high - reading->value.low) / 2;
+        double half =
+            accuracy.share * fabs(reading->value.value) + accuracy.floor + (reading->value.high - reading->value.low) / 2;
         Observed *observed = list_add(fit->arena, &fit->observed);
         *observed = (Observed){.reading = i, .mode = mode, .figure = figure, .y = reading->value.value, .sd = half / SQRT3};
         if (figure.sort == FIGURE_VOLTS && figure.against == BENCH_NONE) observed->loads = accuracy.ohms;
@@ -72,7 +79,9 @@ static void observe(Fit *fit) {
     }
 }
 
-double fit_figure(const Observed *observed, double y) { return observed->floor > 0 ? fmax(exp(y) - observed->floor, 0) : y; }
+double fit_figure(const Observed *observed, double y) {
+    return observed->floor > 0 ? fmax(exp(y) - observed->floor, 0) : y;
+}
 
 /* ---- one mode, made linear ---- */
 
@@ -85,7 +94,8 @@ static int by_id(const void *a, const void *b) {
 static double compared(const Observed *observed, Row *row) {
     row->h *= row->loaded;
     if (observed->floor == 0) return row->loaded;
-    double slope = (row->h < 0 ? -1 : 1) / (fabs(row->h) + observed->floor); /* which way round the meter stood, the notes don't say */
+    double slope =
+        (row->h < 0 ? -1 : 1) / (fabs(row->h) + observed->floor); /* which way round the meter stood, the notes don't say */
     row->h = log(fabs(row->h) + observed->floor);
     return slope;
 }
@@ -123,40 +133,35 @@ bool fit_move(Solved *solved, const double *t) {
     Arena *scratch = arena_new();
     const Wiring *w = solved->wiring[0];
     double *values = arena_many(scratch, double, w->parameters.count + 1);
-    bool moved = false, fine = solved->fine;
-    for (uint32_t i = 0; i < w->parameters.count; i++) {
+    for (uint32_t i = 0; i < w->parameters.count; i++)
         values[i] = fit_value(&w->parameters.at[i].is, t[w->parameters.at[i].id]);
-        moved = moved || values[i] != w->parameters.at[i].at;
-    }
-    if (fine && moved) fine = solved_move(solved, values);
+    bool fine = solved->fine && solved_move(solved, values);
     arena_free(scratch);
     return fine;
 }
 
-/* Rows of one mode's readings at t. */
-static void linearise(Arena *arena, const Fit *fit, uint32_t mode, const Change *change, const Observed *readings, const double *t, bool quick,
-                      Row *rows) {
-    Solved solved = solve_mode(arena, fit->sums, fit->ids, mode, change, false);
-    double *slopes = arena_many(arena, double, solved.wiring[0]->parameters.count + 1);
-    bool fine = fit_move(&solved, t);
+/* Rows of one mode's readings at t. quick: as fit_evidence has it. */
+static void linearise(Arena *arena, const Fit *fit, uint32_t mode, Solved *solved, const Observed *readings,
+                      const double *t, bool quick, Row *rows) {
+    double *slopes = arena_many(arena, double, solved->wiring[0]->parameters.count + 1);
+    bool fine = fit_move(solved, t);
     for (uint32_t j = 0; j < fit->observed.count; j++) {
         if (readings[j].mode != mode) continue;
         if (!fine)
             rows[j] = (Row){0};
         else if (quick && !fit->observed.at[j].out)
-            rows[j] = row_quick(&solved, &readings[j], &fit->rows[j]);
+            rows[j] = row_quick(solved, &readings[j], &fit->rows[j]);
         else
-            rows[j] = row_of(arena, &solved, &readings[j], t, slopes);
+            rows[j] = row_of(arena, solved, &readings[j], t, slopes);
     }
-    solved_free(&solved);
 }
 
 /* ---- the normal equations ---- */
 
 typedef struct Normal {
     uint32_t m;
-    uint32_t at[READINGS_MOST]; /* readings that count */
-    double *l;                  /* m x m, lower: S = L L' */
+    uint32_t at[READINGS_MOST];                /* readings that count */
+    double *l;                                 /* m x m, lower: S = L L' */
     double r[READINGS_MOST], w[READINGS_MOST]; /* what is left at t = 0; S^-1 of it */
 } Normal;
 
@@ -204,12 +209,13 @@ static double innovation(const Observed *observed, const Row *row, const double 
     return r;
 }
 
-static bool normal_new(Arena *arena, const Fit *fit, const Observed *readings, const Row *rows, const double *t, Normal *normal) {
+static bool normal_new(Arena *arena, const Fit *fit, const Observed *readings, const Row *rows, const double *t,
+                       Normal *normal) {
     normal->m = 0;
     for (uint32_t j = 0; j < fit->observed.count; j++)
         if (rows[j].fine && !readings[j].out) normal->at[normal->m++] = j;
     uint32_t m = normal->m;
-    normal->l = arena_many(arena, double, (size_t)m * m + 1);
+    normal->l = arena_many(arena, double, (size_t)m *m + 1);
     for (uint32_t i = 0; i < m; i++) {
         const Observed *observed = &readings[normal->at[i]];
         for (uint32_t k = 0; k <= i; k++) normal->l[i * m + k] = covariance(&rows[normal->at[i]], &rows[normal->at[k]]);
@@ -262,7 +268,7 @@ static bool linearise_all(Arena *arena, Fit *fit, const double *t, Row *rows) {
     for (uint32_t mode = 0; mode < fit->sums->modes.count; mode++) {
         bool any = false;
         for (uint32_t j = 0; j < fit->observed.count; j++) any = any || fit->observed.at[j].mode == mode;
-        if (any) linearise(arena, fit, mode, NULL, fit->observed.at, t, false, rows);
+        if (any) linearise(arena, fit, mode, &fit->solved[mode], fit->observed.at, t, false, rows);
     }
     return true;
 }
@@ -311,8 +317,8 @@ static double off(const Fit *fit, uint32_t j) {
     return fmax(fabs(fit->observed.at[j].y - fit->expected[j]) / fit->deviation[j], fit->apart[j]);
 }
 
-/* The reading furthest off what all others make of it, when that is far; BENCH_NONE when all fit. The inverse's diagonal says
- * it where the circuit is linear; of those that it makes suspect each is left out in turn to see. */
+/* The reading furthest off what all others make of it, when that is far; BENCH_NONE when all fit. The inverse's diagonal
+ * says it where the circuit is linear; of those that it makes suspect each is left out in turn to see. */
 static uint32_t worst(Fit *fit, Normal *normal) {
     uint32_t suspects[SUSPECTS_MOST], count = 0, found = BENCH_NONE;
     double most = MISFIT;
@@ -365,10 +371,16 @@ static void narrow(Fit *fit, const Normal *normal) {
     arena_free(scratch);
 }
 
-Fit *fit_new(Arena *arena, const Sums *sums, const Ids *ids) {
+Fit *fit_new(Arena *arena, const Sums *sums, const Ids *ids, Solved *solved) {
     Fit *fit = arena_one(arena, Fit);
     Normal *normal = arena_one(arena, Normal);
-    *fit = (Fit){.arena = arena, .sums = sums, .ids = ids, .evidence = -INFINITY, .normal = normal, .budget = BUDGET};
+    *fit = (Fit){.arena = arena,
+                 .sums = sums,
+                 .ids = ids,
+                 .solved = solved,
+                 .evidence = -INFINITY,
+                 .normal = normal,
+                 .budget = BUDGET};
     observe(fit);
     uint32_t count = fit->observed.count + 1;
     fit->rows = arena_many(arena, Row, count);
@@ -398,7 +410,8 @@ void fit_condition(const Fit *fit, double *t, const double *noise) {
         const Row *row = &fit->rows[normal->at[i]];
         const Observed *observed = &fit->observed.at[normal->at[i]];
         x[i] = observed->y - row->h + (noise == NULL ? 0 : noise[i] * observed->sd);
-        for (uint32_t k = 0; k < row->count; k++) x[i] -= row->slopes[k].of * (t[row->slopes[k].id] - fit->t[row->slopes[k].id]);
+        for (uint32_t k = 0; k < row->count; k++)
+            x[i] -= row->slopes[k].of * (t[row->slopes[k].id] - fit->t[row->slopes[k].id]);
     }
     back(normal, x);
     for (uint32_t i = 0; i < normal->m; i++) {
@@ -409,21 +422,29 @@ void fit_condition(const Fit *fit, double *t, const double *noise) {
 
 /* ---- another circuit ---- */
 
-double fit_evidence(const Fit *fit, const Change *change, const Observed *readings, const bool *modes, unsigned rounds) {
+double fit_evidence(const Fit *fit, Solved *noted, const Change *change, const Observed *readings, const bool *modes,
+                    unsigned rounds) {
     Arena *scratch = arena_new();
     Normal *normal = arena_one(scratch, Normal);
     Row *rows = arena_many(scratch, Row, fit->observed.count + 1);
     double *t = arena_many(scratch, double, fit->ids->count + 1), found = -INFINITY;
+    Supposed supposed[SUMS_MODES_MOST];
+    bool is[SUMS_MODES_MOST] = {false}; /* supposed, so far */
     for (uint32_t j = 0; j < fit->observed.count; j++) rows[j] = fit->rows[j];
     memcpy(t, fit->t, (fit->ids->count + 1) * sizeof *t);
-    bool noted = change == NULL || (!change->wires && change->mistake != MISTAKE_PLACE); /* the fit's own rows hold at first */
+    bool holds = change == NULL || (!change->wires && change->mistake != MISTAKE_PLACE); /* the fit's own rows, at first */
     for (unsigned round = 0; round < rounds || round == 0; round++) {
-        for (uint32_t mode = 0; (round > 0 || !noted) && mode < fit->sums->modes.count; mode++)
-            if (modes[mode]) linearise(scratch, fit, mode, change, readings, t, rounds == 0, rows);
+        for (uint32_t mode = 0; (round > 0 || !holds) && mode < fit->sums->modes.count; mode++) {
+            if (!modes[mode]) continue;
+            if (!is[mode]) supposed[mode] = suppose(scratch, &noted[mode], fit->ids, change), is[mode] = true;
+            linearise(scratch, fit, mode, &supposed[mode].is, readings, t, rounds == 0, rows);
+        }
         if (!normal_new(scratch, fit, readings, rows, t, normal)) break;
         found = evidence(fit, normal, readings, rows);
         if (step(fit, normal, rows, t) < 0.05) break;
     }
+    for (uint32_t mode = 0; mode < fit->sums->modes.count; mode++)
+        if (is[mode]) supposed_end(&supposed[mode]);
     arena_free(scratch);
     return found;
 }

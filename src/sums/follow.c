@@ -12,7 +12,12 @@ Told told_new(Following *f, const char *slug, const char *name, const char *bloc
     uint32_t *about = arena_many(f->arena, uint32_t, 1);
     *about = part;
     Told told = {.f = f};
-    told.claim = (ReasonClaim){.sort = REASON_SUM, .name = text_of(name), .block = text_of(block), .about = about, .about_count = 1, .own_count = 1};
+    told.claim = (ReasonClaim){.sort = REASON_SUM,
+                               .name = text_of(name),
+                               .block = text_of(block),
+                               .about = about,
+                               .about_count = 1,
+                               .own_count = 1};
     told.claim.id = text_fmt(f->arena, "%s:%.*s", slug, TEXT_ARG(at->ref));
     return told;
 }
@@ -20,7 +25,8 @@ Told told_new(Following *f, const char *slug, const char *name, const char *bloc
 static void because(Told *told, Text says, double decibans, const uint32_t *lines, uint32_t count) {
     for (uint32_t i = 0; i < told->because.count; i++)
         if (text_same(told->because.at[i].says, says)) return;
-    list_push(told->f->arena, &told->because, ((ReasonBecause){.says = says, .decibans = decibans, .lines = lines, .line_count = count}));
+    list_push(told->f->arena, &told->because,
+              ((ReasonBecause){.says = says, .decibans = decibans, .lines = lines, .line_count = count}));
 }
 
 void told_because(Told *told, Text says, uint32_t line) {
@@ -40,13 +46,15 @@ void told_mode(Told *told, uint32_t mode, const SumsFigure *figure) {
     const Sums *sums = told->f->sums;
     const SumsMode *in = &sums->modes.at[mode];
     Arena *arena = told->f->arena;
-    Text name = in->name.len > 0 ? text_fmt(arena, "the circuit of mode %.*s, solved", TEXT_ARG(in->name)) : TEXT("the circuit, solved");
+    Text name = in->name.len > 0 ? text_fmt(arena, "the circuit of mode %.*s, solved", TEXT_ARG(in->name))
+                                 : TEXT("the circuit, solved");
     because(told, name, 0, &in->line, in->line > 0);
     if (differing(sums, mode) > 0)
         because(told, text_fmt(arena, "readings of mode %.*s differ from the sums", TEXT_ARG(in->name)), DIFFERS, NULL, 0);
     if (figure == NULL || figure->hangs[0] >= sums->parameters.count) return;
     const SumsParameter *most = &sums->parameters.at[figure->hangs[0]];
-    because(told, text_fmt(arena, "its spread comes most from the %.*s", TEXT_ARG(most->name)), 0, most->lines, most->line_count);
+    because(told, text_fmt(arena, "its spread comes most from the %.*s", TEXT_ARG(most->name)), 0, most->lines,
+            most->line_count);
 }
 
 void told_value(Told *told, const char *name, Quantity value, const char *formula, const char *source) {
@@ -61,7 +69,8 @@ void told_add(Told *told, Text says) {
     const BenchPart *part = &told->f->bench->parts.at[claim->about[0]];
     if (told->f->told == FOLLOWED_MOST || reason_claim(told->f->sums->reasoning, claim->id) != NULL) return;
     told->f->told++;
-    because(told, text_fmt(told->f->arena, "worked out from %.*s as the notes describe it", TEXT_ARG(part->ref)), PRIOR, &part->line, part->line > 0);
+    because(told, text_fmt(told->f->arena, "worked out from %.*s as the notes describe it", TEXT_ARG(part->ref)), PRIOR,
+            &part->line, part->line > 0);
     for (uint32_t i = 0; i < told->because.count; i++) claim->decibans += told->because.at[i].decibans;
     claim->says = says;
     claim->because = told->because.at, claim->because_count = told->because.count;
@@ -137,11 +146,11 @@ uint32_t follow_most(const Following *f, FigureOf *of, uint32_t at) {
     return found;
 }
 
-void follow_all(Sums *sums, const Ids *ids) {
-    Following f = {.arena = sums->arena, .sums = sums, .bench = sums->bench, .ids = ids};
+void follow_all(Sums *sums, Solved *solved) {
+    Following f = {.arena = sums->arena, .sums = sums, .bench = sums->bench, .solved = solved};
     follow_gears(&f);
     follow_memories(&f);
-    if (ids == NULL) return;
+    if (solved == NULL) return;
     for (uint32_t m = 0; m < sums->modes.count; m++) f.switches[m] = wire_phases(sums, m) > 1;
     follow_batteries(&f);
     follow_heat(&f);

@@ -1,5 +1,5 @@
-/* What follows from the solved modes, as claims: batteries, heat and ratings, lights, switches, stored energy, sound, gears,
- * memories. Private to the room. */
+/* What follows from the solved modes, as claims: batteries, heat and ratings, lights, switches, stored energy, sound,
+ * gears, memories. Private to the room. */
 #ifndef UNPICK_SUMS_FOLLOW_H
 #define UNPICK_SUMS_FOLLOW_H
 
@@ -9,7 +9,7 @@ typedef struct Following {
     Arena *arena;
     Sums *sums;
     const Bench *bench;
-    const Ids *ids;
+    Solved *solved;                 /* by mode: what follows may vary them, and puts back what no parameter is */
     bool switches[SUMS_MODES_MOST]; /* by mode: a pin switches, and figures are means */
     uint32_t told;                  /* claims so far, at most FOLLOWED_MOST */
 } Following;

@@ -5,10 +5,10 @@
 
 #include <math.h>
 
-static const double CHARGES = 1e-3;   /* A into a battery that counts as charging it */
-static const double TURNS = 1;        /* rad/s: a motor slower than this stands */
-static const double WORK_MOST = 5e5;  /* elements solved in all, which keeps the largest of notes within a second */
-enum { WATCHED_MOST = 32 };           /* chips whose supply is watched, and motors */
+static const double CHARGES = 1e-3;    /* A into a battery that counts as charging it */
+static const double TURNS = 1;         /* rad/s: a motor slower than this stands */
+static const double WORK_MOST = 5e5;   /* elements solved in all, which keeps the largest of notes within a second */
+enum { WATCHED_MOST = 32 };            /* chips whose supply is watched, and motors */
 static const double SHARE_LAST = 0.05; /* of the charge: below it all is out anyway */
 enum { HALVINGS = 5, SOLUTIONS = 40 }; /* to a fortieth of the charge; what a mode is solved for in all, about */
 
@@ -31,10 +31,11 @@ typedef struct Draining {
     uint32_t part, batteries;
     MarkDischarge discharge;
     Solved *solved; /* size modes.count */
+    bool *fine;     /* size modes.count: solved with these cells */
     Watched chips[WATCHED_MOST], motors[WATCHED_MOST];
     uint32_t chip_count, motor_count;
     bool (*turns)[WATCHED_MOST]; /* by mode and motor: it turns while the cells are fresh */
-    double *duty;   /* size modes.count */
+    double *duty;                /* size modes.count */
     Stopped stopped;
 } Draining;
 
@@ -92,7 +93,8 @@ static void watch(Draining *d) {
         if (d->chip_count == WATCHED_MOST || shelf == NULL || !(shelf->supply.low > 0)) continue;
         rails_of(bench, p, &supply, &ground);
         if (supply == BENCH_NONE) continue;
-        Figure across = {FIGURE_VOLTS, bench->pins.at[supply].net, ground == BENCH_NONE ? (uint32_t)BENCH_NONE : bench->pins.at[ground].net};
+        Figure across = {FIGURE_VOLTS, bench->pins.at[supply].net,
+                         ground == BENCH_NONE ? (uint32_t)BENCH_NONE : bench->pins.at[ground].net};
         d->chips[d->chip_count++] = (Watched){p, across, shelf->supply.low};
     }
 }
@@ -142,19 +144,25 @@ static bool begin(Draining *d) {
     Following *f = d->f;
     uint32_t modes = f->sums->modes.count;
     bool some = false;
-    d->solved = arena_many(f->arena, Solved, modes + 1);
+    d->fine = arena_many(f->arena, bool, modes + 1);
     d->turns = arena_take(f->arena, (modes + 1) * sizeof *d->turns);
     watch(d);
     for (uint32_t m = 0; m < modes; m++) {
         const Circuit *circuit = f->sums->modes.at[m].circuit;
-        if (circuit == NULL || circuit_element_count(circuit) * (double)modes * SOLUTIONS > WORK_MOST) continue;
-        d->solved[m] = solve_mode(f->arena, f->sums, f->ids, m, NULL, false);
-        d->solved[m].fine = d->solved[m].fine && f->sums->modes.at[m].solved &&
-                            set_cells(d, m, d->batteries * mark_open_volts(&d->discharge, 1), d->batteries * mark_inner_ohms(&d->discharge, 1));
-        for (uint32_t i = 0; d->solved[m].fine && i < d->motor_count; i++) d->turns[m][i] = speed_of(d, m, i) >= TURNS;
-        some |= d->solved[m].fine;
+        if (!f->sums->modes.at[m].solved || circuit_element_count(circuit) * (double)modes * SOLUTIONS > WORK_MOST)
+            continue;
+        d->fine[m] = set_cells(d, m, d->batteries * mark_open_volts(&d->discharge, 1),
+                               d->batteries * mark_inner_ohms(&d->discharge, 1));
+        for (uint32_t i = 0; d->fine[m] && i < d->motor_count; i++) d->turns[m][i] = speed_of(d, m, i) >= TURNS;
+        some |= d->fine[m];
     }
     return some;
+}
+
+/* The modes as they were. */
+static void end(Draining *d) {
+    for (uint32_t m = 0; m < d->f->sums->modes.count; m++)
+        for (uint32_t p = 0; d->solved[m].fine && p < d->solved[m].phases; p++) circuit_back(d->solved[m].solver[p]);
 }
 
 /* ---- time in each mode ---- */
@@ -183,10 +191,11 @@ static bool share_out(Draining *d, Told *told, uint32_t *rest) {
     if (known == 0 && sums->modes.count != 1) return false;
     if (*rest != BENCH_NONE) d->duty[*rest] = left;
     if (*rest != BENCH_NONE && known > 0)
-        told_because(told, text_fmt(d->f->arena, "%.*s is taken to last the rest of the time", TEXT_ARG(sums->modes.at[*rest].name)),
-                     sums->modes.at[*rest].line);
+        told_because(
+            told, text_fmt(d->f->arena, "%.*s is taken to last the rest of the time", TEXT_ARG(sums->modes.at[*rest].name)),
+            sums->modes.at[*rest].line);
     for (uint32_t m = 0; m < sums->modes.count; m++)
-        if (d->duty[m] > 0 && !d->solved[m].fine) return false;
+        if (d->duty[m] > 0 && !d->fine[m]) return false;
     return true;
 }
 
@@ -196,7 +205,8 @@ static void widen(const Draining *d, Life *life) {
     for (uint32_t m = 0; m < d->f->sums->modes.count; m++) {
         const SumsFigure *figure = &d->f->sums->modes.at[m].current[d->part];
         if (!(d->duty[m] > 0) || !figure->known) continue;
-        typical += d->duty[m] * figure->typical, low += d->duty[m] * fmax(figure->low, 0), high += d->duty[m] * figure->high;
+        typical += d->duty[m] * figure->typical, low += d->duty[m] * fmax(figure->low, 0),
+            high += d->duty[m] * figure->high;
     }
     if (!(typical > 0)) return;
     double used = 1 - life->shelf; /* what is lost on the shelf is lost anyway */
@@ -209,16 +219,16 @@ static void widen(const Draining *d, Life *life) {
 static Text cells_said(const Draining *d) {
     const BenchPart *at = &d->f->bench->parts.at[d->part];
     Text name = d->discharge.chemistry->name;
-    return text_fmt(d->f->arena, "%.*s (%u x %.*s, %.*s%s)", TEXT_ARG(at->ref), d->batteries, TEXT_ARG(at->cell->designation), TEXT_ARG(name),
-                    d->discharge.assumed ? " supposed" : "");
+    return text_fmt(d->f->arena, "%.*s (%u x %.*s, %.*s%s)", TEXT_ARG(at->ref), d->batteries,
+                    TEXT_ARG(at->cell->designation), TEXT_ARG(name), d->discharge.assumed ? " supposed" : "");
 }
 
 static Text stop_said(const Draining *d, const Stopped *stopped) {
     Following *f = d->f;
     Text ref = f->bench->parts.at[stopped->part].ref;
     if (stopped->why == STOP_MOTOR) return text_fmt(f->arena, "%.*s no longer turns", TEXT_ARG(ref));
-    return text_fmt(f->arena, "%.*s has only %.2f V of the %.2f V that it needs%s", TEXT_ARG(ref), stopped->volts, stopped->least,
-                    stopped->why == STOP_START ? " while a motor starts" : "");
+    return text_fmt(f->arena, "%.*s has only %.2f V of the %.2f V that it needs%s", TEXT_ARG(ref), stopped->volts,
+                    stopped->least, stopped->why == STOP_START ? " while a motor starts" : "");
 }
 
 static Text end_said(const Draining *d, const Life *life) {
@@ -226,10 +236,11 @@ static Text end_said(const Draining *d, const Life *life) {
     Text mode = f->sums->modes.at[life->mode].name;
     int left = (int)lround(100 * life->left);
     if (life->end == LIFE_NO_WORK)
-        return text_fmt(f->arena, "It ends%s%.*s when %.*s, with %d %% of the charge left.", mode.len > 0 ? " in " : "", TEXT_ARG(mode),
-                        TEXT_ARG(stop_said(d, &d->stopped)), left);
+        return text_fmt(f->arena, "It ends%s%.*s when %.*s, with %d %% of the charge left.", mode.len > 0 ? " in " : "",
+                        TEXT_ARG(mode), TEXT_ARG(stop_said(d, &d->stopped)), left);
     if (life->end == LIFE_TOO_LOW)
-        return text_fmt(f->arena, "It ends when a cell under load is below %.1f V, with %d %% of the charge left.", d->discharge.chemistry->end, left);
+        return text_fmt(f->arena, "It ends when a cell under load is below %.1f V, with %d %% of the charge left.",
+                        d->discharge.chemistry->end, left);
     return TEXT("It ends when the charge is out.");
 }
 
@@ -249,9 +260,13 @@ static void tell_life(Draining *d) {
     Told told = told_new(f, "battery-life", "battery life", "power", d->part);
     if (!share_out(d, &told, &rest)) {
         if (f->sums->modes.count > 1 && f->bench->duties.count == 0)
-            reason_add_open(f->arena, f->sums->reasoning,
-                            (ReasonOpen){.ask = text_fmt(f->arena, "How long does each mode last? Then %.*s's life can be told: duty %.*s 2 s per 30 min.",
-                                                         TEXT_ARG(f->bench->parts.at[d->part].ref), TEXT_ARG(f->sums->modes.at[f->sums->modes.count - 1].name))});
+            reason_add_open(
+                f->arena, f->sums->reasoning,
+                (ReasonOpen){
+                    .ask = text_fmt(f->arena,
+                                    "How long does each mode last? Then %.*s's life can be told: duty %.*s 2 s per 30 min.",
+                                    TEXT_ARG(f->bench->parts.at[d->part].ref),
+                                    TEXT_ARG(f->sums->modes.at[f->sums->modes.count - 1].name))});
         return;
     }
     Life life = life_of(&(LifeAsked){&d->discharge, d->batteries, f->sums->modes.count, d->duty, draw, d});
@@ -260,34 +275,42 @@ static void tell_life(Draining *d) {
     keep_life(d, &life);
     for (uint32_t m = 0; m < f->sums->modes.count; m++)
         if (d->duty[m] > 0) told_mode(&told, m, &f->sums->modes.at[m].current[d->part]);
-    told_because(&told, text_fmt(f->arena, "what such cells give: %.*s", TEXT_ARG(d->discharge.source)), f->bench->parts.at[d->part].line);
-    if (d->discharge.assumed) told_because(&told, TEXT("the cell's name says its size only: alkaline is supposed"), f->bench->parts.at[d->part].line);
+    told_because(&told, text_fmt(f->arena, "what such cells give: %.*s", TEXT_ARG(d->discharge.source)),
+                 f->bench->parts.at[d->part].line);
+    if (d->discharge.assumed)
+        told_because(&told, TEXT("the cell's name says its size only: alkaline is supposed"),
+                     f->bench->parts.at[d->part].line);
     if (life.seconds <= 0) {
-        told_add(&told, text_fmt(f->arena, "By these sums it doesn't even work with %.*s fresh. %.*s", TEXT_ARG(cells_said(d)), TEXT_ARG(end_said(d, &life))));
+        told_add(&told, text_fmt(f->arena, "By these sums it doesn't even work with %.*s fresh. %.*s",
+                                 TEXT_ARG(cells_said(d)), TEXT_ARG(end_said(d, &life))));
         return;
     }
-    Quantity seconds = quantity_within(life.seconds, life.low, life.high, UNIT_SECOND), average = quantity_exact(life.amperes, UNIT_AMPERE);
+    Quantity seconds = quantity_within(life.seconds, life.low, life.high, UNIT_SECOND),
+             average = quantity_exact(life.amperes, UNIT_AMPERE);
     average.low = average.value * life.seconds / life.high, average.high = average.value * life.seconds / life.low;
     told_value(&told, "life", seconds, "sum over the charge of (share / (drain + loss on the shelf))",
                "discharge curves by load of published data sheets; intermittent use as in IEC 60086-2 (from memory)");
-    told_value(&told, "average-current", average, "sum over the modes of share of the time times current", "any textbook of electricity");
+    told_value(&told, "average-current", average, "sum over the modes of share of the time times current",
+               "any textbook of electricity");
     told_value(&told, "lost-on-the-shelf", quantity_exact(life.shelf, UNIT_NONE), "1 - charge used / charge given",
                "self-discharge of published data sheets, from memory");
     if (d->discharge.chemistry->end > 0 && follow_is(f, d->part, "coin-cell"))
-        told_caution(&told, TEXT("Button and coin cells burn through a child's gullet within two hours: no product for homes without a compartment "
+        told_caution(&told, TEXT("Button and coin cells burn through a child's gullet within two hours: no product for "
+                                 "homes without a compartment "
                                  "that needs a tool (IEC 62115, from memory)."));
-    told_add(&told, text_fmt(f->arena, "%.*s lasts about %.*s (%.*s), drawing %.*s on average. %.*s", TEXT_ARG(cells_said(d)),
-                             TEXT_ARG(follow_said(f, seconds)), TEXT_ARG(follow_range(f, seconds)), TEXT_ARG(follow_said(f, average)),
-                             TEXT_ARG(end_said(d, &life))));
+    told_add(&told, text_fmt(f->arena, "%.*s lasts about %.*s (%.*s), drawing %.*s on average. %.*s",
+                             TEXT_ARG(cells_said(d)), TEXT_ARG(follow_said(f, seconds)), TEXT_ARG(follow_range(f, seconds)),
+                             TEXT_ARG(follow_said(f, average)), TEXT_ARG(end_said(d, &life))));
 }
 
 static LifeDraw draw_at(Draining *d, uint32_t mode, double share) {
     double amperes;
-    return draw(d, mode, d->batteries * mark_open_volts(&d->discharge, share), d->batteries * mark_inner_ohms(&d->discharge, share), &amperes);
+    return draw(d, mode, d->batteries * mark_open_volts(&d->discharge, share),
+                d->batteries * mark_inner_ohms(&d->discharge, share), &amperes);
 }
 
-/* The share of the charge at which the mode fails, by halving: what fails goes on failing as the cells sag further. 0: never
- * before the charge is out. */
+/* The share of the charge at which the mode fails, by halving: what fails goes on failing as the cells sag further. 0:
+ * never before the charge is out. */
 static double fails_at(Draining *d, uint32_t mode) {
     double fails = SHARE_LAST, works = 1;
     if (draw_at(d, mode, fails) != LIFE_FAILS) return 0;
@@ -307,7 +330,7 @@ static void tell_first_stop(Draining *d) {
     double share = 0;
     uint32_t mode = 0;
     for (uint32_t m = 0; m < f->sums->modes.count; m++) {
-        double at = d->solved[m].fine ? fails_at(d, m) : 0;
+        double at = d->fine[m] ? fails_at(d, m) : 0;
         if (at > share) share = at, mode = m;
     }
     if (!(share > 0) || draw_at(d, mode, share) != LIFE_FAILS) return;
@@ -316,13 +339,14 @@ static void tell_first_stop(Draining *d) {
     told_mode(&told, mode, NULL);
     told_because(&told, text_fmt(f->arena, "what such cells give: %.*s", TEXT_ARG(d->discharge.source)), 0);
     told_value(&told, "charge-left", quantity_within(share, share * (1 - makes), fmin(1, share * (1 + makes)), UNIT_NONE),
-               "each mode solved as the charge is stepped down", "open-circuit volts by charge of published data sheets, from memory");
-    told_value(&told, "open-circuit-volts", quantity_within(volts, 0.97 * volts, 1.03 * volts, UNIT_VOLT), "cells in series times volts by charge",
-               "published data sheets, from memory");
+               "each mode solved as the charge is stepped down",
+               "open-circuit volts by charge of published data sheets, from memory");
+    told_value(&told, "open-circuit-volts", quantity_within(volts, 0.97 * volts, 1.03 * volts, UNIT_VOLT),
+               "cells in series times volts by charge", "published data sheets, from memory");
     Text in = f->sums->modes.at[mode].name;
     told_add(&told, text_fmt(f->arena, "As %.*s empties, %.*s stops first: at about %.0f %% of the charge %.*s.",
-                             TEXT_ARG(f->bench->parts.at[d->part].ref), TEXT_ARG(in.len > 0 ? in : TEXT("the product")), 100 * share,
-                             TEXT_ARG(stop_said(d, &d->stopped))));
+                             TEXT_ARG(f->bench->parts.at[d->part].ref), TEXT_ARG(in.len > 0 ? in : TEXT("the product")),
+                             100 * share, TEXT_ARG(stop_said(d, &d->stopped))));
 }
 
 /* What a motor draws before it turns: its winding alone limits it. With fresh cells, when that is most. */
@@ -334,9 +358,12 @@ static void tell_start(Draining *d, uint32_t mode, uint32_t motor) {
     const SumsFigure *figure = &f->sums->modes.at[mode].current[part];
     if (!figure->known || !(figure->typical != 0) || plus == BENCH_NONE) return;
     Figure volts = {FIGURE_VOLTS, f->bench->pins.at[plus].net, BENCH_NONE};
-    if (!set_cells(d, mode, d->batteries * mark_open_volts(&d->discharge, 1), d->batteries * mark_inner_ohms(&d->discharge, 1))) return;
-    bool fine = solved_figure(&d->solved[mode], current, &running, NULL) && solved_figure(&d->solved[mode], volts, &before, NULL) &&
-                hold_motors(d, mode, true) && solved_figure(&d->solved[mode], current, &starting, NULL) &&
+    if (!set_cells(d, mode, d->batteries * mark_open_volts(&d->discharge, 1),
+                   d->batteries * mark_inner_ohms(&d->discharge, 1)))
+        return;
+    bool fine = solved_figure(&d->solved[mode], current, &running, NULL) &&
+                solved_figure(&d->solved[mode], volts, &before, NULL) && hold_motors(d, mode, true) &&
+                solved_figure(&d->solved[mode], current, &starting, NULL) &&
                 solved_figure(&d->solved[mode], volts, &after, NULL);
     hold_motors(d, mode, false);
     if (!fine || fabs(starting) <= fabs(running)) return;
@@ -345,18 +372,22 @@ static void tell_start(Draining *d, uint32_t mode, uint32_t motor) {
     start.low = start.value * 0.8, start.high = start.value * 1.25; /* as its winding's ohms are usually known */
     run.low = fmin(run.value, fabs(figure->low)), run.high = fmax(run.value, fabs(figure->high));
     told_mode(&told, mode, figure);
-    told_value(&told, "start-current", start, "the solved circuit with the shaft held", "a standing motor has no back-EMF: any text on d-c machines");
+    told_value(&told, "start-current", start, "the solved circuit with the shaft held",
+               "a standing motor has no back-EMF: any text on d-c machines");
     told_value(&told, "running-current", run, "the solved circuit", "Kirchhoff's laws");
     told_value(&told, "sag", quantity_within(before - after, 0.7 * (before - after), 1.4 * (before - after), UNIT_VOLT),
-               "volts of the battery before and after the shaft is held", "inner resistance of published data sheets, from memory");
-    told_add(&told, text_fmt(f->arena, "%.*s draws %.*s as it starts%.*s and %.*s when it turns; fresh, %.*s sags by %.1f V meanwhile.",
-                             TEXT_ARG(f->bench->parts.at[part].ref), TEXT_ARG(follow_said(f, start)), TEXT_ARG(follow_while(f, mode)),
-                             TEXT_ARG(follow_said(f, run)), TEXT_ARG(f->bench->parts.at[d->part].ref), before - after));
+               "volts of the battery before and after the shaft is held",
+               "inner resistance of published data sheets, from memory");
+    told_add(
+        &told,
+        text_fmt(f->arena, "%.*s draws %.*s as it starts%.*s and %.*s when it turns; fresh, %.*s sags by %.1f V meanwhile.",
+                 TEXT_ARG(f->bench->parts.at[part].ref), TEXT_ARG(follow_said(f, start)), TEXT_ARG(follow_while(f, mode)),
+                 TEXT_ARG(follow_said(f, run)), TEXT_ARG(f->bench->parts.at[d->part].ref), before - after));
 }
 
 static void tell_starts(Draining *d) {
     for (uint32_t m = 0; m < d->f->sums->modes.count; m++)
-        for (uint32_t i = 0; d->solved[m].fine && i < d->motor_count; i++)
+        for (uint32_t i = 0; d->fine[m] && i < d->motor_count; i++)
             if (d->turns[m][i]) tell_start(d, m, i);
 }
 
@@ -375,23 +406,28 @@ static void tell_charging(Following *f, uint32_t part) {
     told_mode(&told, mode, figure);
     told_value(&told, "charge-current", current, "the solved circuit", "Kirchhoff's laws");
     if (!at->cell->rechargeable)
-        told_warn(&told, text_fmt(f->arena, "%.*s is not made to be charged: it may leak, burst or burn.", TEXT_ARG(at->ref)));
+        told_warn(&told,
+                  text_fmt(f->arena, "%.*s is not made to be charged: it may leak, burst or burn.", TEXT_ARG(at->ref)));
     if (at->cell->lithium)
-        told_caution(&told, TEXT("Charge lithium cells only with a circuit made for them and under watch; local codes and licensed practice decide."));
-    told_add(&told, text_fmt(f->arena, "%.*s flow into %.*s%.*s.", TEXT_ARG(follow_said(f, current)), TEXT_ARG(at->ref), TEXT_ARG(follow_while(f, mode))));
+        told_caution(&told, TEXT("Charge lithium cells only with a circuit made for them and under watch; local codes and "
+                                 "licensed practice decide."));
+    told_add(&told, text_fmt(f->arena, "%.*s flow into %.*s%.*s.", TEXT_ARG(follow_said(f, current)), TEXT_ARG(at->ref),
+                             TEXT_ARG(follow_while(f, mode))));
 }
 
 static void follow_battery(Following *f, uint32_t part) {
     const BenchPart *at = &f->bench->parts.at[part];
-    Draining d = {.f = f, .part = part, .batteries = at->cell_count == 0 ? 1 : at->cell_count};
+    Draining d = {.f = f, .part = part, .solved = f->solved, .batteries = at->cell_count == 0 ? 1 : at->cell_count};
     Quantity stated = unit_same(at->rating.unit, UNIT_COULOMB) ? at->rating : at->value;
-    if (f->bench->marks == NULL || at->cell->designation.len == 0 || !mark_discharge(f->bench->marks, at->cell, stated, &d.discharge)) return;
+    if (f->bench->marks == NULL || at->cell->designation.len == 0 ||
+        !mark_discharge(f->bench->marks, at->cell, stated, &d.discharge))
+        return;
     if (begin(&d)) {
         tell_life(&d);
         tell_first_stop(&d);
         tell_starts(&d);
     }
-    for (uint32_t m = 0; m < f->sums->modes.count; m++) solved_free(&d.solved[m]);
+    end(&d);
 }
 
 void follow_batteries(Following *f) {

@@ -1,4 +1,5 @@
-/* Ratings: volts and amperes of each part in its worst mode beside the most that it is made for. Told is what comes near. */
+/* Ratings: volts and amperes of each part in its worst mode beside the most that it is made for. Told is what comes near.
+ */
 #include "sums/follow.h"
 
 #include <math.h>
@@ -7,8 +8,8 @@ static const double NEAR = 0.8; /* of a rating from which on it is told: designs
 
 typedef struct Rating {
     uint32_t part, mode;
-    const char *what;     /* "voltage" */
-    Quantity is, most;    /* most: from its least to its largest figure */
+    const char *what;  /* "voltage" */
+    Quantity is, most; /* most: from its least to its largest figure */
     Text source;
 } Rating;
 
@@ -23,11 +24,13 @@ static void tell_rating(Following *f, const Rating *r) {
     told_value(&told, "limit", r->most, "what it is made for", "its data sheet, its note, or the usual of its kind");
     const char *how = r->is.value > r->most.high ? "more than" : r->is.value > r->most.low ? "about as much as" : "near";
     if (r->is.value > r->most.high)
-        told_warn(&told, text_fmt(f->arena, "%.*s is overloaded%.*s.", TEXT_ARG(at->ref), TEXT_ARG(follow_while(f, r->mode))));
+        told_warn(&told,
+                  text_fmt(f->arena, "%.*s is overloaded%.*s.", TEXT_ARG(at->ref), TEXT_ARG(follow_while(f, r->mode))));
     else if (r->is.high > r->most.low)
-        told_warn(&told, text_fmt(f->arena, "%.*s may be overloaded%.*s, by the tolerances.", TEXT_ARG(at->ref), TEXT_ARG(follow_while(f, r->mode))));
-    told_add(&told, text_fmt(f->arena, "%.*s: %s of %.*s%.*s, %s the %.*s that it is made for.", TEXT_ARG(at->ref), r->what, TEXT_ARG(is),
-                             TEXT_ARG(follow_while(f, r->mode)), how, TEXT_ARG(most)));
+        told_warn(&told, text_fmt(f->arena, "%.*s may be overloaded%.*s, by the tolerances.", TEXT_ARG(at->ref),
+                                  TEXT_ARG(follow_while(f, r->mode))));
+    told_add(&told, text_fmt(f->arena, "%.*s: %s of %.*s%.*s, %s the %.*s that it is made for.", TEXT_ARG(at->ref), r->what,
+                             TEXT_ARG(is), TEXT_ARG(follow_while(f, r->mode)), how, TEXT_ARG(most)));
 }
 
 /* The mode in which the volts from plus to minus are largest (sign: 1 that way, -1 the other, 0 either). */
@@ -50,13 +53,17 @@ static void capacitor_volts(Following *f, uint32_t part) {
     Quantity volts;
     if (unit_same(at->rating.unit, UNIT_VOLT) && at->rating.value > 0 && most_volts(f, plus, minus, polar, &volts, &mode))
         tell_rating(f, &(Rating){part, mode, "voltage", volts, at->rating, TEXT("its note")});
-    const double reversed = 1; /* V: an electrolytic bears about that the wrong way round for a short while (common practice) */
+    const double reversed =
+        1; /* V: an electrolytic bears about that the wrong way round for a short while (common practice) */
     if (!polar || !most_volts(f, plus, minus, -1, &volts, &mode) || volts.value < reversed) return;
     Told told = told_new(f, "reversed", "rating", "protection", part);
     told_mode(&told, mode, NULL);
     told_value(&told, "reverse-voltage", volts, "from its - to its +", "Kirchhoff's laws");
-    told_warn(&told, text_fmt(f->arena, "%.*s stands the wrong way round%.*s: electrolytic capacitors then heat up and burst.", TEXT_ARG(at->ref), TEXT_ARG(follow_while(f, mode))));
-    told_add(&told, text_fmt(f->arena, "%.*s has %.*s the wrong way round%.*s.", TEXT_ARG(at->ref), TEXT_ARG(follow_said(f, volts)), TEXT_ARG(follow_while(f, mode))));
+    told_warn(&told,
+              text_fmt(f->arena, "%.*s stands the wrong way round%.*s: electrolytic capacitors then heat up and burst.",
+                       TEXT_ARG(at->ref), TEXT_ARG(follow_while(f, mode))));
+    told_add(&told, text_fmt(f->arena, "%.*s has %.*s the wrong way round%.*s.", TEXT_ARG(at->ref),
+                             TEXT_ARG(follow_said(f, volts)), TEXT_ARG(follow_while(f, mode))));
 }
 
 static void rated_volts(Following *f, uint32_t part, const char *plus, const char *minus, int sign) {
@@ -100,9 +107,11 @@ static void pin_current(Following *f, uint32_t part) {
     told_because(&told, text_fmt(f->arena, "its limit: %.*s", TEXT_ARG(source)), at->line);
     told_value(&told, "pin-current", worst, "the solved circuit", "Kirchhoff's laws");
     told_value(&told, "limit", limit, "what pins of its kind carry", "common practice");
-    if (worst.value > limit.high) told_warn(&told, text_fmt(f->arena, "%.*s carries more than chips of its kind are made for.", TEXT_ARG(name)));
-    told_add(&told, text_fmt(f->arena, "%.*s carries %.*s%.*s, the most of this chip's pins; such pins are made for %.*s.", TEXT_ARG(name),
-                             TEXT_ARG(follow_said(f, worst)), TEXT_ARG(follow_while(f, mode)), TEXT_ARG(follow_range(f, limit))));
+    if (worst.value > limit.high)
+        told_warn(&told, text_fmt(f->arena, "%.*s carries more than chips of its kind are made for.", TEXT_ARG(name)));
+    told_add(&told, text_fmt(f->arena, "%.*s carries %.*s%.*s, the most of this chip's pins; such pins are made for %.*s.",
+                             TEXT_ARG(name), TEXT_ARG(follow_said(f, worst)), TEXT_ARG(follow_while(f, mode)),
+                             TEXT_ARG(follow_range(f, limit))));
 }
 
 void follow_ratings(Following *f) {

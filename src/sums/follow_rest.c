@@ -4,7 +4,8 @@
 
 /* ---- stored energy ---- */
 
-/* Limits for what may be touched: 60 V of direct current (IEC 62368-1, ES1) and 350 mJ in a capacitor (IEC 61010-1); from memory. */
+/* Limits for what may be touched: 60 V of direct current (IEC 62368-1, ES1) and 350 mJ in a capacitor (IEC 61010-1); from
+ * memory. */
 static const double TOUCHED_VOLTS = 60, TOUCHED_JOULES = 0.35;
 static const double TOLD_JOULES = 10e-3; /* from which on a harmless one is told */
 
@@ -14,24 +15,29 @@ static void stored(Following *f, uint32_t part) {
     uint32_t plus = follow_pin(f, part, polar ? "+" : "1"), minus = follow_pin(f, part, polar ? "-" : "2"), in = BENCH_NONE;
     Quantity most = {0}, volts;
     for (uint32_t m = 0; m < f->sums->modes.count; m++)
-        if (f->sums->modes.at[m].solved && follow_volts(f, m, plus, minus, &volts) && fabs(volts.value) > fabs(most.value)) most = volts, in = m;
+        if (f->sums->modes.at[m].solved && follow_volts(f, m, plus, minus, &volts) && fabs(volts.value) > fabs(most.value))
+            most = volts, in = m;
     if (in == BENCH_NONE || !at->has_value) return;
     double joules = energy_of_capacitor(at->value.value, most.value), size = fabs(most.value);
     bool hurts = size >= TOUCHED_VOLTS || joules >= TOUCHED_JOULES;
     if (joules < TOLD_JOULES && !hurts) return;
     double low = fmin(fabs(most.low), fabs(most.high)), high = fmax(fabs(most.low), fabs(most.high));
-    Quantity energy = quantity_within(joules, energy_of_capacitor(at->value.low, fmin(low, size)), energy_of_capacitor(at->value.high, high), UNIT_JOULE);
+    Quantity energy = quantity_within(joules, energy_of_capacitor(at->value.low, fmin(low, size)),
+                                      energy_of_capacitor(at->value.high, high), UNIT_JOULE);
     Told told = told_new(f, "stored-energy", "stored energy", "power", part);
     told_mode(&told, in, NULL);
     told_value(&told, "energy", energy, "C V^2 / 2", "any textbook of electricity");
     if (hurts) {
-        told_warn(&told, text_fmt(f->arena, "%.*s can hurt while it is charged, and stays charged after switching off.", TEXT_ARG(at->ref)));
-        told_caution(&told, TEXT("Let it discharge, measure, and only then touch; discharge through a resistor, never by a short. Local codes and "
+        told_warn(&told, text_fmt(f->arena, "%.*s can hurt while it is charged, and stays charged after switching off.",
+                                  TEXT_ARG(at->ref)));
+        told_caution(&told, TEXT("Let it discharge, measure, and only then touch; discharge through a resistor, never by a "
+                                 "short. Local codes and "
                                  "licensed practice decide."));
     }
-    told_add(&told, text_fmt(f->arena, "%.*s holds %.*s at %.*s%.*s%s.", TEXT_ARG(at->ref), TEXT_ARG(follow_said(f, energy)),
-                             TEXT_ARG(follow_said(f, quantity_within(size, low, high, UNIT_VOLT))), TEXT_ARG(follow_while(f, in)),
-                             hurts ? "" : ", which hurts nobody"));
+    told_add(&told,
+             text_fmt(f->arena, "%.*s holds %.*s at %.*s%.*s%s.", TEXT_ARG(at->ref), TEXT_ARG(follow_said(f, energy)),
+                      TEXT_ARG(follow_said(f, quantity_within(size, low, high, UNIT_VOLT))), TEXT_ARG(follow_while(f, in)),
+                      hurts ? "" : ", which hurts nobody"));
 }
 
 void follow_stored(Following *f) {
@@ -48,7 +54,8 @@ static bool tagged(const Bench *bench, const char *tag) {
 }
 
 static void loudness(Following *f, uint32_t part) {
-    static const double least = 0.1e-3, distance = 0.5, hand = 0.25; /* W; m: where a hand-held toy is measured; a child's arm */
+    static const double least = 0.1e-3, distance = 0.5,
+                        hand = 0.25; /* W; m: where a hand-held toy is measured; a child's arm */
     const BenchPart *at = &f->bench->parts.at[part];
     uint32_t mode = follow_most(f, figure_power, part);
     Quantity sensitivity;
@@ -58,18 +65,24 @@ static void loudness(Following *f, uint32_t part) {
     if (power->typical < least) return;
     double watts = fmax(power->low, least);
     double low = sound_level(sensitivity.low, watts, distance), high = sound_level(sensitivity.high, power->high, distance);
-    double near_low = sound_level(sensitivity.low, watts, hand), near_high = sound_level(sensitivity.high, power->high, hand);
+    double near_low = sound_level(sensitivity.low, watts, hand),
+           near_high = sound_level(sensitivity.high, power->high, hand);
     Told told = told_new(f, "loudness", "sound level", "sound", part);
     told_mode(&told, mode, power);
     told_because(&told, text_fmt(f->arena, "its sensitivity: %.*s", TEXT_ARG(source)), at->line);
-    told_value(&told, "power", sums_quantity(power, UNIT_WATT), "mean of V I over the states of the pins that switch", "any textbook of electricity");
+    told_value(&told, "power", sums_quantity(power, UNIT_WATT), "mean of V I over the states of the pins that switch",
+               "any textbook of electricity");
     told_value(&told, "level-at-50-cm", quantity_within((low + high) / 2, low, high, UNIT_NONE),
                "sensitivity + 10 log10(W) - 20 log10(m), in dB", "IEC 60268-5, from memory");
     if (tagged(f->bench, "toy"))
-        told_caution(&told, TEXT("Children's hearing: EN 71-1 holds toys that are held in the hand to about 80 dB(A) at 50 cm, and those at the ear to "
+        told_caution(&told, TEXT("Children's hearing: EN 71-1 holds toys that are held in the hand to about 80 dB(A) at 50 "
+                                 "cm, and those at the ear to "
                                  "less (from memory). This is an estimate; the standard's own measurement decides."));
-    told_add(&told, text_fmt(f->arena, "%.*s gets %.*s%.*s: roughly %.0f to %.0f dB at 50 cm and %.0f to %.0f dB at 25 cm, an estimate.", TEXT_ARG(at->ref),
-                             TEXT_ARG(follow_said(f, sums_quantity(power, UNIT_WATT))), TEXT_ARG(follow_while(f, mode)), low, high, near_low, near_high));
+    told_add(&told,
+             text_fmt(f->arena,
+                      "%.*s gets %.*s%.*s: roughly %.0f to %.0f dB at 50 cm and %.0f to %.0f dB at 25 cm, an estimate.",
+                      TEXT_ARG(at->ref), TEXT_ARG(follow_said(f, sums_quantity(power, UNIT_WATT))),
+                      TEXT_ARG(follow_while(f, mode)), low, high, near_low, near_high));
 }
 
 void follow_sound(Following *f) {
@@ -97,20 +110,27 @@ static void gear(Following *f, const BenchGear *gear) {
     double ratio = train_speed(1, gear->says->stages, gear->says->count);
     Told told = told_new(f, "gear-speed", "gear train", "motion", gear->part);
     told_because(&told, TEXT("the train as counted"), gear->note->line);
-    told_value(&told, "ratio", quantity_exact(ratio, UNIT_NONE), "product of driving / driven", "any text on machine elements");
+    told_value(&told, "ratio", quantity_exact(ratio, UNIT_NONE), "product of driving / driven",
+               "any text on machine elements");
     if (mode == BENCH_NONE || !(fabs(f->sums->modes.at[mode].inner[gear->part].typical) > 0)) {
-        told_add(&told, text_fmt(f->arena, "%.*s turns the last wheel of its train once in %.4g turns.", TEXT_ARG(at->ref), 1 / ratio));
+        told_add(&told, text_fmt(f->arena, "%.*s turns the last wheel of its train once in %.4g turns.", TEXT_ARG(at->ref),
+                                 1 / ratio));
         return;
     }
     const SumsFigure *figure = &f->sums->modes.at[mode].inner[gear->part];
     double sign = figure->typical < 0 ? -1 : 1;
-    Quantity motor = quantity_within(sign * figure->typical / turn, sign * figure->low / turn, sign * figure->high / turn, UNIT_HERTZ);
+    Quantity motor =
+        quantity_within(sign * figure->typical / turn, sign * figure->low / turn, sign * figure->high / turn, UNIT_HERTZ);
     Quantity last = quantity_within(ratio * motor.value, ratio * motor.low, ratio * motor.high, UNIT_HERTZ);
     told_mode(&told, mode, figure);
-    told_value(&told, "motor-speed", motor, "the solved circuit, turns a second", "the motor's equations: back-EMF and friction");
+    told_value(&told, "motor-speed", motor, "the solved circuit, turns a second",
+               "the motor's equations: back-EMF and friction");
     told_value(&told, "last-wheel", last, "motor speed times the ratio", "any text on machine elements");
-    told_add(&told, text_fmt(f->arena, "%.*s turns at about %.*s a minute%.*s, and the last wheel of its train (1 : %.4g) at %.*s a minute.",
-                             TEXT_ARG(at->ref), TEXT_ARG(turns_said(f, motor)), TEXT_ARG(follow_while(f, mode)), 1 / ratio, TEXT_ARG(turns_said(f, last))));
+    told_add(&told,
+             text_fmt(f->arena,
+                      "%.*s turns at about %.*s a minute%.*s, and the last wheel of its train (1 : %.4g) at %.*s a minute.",
+                      TEXT_ARG(at->ref), TEXT_ARG(turns_said(f, motor)), TEXT_ARG(follow_while(f, mode)), 1 / ratio,
+                      TEXT_ARG(turns_said(f, last))));
 }
 
 void follow_gears(Following *f) {
@@ -139,7 +159,8 @@ static void memory(Following *f, const BenchMemory *memory) {
         double rate = says->rate.quantity.value * (hertz ? says->sample.quantity.value : 1);
         Quantity seconds = quantity_exact(recording_seconds(size.value, rate), UNIT_SECOND);
         told_value(&told, "time", seconds, "bits / bits a second", "counted");
-        out_fmt(&out, "%.*s at %.*s%s%.*s.", TEXT_ARG(follow_said(f, seconds)), TEXT_ARG(says->rate.written), hertz ? ", " : "", TEXT_ARG(says->sample.written));
+        out_fmt(&out, "%.*s at %.*s%s%.*s.", TEXT_ARG(follow_said(f, seconds)), TEXT_ARG(says->rate.written),
+                hertz ? ", " : "", TEXT_ARG(says->sample.written));
         told_add(&told, out_text(&out));
         return;
     }

@@ -32,7 +32,8 @@ static void part_line(Words *w, uint32_t part) { line(w, w->bench->parts.at[part
 
 /* ` in idle`, or nothing when it holds in all modes */
 static void in_mode(Words *w, Out *out, uint32_t mode) {
-    if (mode != BENCH_NONE && w->sums->modes.at[mode].name.len > 0) out_fmt(out, " in %.*s", TEXT_ARG(w->sums->modes.at[mode].name));
+    if (mode != BENCH_NONE && w->sums->modes.at[mode].name.len > 0)
+        out_fmt(out, " in %.*s", TEXT_ARG(w->sums->modes.at[mode].name));
 }
 
 Text mistake_reading(Arena *arena, const Sums *sums, uint32_t number) {
@@ -63,7 +64,8 @@ static void say_reading(Words *w) {
                 TEXT_ARG(net(w, change->nets[0])), TEXT_ARG(net(w, reading->about[0])));
         out_fmt(&w->check, "read %.*s again, with the probe on another pin of that net", TEXT_ARG(what));
     } else {
-        out_fmt(&w->says, "line %u, %.*s of %.*s, is wrong in another way", reading->note->line, TEXT_ARG(what), TEXT_ARG(written));
+        out_fmt(&w->says, "line %u, %.*s of %.*s, is wrong in another way", reading->note->line, TEXT_ARG(what),
+                TEXT_ARG(written));
         out_fmt(&w->check, "read %.*s again", TEXT_ARG(what));
     }
 }
@@ -73,7 +75,8 @@ static void say_value(Words *w) {
     const char *how = w->change->mistake == MISTAKE_BAND    ? "one digit or band misread"
                       : w->change->mistake == MISTAKE_POWER ? "its power of ten misread"
                                                             : "it was a guess";
-    out_fmt(&w->says, "%.*s is %.*s, not %.*s: %s", TEXT_ARG(part->ref), TEXT_ARG(quantity(w, w->change->value, part->value.unit)),
+    out_fmt(&w->says, "%.*s is %.*s, not %.*s: %s", TEXT_ARG(part->ref),
+            TEXT_ARG(quantity(w, w->change->value, part->value.unit)),
             TEXT_ARG(quantity(w, part->value.value, part->value.unit)), how);
     out_fmt(&w->check, "lift one leg of %.*s and measure it", TEXT_ARG(part->ref));
     for (uint32_t i = 0; i < part->value_why.line_count; i++) line(w, part->value_why.lines[i]);
@@ -94,9 +97,12 @@ static void say_joint(Words *w) {
 
 static void say_join(Words *w) {
     bool inside = w->change->mistake == MISTAKE_SHORT;
-    out_fmt(&w->says, "%.*s and %.*s are joined", TEXT_ARG(net(w, w->change->nets[0])), TEXT_ARG(net(w, w->change->nets[1])));
-    out_fmt(&w->says, inside ? ": %.*s is shorted" : ": solder between pins of %.*s, or a way that was overlooked", TEXT_ARG(ref(w, w->change->part)));
-    out_fmt(&w->check, "with the power off, beep %.*s to %.*s", TEXT_ARG(net(w, w->change->nets[0])), TEXT_ARG(net(w, w->change->nets[1])));
+    out_fmt(&w->says, "%.*s and %.*s are joined", TEXT_ARG(net(w, w->change->nets[0])),
+            TEXT_ARG(net(w, w->change->nets[1])));
+    out_fmt(&w->says, inside ? ": %.*s is shorted" : ": solder between pins of %.*s, or a way that was overlooked",
+            TEXT_ARG(ref(w, w->change->part)));
+    out_fmt(&w->check, "with the power off, beep %.*s to %.*s", TEXT_ARG(net(w, w->change->nets[0])),
+            TEXT_ARG(net(w, w->change->nets[1])));
     if (inside) part_line(w, w->change->part);
 }
 
@@ -105,16 +111,19 @@ static void say_turned(Words *w) {
     out_fmt(&w->says, "the pins of %.*s are others than taken:", TEXT_ARG(ref(w, w->change->part)));
     for (uint32_t i = 0; i < unit->pin_count; i++) {
         uint32_t is = unit->pins[w->change->order[i]];
-        if (is != BENCH_NONE) out_fmt(&w->says, "%s %.*s is %.*s", i == 0 ? "" : ",", TEXT_ARG(pin(w, is)), TEXT_ARG(unit->kind->pins[i]));
+        if (is != BENCH_NONE)
+            out_fmt(&w->says, "%s %.*s is %.*s", i == 0 ? "" : ",", TEXT_ARG(pin(w, is)), TEXT_ARG(unit->kind->pins[i]));
     }
-    out_fmt(&w->check, "with the power off, test the junctions of %.*s with the meter's diode range", TEXT_ARG(ref(w, w->change->part)));
+    out_fmt(&w->check, "with the power off, test the junctions of %.*s with the meter's diode range",
+            TEXT_ARG(ref(w, w->change->part)));
     part_line(w, w->change->part);
 }
 
 static void say_kind(Words *w) {
     out_fmt(&w->says, "%.*s is a %.*s, not a %.*s", TEXT_ARG(ref(w, w->change->part)), TEXT_ARG(w->change->kind->name),
             TEXT_ARG(w->bench->units.at[w->change->unit].kind->name));
-    out_fmt(&w->check, "with the power off, test the junctions of %.*s with the meter's diode range", TEXT_ARG(ref(w, w->change->part)));
+    out_fmt(&w->check, "with the power off, test the junctions of %.*s with the meter's diode range",
+            TEXT_ARG(ref(w, w->change->part)));
     part_line(w, w->change->part);
 }
 
@@ -151,13 +160,24 @@ static void say_switch(Words *w) {
 
 SumsExplanation mistake_words(Arena *arena, const Sums *sums, const Change *change) {
     static void (*const say[MISTAKE_COUNT])(Words *) = {
-        [MISTAKE_DECIMAL] = say_reading, [MISTAKE_PLACE] = say_reading, [MISTAKE_SLIP] = say_reading,    [MISTAKE_BAND] = say_value,
-        [MISTAKE_POWER] = say_value,     [MISTAKE_GUESS] = say_value,   [MISTAKE_JOIN] = say_join,       [MISTAKE_JOINT] = say_joint,
-        [MISTAKE_SHORT] = say_join,      [MISTAKE_TURNED] = say_turned, [MISTAKE_POLARITY] = say_kind,   [MISTAKE_FAMILY] = say_kind,
-        [MISTAKE_FLAT] = say_flat,       [MISTAKE_LOAD] = say_load,     [MISTAKE_DRIVE] = say_drive,     [MISTAKE_SWITCH] = say_switch};
-    Words w = {.arena = arena, .sums = sums, .bench = sums->bench, .change = change, .says = out_new(arena), .check = out_new(arena)};
+        [MISTAKE_DECIMAL] = say_reading, [MISTAKE_PLACE] = say_reading, [MISTAKE_SLIP] = say_reading,
+        [MISTAKE_BAND] = say_value,      [MISTAKE_POWER] = say_value,   [MISTAKE_GUESS] = say_value,
+        [MISTAKE_JOIN] = say_join,       [MISTAKE_JOINT] = say_joint,   [MISTAKE_SHORT] = say_join,
+        [MISTAKE_TURNED] = say_turned,   [MISTAKE_POLARITY] = say_kind, [MISTAKE_FAMILY] = say_kind,
+        [MISTAKE_FLAT] = say_flat,       [MISTAKE_LOAD] = say_load,     [MISTAKE_DRIVE] = say_drive,
+        [MISTAKE_SWITCH] = say_switch};
+    Words w = {.arena = arena,
+               .sums = sums,
+               .bench = sums->bench,
+               .change = change,
+               .says = out_new(arena),
+               .check = out_new(arena)};
     if (say[change->mistake] != NULL) say[change->mistake](&w);
     const LoreLine *weighs = sums->models->mistakes[change->mistake].line;
-    return (SumsExplanation){.says = out_text(&w.says), .check = out_text(&w.check), .decibans = change->decibans, .lines = w.lines.at,
-                             .line_count = w.lines.count, .place = weighs == NULL ? TEXT("") : lore_place(arena, weighs)};
+    return (SumsExplanation){.says = out_text(&w.says),
+                             .check = out_text(&w.check),
+                             .decibans = change->decibans,
+                             .lines = w.lines.at,
+                             .line_count = w.lines.count,
+                             .place = weighs == NULL ? TEXT("") : lore_place(arena, weighs)};
 }

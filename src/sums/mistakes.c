@@ -1,10 +1,11 @@
-/* Single mistakes, supposed one after the other: a reading misread, a value misread by a digit or a power of ten, joints open
- * and joins overlooked, parts shorted or open, pins exchanged, transistors of another sort, flat cells, a load not seen, a
- * pin or a switch that does something else. Where a mistake can be made in several ways its rarity is shared among them.
+/* Single mistakes, supposed one after the other: a reading misread, a value misread by a digit or a power of ten, joints
+ * open and joins overlooked, parts shorted or open, pins exchanged, transistors of another sort, flat cells, a load not
+ * seen, a pin or a switch that does something else. Where a mistake can be made in several ways its rarity is shared among
+ * them.
  *
  * What can't change anything where readings differ isn't supposed: a joint that carries no current may as well be open, two
- * nets at one voltage may as well be joined, and how far a value can bend a figure is bounded by its slope, since a figure of a
- * linear circuit is a quotient of two linear functions of any one resistance. */
+ * nets at one voltage may as well be joined, and how far a value can bend a figure is bounded by its slope, since a figure
+ * of a linear circuit is a quotient of two linear functions of any one resistance. */
 #include "sums/mistakes.h"
 
 #include <math.h>
@@ -16,8 +17,8 @@ typedef struct Maker {
     const Bench *bench;
     ChangeList *list;
     bool off[SUMS_MODES_MOST]; /* modes with a reading that differs */
-    Solved solved[SUMS_MODES_MOST]; /* of those: the circuit as noted */
-    bool every; /* also what can't matter */
+    Solved *solved;            /* by mode: the circuit as noted */
+    bool every;                /* also what can't matter */
     uint32_t most;
 } Maker;
 
@@ -26,9 +27,17 @@ static double rarity(const Maker *m, Mistake mistake, double ways) {
 }
 
 static Change change_of(const Maker *m, Mistake mistake, uint32_t part) {
-    return (Change){.mistake = mistake, .wires = true, .part = part, .mode = BENCH_NONE, .pin = BENCH_NONE, .unit = BENCH_NONE,
-                    
-                    .reading = BENCH_NONE, .observed = BENCH_NONE, .nets = {BENCH_NONE, BENCH_NONE}, .decibans = rarity(m, mistake, 1)};
+    return (Change){.mistake = mistake,
+                    .wires = true,
+                    .part = part,
+                    .mode = BENCH_NONE,
+                    .pin = BENCH_NONE,
+                    .unit = BENCH_NONE,
+
+                    .reading = BENCH_NONE,
+                    .observed = BENCH_NONE,
+                    .nets = {BENCH_NONE, BENCH_NONE},
+                    .decibans = rarity(m, mistake, 1)};
 }
 
 static void add(Maker *m, Change change) {
@@ -55,7 +64,8 @@ static bool carries(Maker *m, uint32_t pin) {
     for (uint32_t mode = 0; mode < m->sums->modes.count; mode++) {
         double amperes;
         Figure figure = {FIGURE_PIN, pin, BENCH_NONE};
-        if (m->off[mode] && solved_figure(&m->solved[mode], figure, &amperes, NULL) && fabs(amperes) > NO_AMPERES) return true;
+        if (m->off[mode] && solved_figure(&m->solved[mode], figure, &amperes, NULL) && fabs(amperes) > NO_AMPERES)
+            return true;
     }
     return false;
 }
@@ -74,13 +84,15 @@ static bool differs(Maker *m, uint32_t a, uint32_t b) {
 static bool matters(const Maker *m, uint32_t part, double times) {
     const BenchPart *at = &m->bench->parts.at[part];
     if (m->every) return true;
-    double spread = fmax(at->value.high - at->value.low, 1e-3 * at->value.value) / at->value.value; /* of which a slope is a quarter */
+    double spread =
+        fmax(at->value.high - at->value.low, 1e-3 * at->value.value) / at->value.value; /* of which a slope is a quarter */
     for (uint32_t j = 0; j < m->fit->observed.count; j++) {
         const Row *row = &m->fit->rows[j];
         for (uint32_t i = 0; m->fit->observed.at[j].out && i < row->count; i++) {
             bool own = false;
             for (uint32_t u = 0; u < at->unit_count; u++)
-                own = own || (row->slopes[i].id >= m->fit->ids->first[at->units[u]] && row->slopes[i].id < m->fit->ids->first[at->units[u] + 1]);
+                own = own || (row->slopes[i].id >= m->fit->ids->first[at->units[u]] &&
+                              row->slopes[i].id < m->fit->ids->first[at->units[u] + 1]);
             double reach = 4 * fabs(row->slopes[i].of) / spread * (fmax(times, 1 / times) - 1);
             if (own && reach > REACH * m->fit->deviation[j]) return true;
         }
@@ -97,7 +109,8 @@ static void decimals(Maker *m, uint32_t observed) {
     } slips[] = {{1, 2}, {-1, 2}, {3, 4}, {-3, 4}, {2, 8}, {-2, 8}};
     for (size_t i = 0; i < sizeof slips / sizeof *slips; i++) {
         Change change = change_of(m, MISTAKE_DECIMAL, BENCH_NONE);
-        change.wires = false, change.observed = observed, change.reading = m->fit->observed.at[observed].reading, change.value = pow(10, slips[i].power);
+        change.wires = false, change.observed = observed, change.reading = m->fit->observed.at[observed].reading,
+        change.value = pow(10, slips[i].power);
         change.decibans = rarity(m, MISTAKE_DECIMAL, slips[i].ways);
         add(m, change);
     }
@@ -120,7 +133,8 @@ static void places(Maker *m, uint32_t observed) {
     }
     for (uint32_t i = 0; i < count; i++) {
         Change change = change_of(m, MISTAKE_PLACE, BENCH_NONE);
-        change.wires = false, change.observed = observed, change.reading = m->fit->observed.at[observed].reading, change.nets[0] = nets[i];
+        change.wires = false, change.observed = observed, change.reading = m->fit->observed.at[observed].reading,
+        change.nets[0] = nets[i];
         change.decibans = rarity(m, MISTAKE_PLACE, count);
         add(m, change);
     }
@@ -143,7 +157,8 @@ static bool uses_value(const Maker *m, const BenchPart *part) {
     const Model *model = model_of(m->sums->models, part->kind);
     for (uint32_t e = 0; model != NULL && e < model->elements.count; e++)
         for (uint32_t s = 0; s < model->elements.at[e].set_count; s++)
-            if (model->elements.at[e].sets[s].terms[0].factors[0].op == FACTOR_VALUE && model->elements.at[e].sets[s].how == MODEL_SET)
+            if (model->elements.at[e].sets[s].terms[0].factors[0].op == FACTOR_VALUE &&
+                model->elements.at[e].sets[s].how == MODEL_SET)
                 return model->elements.at[e].kind != CIRCUIT_CAPACITOR;
     return false;
 }
@@ -167,7 +182,8 @@ static void digits(Maker *m, uint32_t part, double trust) {
         int other = (int)mark_series(E24, i);
         if (other != own && (other / 10 == own / 10 || other % 10 == own % 10)) others[count++] = other;
     }
-    for (int i = 0; i < count; i++) suppose_value(m, part, MISTAKE_BAND, others[i] * power, rarity(m, MISTAKE_BAND, count) + trust);
+    for (int i = 0; i < count; i++)
+        suppose_value(m, part, MISTAKE_BAND, others[i] * power, rarity(m, MISTAKE_BAND, count) + trust);
 }
 
 /* A value that was measured, or whose part was, is not misread from its marking. */
@@ -177,7 +193,8 @@ static double value_trust(const Maker *m, uint32_t part) {
     if (at->note != NULL && at->note->with->by == NOTE_BY_METER) return -measured;
     for (uint32_t i = 0; i < m->bench->readings.count; i++) {
         const BenchReading *reading = &m->bench->readings.at[i];
-        if (reading->about_count == 1 && reading->about_what == BENCH_ABOUT_PART && reading->about[0] == part && text_is(reading->function, "r"))
+        if (reading->about_count == 1 && reading->about_what == BENCH_ABOUT_PART && reading->about[0] == part &&
+            text_is(reading->function, "r"))
             return -measured;
     }
     return 0;
@@ -200,8 +217,8 @@ static void values(Maker *m) {
 
 /* ---- joints, joins, shorts ---- */
 
-/* How rare it is that this pin is joined with nothing on its net: as the lore says, or as often as the surest of the ways in
- * which it was seen fails. */
+/* How rare it is that this pin is joined with nothing on its net: as the lore says, or as often as the surest of the ways
+ * in which it was seen fails. */
 static double joint_rarity(const Maker *m, uint32_t pin) {
     enum { TRIED = 12 };
     const BenchNet *net = &m->bench->nets.at[m->bench->pins.at[pin].net];
@@ -221,7 +238,8 @@ static void joints(Maker *m) {
         if (m->bench->nets.at[at->net].pin_count < 2) continue;
         const BenchPart *part = &m->bench->parts.at[at->part];
         if (!carries(m, pin)) continue;
-        if (part->kind->pin_count == 1 || (part->pin_count == 2 && part->pins[1] == pin)) continue; /* one end tells of both */
+        if (part->kind->pin_count == 1 || (part->pin_count == 2 && part->pins[1] == pin))
+            continue; /* one end tells of both */
         Change change = change_of(m, MISTAKE_JOINT, at->part);
         change.pin = pin, change.decibans = joint_rarity(m, pin);
         add(m, change);
@@ -238,7 +256,8 @@ static void pair(Maker *m, Mistake mistake, uint32_t part, uint32_t pin_a, uint3
 
 static bool neighbours(const BenchPin *a, const BenchPin *b) {
     Quantity x, y;
-    return quantity_parse(a->label, &x) == a->label.len && quantity_parse(b->label, &y) == b->label.len && fabs(x.value - y.value) == 1;
+    return quantity_parse(a->label, &x) == a->label.len && quantity_parse(b->label, &y) == b->label.len &&
+           fabs(x.value - y.value) == 1;
 }
 
 /* A part of two pins shorted; any two pins of one of three; pins of a chip that stand side by side joined by solder. */
@@ -249,7 +268,8 @@ static void shorts(Maker *m) {
         for (uint32_t i = 0; i < part->pin_count && part->pin_count <= 256; i++)
             for (uint32_t k = i + 1; k < part->pin_count; k++) {
                 const BenchPin *a = &m->bench->pins.at[part->pins[i]], *b = &m->bench->pins.at[part->pins[k]];
-                if (small || neighbours(a, b)) pair(m, small ? MISTAKE_SHORT : MISTAKE_JOIN, p, part->pins[i], part->pins[k]);
+                if (small || neighbours(a, b))
+                    pair(m, small ? MISTAKE_SHORT : MISTAKE_JOIN, p, part->pins[i], part->pins[k]);
             }
     }
 }
@@ -302,7 +322,8 @@ static void feeds(Maker *m) {
         const BenchPart *part = &m->bench->parts.at[p];
         if (!is(m, part->kind, "battery") || !part->has_value) continue;
         Change flat = change_of(m, MISTAKE_FLAT, p);
-        flat.low = 0.4 * part->value.value, flat.high = 0.8 * part->value.value; /* of its nominal volts: used up, common practice */
+        flat.low = 0.4 * part->value.value,
+        flat.high = 0.8 * part->value.value; /* of its nominal volts: used up, common practice */
         flat.value = (flat.low + flat.high) / 2;
         add_by_mode(m, flat);
     }
@@ -324,7 +345,10 @@ static void drives(Maker *m) {
             for (PinState state = PIN_LOW; m->off[mode] && state <= PIN_OPEN; state++) {
                 const BenchDrive *drive = bench_drive(m->bench, pin, m->sums->modes.at[mode].name);
                 NoteLevel level = drive == NULL ? NOTE_LEVEL_OPEN : drive->says->level;
-                if (state == (level == NOTE_LEVEL_HIGH ? PIN_HIGH : level == NOTE_LEVEL_LOW ? PIN_LOW : level == NOTE_LEVEL_OPEN ? PIN_OPEN : PIN_SWITCHING))
+                if (state == (level == NOTE_LEVEL_HIGH   ? PIN_HIGH
+                              : level == NOTE_LEVEL_LOW  ? PIN_LOW
+                              : level == NOTE_LEVEL_OPEN ? PIN_OPEN
+                                                         : PIN_SWITCHING))
                     continue;
                 Change change = change_of(m, MISTAKE_DRIVE, at->part);
                 change.pin = pin, change.state = state, change.mode = mode;
@@ -336,12 +360,17 @@ static void drives(Maker *m) {
         if (is(m, m->bench->parts.at[p].kind, "switch")) add_by_mode(m, change_of(m, MISTAKE_SWITCH, p));
 }
 
-void mistakes_list(Arena *arena, const Fit *fit, SumsEffort effort, ChangeList *list) {
-    Maker maker = {.arena = arena, .fit = fit, .sums = fit->sums, .bench = fit->sums->bench, .list = list, .every = effort.every, .most = effort.hypotheses};
+void mistakes_list(Arena *arena, const Fit *fit, Solved *noted, SumsEffort effort, ChangeList *list) {
+    Maker maker = {.arena = arena,
+                   .fit = fit,
+                   .sums = fit->sums,
+                   .bench = fit->sums->bench,
+                   .list = list,
+                   .solved = noted,
+                   .every = effort.every,
+                   .most = effort.hypotheses};
     for (uint32_t j = 0; j < fit->observed.count; j++)
         if (fit->observed.at[j].out) maker.off[fit->observed.at[j].mode] = true;
-    for (uint32_t mode = 0; mode < fit->sums->modes.count; mode++)
-        if (maker.off[mode]) maker.solved[mode] = solve_mode(arena, fit->sums, fit->ids, mode, NULL, false), fit_move(&maker.solved[mode], fit->t);
     readings(&maker);
     maker.most += list->count;
     feeds(&maker);
@@ -350,6 +379,4 @@ void mistakes_list(Arena *arena, const Fit *fit, SumsEffort effort, ChangeList *
     values(&maker);
     joints(&maker);
     shorts(&maker);
-    for (uint32_t mode = 0; mode < fit->sums->modes.count; mode++)
-        if (maker.off[mode]) solved_free(&maker.solved[mode]);
 }

@@ -6,8 +6,9 @@
 
 typedef LIST(Change) ChangeList;
 
-/* Mistakes about readings that differ, and about the circuit; the latter at most effort.hypotheses. */
-void mistakes_list(Arena *arena, const Fit *fit, SumsEffort effort, ChangeList *list);
+/* Mistakes about readings that differ, and about the circuit; the latter at most effort.hypotheses. `noted`: by mode, as
+ * fitted. */
+void mistakes_list(Arena *arena, const Fit *fit, Solved *noted, SumsEffort effort, ChangeList *list);
 /* "R6 is 47 kohm, not 470 kohm ...", what would settle it, and the note lines that would be wrong. */
 SumsExplanation mistake_words(Arena *arena, const Sums *sums, const Change *change);
 /* `i(BT1) in idle` */

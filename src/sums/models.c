@@ -68,7 +68,8 @@ static void read_element(Reader *r) {
     for (unsigned k = 0; k < CIRCUIT_KINDS; k++)
         if (text_is(token.text, circuit_kind(k)->name)) element.kind = k;
     if (element.kind == CIRCUIT_KINDS) {
-        problem(r, token.column, quoted(r, "the solver has no element ", token.text, ""), "resistor, diode, \"voltage source\" ...");
+        problem(r, token.column, quoted(r, "the solver has no element ", token.text, ""),
+                "resistor, diode, \"voltage source\" ...");
         return;
     }
     for (unsigned t = 0; t < circuit_kind(element.kind)->terminals; t++)
@@ -129,7 +130,8 @@ static bool take_terms(Reader *r, ModelSet *set) {
         }
         if (!take_term(r, &set->terms[set->term_count++])) return false;
     } while (lex_take_if(&r->lexer, "else"));
-    if (!lex_at_end(&r->lexer)) problem(r, lex_peek(&r->lexer).column, TEXT("this is one word too many"), "the end of the line");
+    if (!lex_at_end(&r->lexer))
+        problem(r, lex_peek(&r->lexer).column, TEXT("this is one word too many"), "the end of the line");
     return !r->failed;
 }
 
@@ -137,7 +139,8 @@ static ModelElement *last_element(Reader *r) {
     Model *model = r->model;
     ModelElement *element = model->elements.count == 0 ? NULL : &model->elements.at[model->elements.count - 1];
     if (element == NULL || model->set_count == MODEL_SETS_MOST) {
-        problem(r, 0, element == NULL ? TEXT("no element stands above this line") : TEXT("a model sets at most 16 parameters"),
+        problem(r, 0,
+                element == NULL ? TEXT("no element stands above this line") : TEXT("a model sets at most 16 parameters"),
                 "an `element` line first");
         return NULL;
     }
@@ -171,7 +174,8 @@ static void read_drop(Reader *r) {
     if (element == NULL) return;
     uint32_t column = lex_peek(&r->lexer).column;
     ModelSet set = {.drop = true};
-    bool junction = element->kind == CIRCUIT_DIODE || element->kind == CIRCUIT_BIPOLAR || element->kind == CIRCUIT_OPTOCOUPLER;
+    bool junction =
+        element->kind == CIRCUIT_DIODE || element->kind == CIRCUIT_BIPOLAR || element->kind == CIRCUIT_OPTOCOUPLER;
     if (!junction || !lex_take_quantity(&r->lexer, &at, NULL) || !unit_same(at.unit, UNIT_AMPERE) || !(at.value > 0)) {
         problem(r, column, TEXT("this is no drop"), "a current and the volts, `drop 10 mA vf`, below a junction");
         return;
@@ -237,16 +241,17 @@ static void read_accuracy(Reader *r) {
                                               : NULL;
     uint32_t column = lex_peek(&r->lexer).column;
     if (of == NULL || !lex_take_quantity(&r->lexer, &share, NULL) || !lex_take_quantity(&r->lexer, &least, NULL) ||
-        !(share.value >= 0) || !(least.value > 0) || (lex_take_if(&r->lexer, "across") && !lex_take_quantity(&r->lexer, &across, NULL))) {
+        !(share.value >= 0) || !(least.value > 0) ||
+        (lex_take_if(&r->lexer, "across") && !lex_take_quantity(&r->lexer, &across, NULL))) {
         problem(r, column, TEXT("this is no accuracy"), "`accuracy v 1 % 5 mV across 10 Mohm \"source\"`");
         return;
     }
     *of = (Accuracy){share.value, least.value, across.value, true};
 }
 
-static const char *const MISTAKES[MISTAKE_COUNT] = {"decimal", "place", "slip",   "band",     "power",  "guess",
-                                                    "join",    "joint", "short",  "turned", "polarity",
-                                                    "family",  "flat",  "load",   "drive",    "switch", "other"};
+static const char *const MISTAKES[MISTAKE_COUNT] = {"decimal", "place", "slip",  "band",   "power",    "guess",
+                                                    "join",    "joint", "short", "turned", "polarity", "family",
+                                                    "flat",    "load",  "drive", "switch", "other"};
 
 /* mistake = "mistake" NAME number "dB" STRING */
 static void read_mistake(Reader *r) {
@@ -272,7 +277,8 @@ SumsModels *sums_models_new(Arena *arena, Lore *lore, const BenchKinds *kinds) {
     models->of_kind = arena_many(arena, const Model *, count + 1);
     for (uint32_t i = 0; i < lore->entries.count; i++) {
         const LoreEntry *entry = &lore->entries.at[i];
-        Reader reader = {.models = models, .lore = lore, .kinds = kinds, .line = &entry->head, .lexer = lore_lexer(&entry->head)};
+        Reader reader = {
+            .models = models, .lore = lore, .kinds = kinds, .line = &entry->head, .lexer = lore_lexer(&entry->head)};
         if (text_is(entry->head.word, "model")) read_model(&reader, entry, models->of_kind);
         if (text_is(entry->head.word, "accuracy")) read_accuracy(&reader);
         if (text_is(entry->head.word, "mistake")) read_mistake(&reader);

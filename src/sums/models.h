@@ -6,7 +6,14 @@
 
 enum { MODEL_FACTORS_MOST = 3, MODEL_TERMS_MOST = 4, MODEL_SETS_MOST = 16, MODEL_INNER_MOST = 4 };
 
-typedef enum FactorOp { FACTOR_VALUE, FACTOR_CELLS, FACTOR_READING, FACTOR_RATED, FACTOR_PROPERTY, FACTOR_QUANTITY } FactorOp;
+typedef enum FactorOp {
+    FACTOR_VALUE,
+    FACTOR_CELLS,
+    FACTOR_READING,
+    FACTOR_RATED,
+    FACTOR_PROPERTY,
+    FACTOR_QUANTITY
+} FactorOp;
 
 typedef struct ModelFactor {
     FactorOp op;
@@ -20,7 +27,11 @@ typedef struct ModelTerm { /* a product */
     Text source;
 } ModelTerm;
 
-typedef enum ModelHow { MODEL_SET, MODEL_STATE /* the same in all modes */, MODEL_VARIES /* each mode has its own */ } ModelHow;
+typedef enum ModelHow {
+    MODEL_SET,
+    MODEL_STATE /* the same in all modes */,
+    MODEL_VARIES /* each mode has its own */
+} ModelHow;
 
 typedef struct ModelSet {
     ModelHow how;
@@ -32,7 +43,13 @@ typedef struct ModelSet {
     uint32_t number; /* among the model's sets */
 } ModelSet;
 
-typedef enum ModelEndSort { END_PIN, END_INNER, END_SUPPLY, END_GROUND, END_EACH /* every pin that nothing else takes */ } ModelEndSort;
+typedef enum ModelEndSort {
+    END_PIN,
+    END_INNER,
+    END_SUPPLY,
+    END_GROUND,
+    END_EACH /* every pin that nothing else takes */
+} ModelEndSort;
 
 typedef struct ModelEnd {
     ModelEndSort sort;

@@ -14,34 +14,43 @@ static uint32_t steps_most(const Sums *sums, const Circuit *circuit) {
     return share > STEPS_LEAST ? (uint32_t)share : STEPS_LEAST;
 }
 
-static void list_places(Arena *arena, Solved *solved, uint32_t phase) {
+static void list_places(Solved *solved, uint32_t phase) {
     const Wiring *w = solved->wiring[phase];
     uint32_t count = 0;
     for (uint32_t i = 0; i < w->parameters.count; i++) count += w->parameters.at[i].places.count;
-    CircuitVary *vary = arena_many(arena, CircuitVary, count + 1);
+    CircuitVary *vary = arena_many(solved->arena, CircuitVary, count + 1);
     solved->places = count, count = 0;
     for (uint32_t i = 0; i < w->parameters.count; i++)
         for (uint32_t k = 0; k < w->parameters.at[i].places.count; k++)
-            vary[count++] = (CircuitVary){w->parameters.at[i].places.at[k].element, w->parameters.at[i].places.at[k].parameter};
+            vary[count++] =
+                (CircuitVary){w->parameters.at[i].places.at[k].element, w->parameters.at[i].places.at[k].parameter};
     solved->vary[phase] = vary;
 }
 
-Solved solve_mode(Arena *arena, const Sums *sums, const Ids *ids, uint32_t mode, const Change *change, bool tell) {
-    Solved solved = {.phases = wire_phases(sums, mode), .fine = true};
+void solved_make(Solved *solved, const Solved *from) {
     double all = 0;
-    for (uint32_t p = 0; solved.fine && p < solved.phases; p++) {
-        Wiring *w = wire_mode(arena, sums, ids, mode, p, change, tell && p == 0);
-        CircuitOptions options = {.leak = LEAK, .iterations_most = steps_most(sums, w->circuit)};
-        solved.wiring[p] = w;
-        solved.weight[p] = w->weight, all += w->weight;
-        solved.solver[p] = circuit_solver_new(arena, w->circuit, options, &solved.fault);
-        solved.fine = solved.solver[p] != NULL && circuit_solve(solved.solver[p], &solved.fault);
-        list_places(arena, &solved, p);
+    solved->fine = true;
+    for (uint32_t p = 0; solved->fine && p < solved->phases; p++) {
+        const Wiring *w = solved->wiring[p];
+        CircuitOptions options = {.leak = LEAK, .iterations_most = steps_most(w->sums, w->circuit)};
+        solved->weight[p] = w->weight, all += w->weight;
+        solved->solver[p] = circuit_solver_new(solved->arena, w->circuit, options, &solved->fault);
+        if (solved->solver[p] != NULL && from != NULL) circuit_start(solved->solver[p], from->solver[p]);
+        solved->fine = solved->solver[p] != NULL && circuit_solve(solved->solver[p], &solved->fault);
+        list_places(solved, p);
     }
-    for (uint32_t p = 0; p < solved.phases; p++) solved.weight[p] = all > 0 ? solved.weight[p] / all : 1.0 / solved.phases;
-    const Wiring *first = solved.wiring[0];
-    solved.now = arena_many(arena, double, first->parameters.count + 1);
-    for (uint32_t i = 0; i < first->parameters.count; i++) solved.now[i] = first->parameters.at[i].at;
+    for (uint32_t p = 0; p < solved->phases; p++)
+        solved->weight[p] = all > 0 ? solved->weight[p] / all : 1.0 / solved->phases;
+    const Wiring *first = solved->wiring[0];
+    solved->now = arena_many(solved->arena, double, first->parameters.count + 1);
+    for (uint32_t i = 0; i < first->parameters.count; i++) solved->now[i] = first->parameters.at[i].at;
+}
+
+Solved solve_mode(Arena *arena, const Sums *sums, const Ids *ids, uint32_t mode, const Change *change, bool tell) {
+    Solved solved = {.arena = arena, .phases = wire_phases(sums, mode)};
+    for (uint32_t p = 0; p < solved.phases; p++)
+        solved.wiring[p] = wire_mode(arena, sums, ids, mode, p, change, tell && p == 0);
+    solved_make(&solved, NULL);
     return solved;
 }
 
@@ -49,27 +58,42 @@ void solved_free(Solved *solved) {
     for (uint32_t p = 0; p < solved->phases; p++) circuit_solver_free(solved->solver[p]);
 }
 
+/* All places of one parameter. */
+static bool vary(Solved *solved, uint32_t phase, const Wired *wired, double value) {
+    for (uint32_t k = 0; k < wired->places.count; k++)
+        if (!circuit_vary(solved->solver[phase], wired->places.at[k].element, wired->places.at[k].parameter,
+                          wired_value(wired, value)))
+            return false;
+    return true;
+}
+
 bool solved_move(Solved *solved, const double *values) {
-    CircuitFault fault;
-    memcpy(solved->now, values, solved->wiring[0]->parameters.count * sizeof *values);
+    const Wiring *first = solved->wiring[0];
+    bool moved = solved->stale;
+    for (uint32_t i = 0; i < first->parameters.count; i++) moved = moved || values[i] != solved->now[i];
+    if (!moved) return true;
+    solved->tangents = false, solved->stale = true; /* until all of it is done */
     for (uint32_t p = 0; p < solved->phases; p++) {
         const Wiring *w = solved->wiring[p];
-        for (uint32_t i = 0; i < w->parameters.count; i++) {
-            const Wired *wired = &w->parameters.at[i];
-            for (uint32_t k = 0; k < wired->places.count; k++)
-                if (!circuit_vary(solved->solver[p], wired->places.at[k].element, wired->places.at[k].parameter, wired_value(wired, values[i])))
-                    return false;
-        }
-        if (!circuit_solve(solved->solver[p], &fault)) return false;
+        for (uint32_t i = 0; i < w->parameters.count; i++)
+            if (!vary(solved, p, &w->parameters.at[i], values[i])) return false;
+        if (!circuit_solve(solved->solver[p], &solved->fault)) return false;
     }
+    memcpy(solved->now, values, first->parameters.count * sizeof *values);
+    solved->stale = false;
     return true;
+}
+
+void solved_mark(Solved *solved) {
+    for (uint32_t p = 0; solved->fine && p < solved->phases; p++) circuit_mark(solved->solver[p]);
 }
 
 /* ---- figures ---- */
 
 static void add_pin(Arena *arena, const Wiring *w, uint32_t pin, double factor, WeighedList *list) {
     for (uint32_t i = w->last_end[pin]; i > 0; i = w->ends.at[i - 1].before) {
-        CircuitProbe probe = {.what = PROBE_CURRENT, .element = w->ends.at[i - 1].element, .which = w->ends.at[i - 1].terminal};
+        CircuitProbe probe = {
+            .what = PROBE_CURRENT, .element = w->ends.at[i - 1].element, .which = w->ends.at[i - 1].terminal};
         list_push(arena, list, ((Weighed){probe, factor}));
     }
 }
@@ -79,8 +103,8 @@ static bool is(const Bench *bench, const BenchKind *kind, const char *what) {
     return ancestor != NULL && bench_kind_is(kind, ancestor);
 }
 
-/* The pin whose current is the part's: a chip's supply, a transistor's collector or drain, which come second among its pins,
- * else the first that has one. */
+/* The pin whose current is the part's: a chip's supply, a transistor's collector or drain, which come second among its
+ * pins, else the first that has one. */
 static uint32_t pin_of(const Wiring *w, uint32_t part) {
     const Bench *bench = w->sums->bench;
     const BenchUnit *unit = &bench->units.at[bench->parts.at[part].units[0]];
@@ -88,7 +112,8 @@ static uint32_t pin_of(const Wiring *w, uint32_t part) {
         uint32_t pin = wire_rail(w, part, true);
         if (pin != BENCH_NONE && w->last_end[pin] > 0) return pin;
     }
-    if (is(bench, unit->kind, "transistor") && unit->pin_count == 3 && unit->pins[1] != BENCH_NONE && w->last_end[unit->pins[1]] > 0)
+    if (is(bench, unit->kind, "transistor") && unit->pin_count == 3 && unit->pins[1] != BENCH_NONE &&
+        w->last_end[unit->pins[1]] > 0)
         return unit->pins[1];
     for (uint32_t i = 0; i < unit->pin_count; i++)
         if (unit->pins[i] != BENCH_NONE && w->last_end[unit->pins[i]] > 0) return unit->pins[i];
@@ -119,10 +144,20 @@ bool figure_probes(Arena *arena, const Wiring *w, Figure figure, WeighedList *li
     return list->count > 0;
 }
 
+/* Tangents of all phases around the answer of now. */
+static bool take_tangents(Solved *solved) {
+    for (uint32_t p = 0; !solved->tangents && p < solved->phases; p++) {
+        if (solved->tangent[p] == NULL)
+            solved->tangent[p] = circuit_tangent_new(solved->arena, solved->solver[p], solved->vary[p], solved->places);
+        if (!circuit_tangent_take(solved->tangent[p])) return false;
+    }
+    return solved->tangents = true;
+}
+
 /* Adds factor x d probe / d parameter to slopes, by parameter. */
 static bool add_slopes(Solved *solved, uint32_t phase, CircuitProbe probe, double factor, double *each, double *slopes) {
     const Wiring *w = solved->wiring[phase];
-    if (!circuit_sensitivity(solved->solver[phase], probe, solved->vary[phase], solved->places, each)) return false;
+    if (!circuit_tangent_slopes(solved->tangent[phase], probe, each)) return false;
     for (uint32_t i = 0, at = 0; i < w->parameters.count; i++) {
         const Wired *wired = &w->parameters.at[i];
         for (uint32_t k = 0; k < wired->places.count; k++, at++) slopes[i] += factor * each[at];
@@ -140,7 +175,7 @@ bool solved_figure(Solved *solved, Figure figure, double *value, double *slopes)
     Arena *scratch = arena_new();
     const Wiring *first = solved->wiring[0];
     double *each = slopes == NULL ? NULL : arena_many(scratch, double, solved->places + 1);
-    bool fine = true;
+    bool fine = slopes == NULL || take_tangents(solved);
     *value = 0;
     for (uint32_t i = 0; slopes != NULL && i < first->parameters.count; i++) slopes[i] = 0;
     for (uint32_t p = 0; fine && p < solved->phases; p++) {
@@ -177,14 +212,12 @@ void solved_floating(Solved *solved, bool *floats) {
         circuit_vary(solved->solver[0], w->meter[n], SOURCE_VALUE, 0);
     }
     solved->fine = circuit_solve(solved->solver[0], &fault);
+    solved->tangents = false;
     arena_free(scratch);
 }
 
 double solved_ohms(Solved *solved, uint32_t net) {
     const Wiring *w = solved->wiring[0];
-    double slope;
     if (w->meter[net] == BENCH_NONE) return 0;
-    CircuitProbe probe = {.what = PROBE_VOLTAGE, .plus = w->node[net]};
-    CircuitVary vary = {w->meter[net], SOURCE_VALUE};
-    return circuit_sensitivity(solved->solver[0], probe, &vary, 1, &slope) ? fabs(slope) : INFINITY;
+    return take_tangents(solved) ? circuit_tangent_ohms(solved->tangent[0], w->node[net]) : INFINITY;
 }

@@ -20,11 +20,11 @@ SumsModels *sums_models_new(Arena *arena, Lore *lore, const BenchKinds *kinds);
 
 /* A figure as computed. */
 typedef struct SumsFigure {
-    bool known;        /* false: nothing in the notes fixes it */
-    double typical;    /* with every part at its middle */
-    double low, high;  /* 95 of 100 products of these parts lie between */
+    bool known;         /* false: nothing in the notes fixes it */
+    double typical;     /* with every part at its middle */
+    double low, high;   /* 95 of 100 products of these parts lie between */
     double least, most; /* the worst that all tolerances together can do */
-    uint32_t hangs[3]; /* parameters that it hangs on, the most telling first; BENCH_NONE: no more */
+    uint32_t hangs[3];  /* parameters that it hangs on, the most telling first; BENCH_NONE: no more */
 } SumsFigure;
 
 /* With its 95 % as limits; of `unit`. Not to be asked when unknown. */
@@ -40,7 +40,7 @@ typedef struct SumsParameter {
     bool fitted;   /* a state that readings narrowed: typical, low and high are what they made of it */
     uint32_t mode; /* of the sums; BENCH_NONE: the same in all */
     Unit unit;
-    Text symbol;   /* of its unit, as the solver says it: "ohm", "V s/rad" */
+    Text symbol; /* of its unit, as the solver says it: "ohm", "V s/rad" */
     Text source;
     const uint32_t *lines; /* size line_count: notes behind it */
     uint32_t line_count;
@@ -53,14 +53,14 @@ typedef struct SumsAssumption {
 } SumsAssumption;
 
 typedef struct SumsMode {
-    Text name; /* empty: no mode is noted, and this is all at rest */
+    Text name;     /* empty: no mode is noted, and this is all at rest */
     uint32_t line; /* of its `mode` note; 0: none */
     bool solved;
-    Text fault, hint;   /* when not solved: why, in nets and parts */
+    Text fault, hint;    /* when not solved: why, in nets and parts */
     SumsFigure *volts;   /* size bench->nets.count */
     SumsFigure *pin;     /* size bench->pins.count: current from the net into the pin, A */
-    SumsFigure *current; /* size bench->parts.count, A: into its first pin, a transistor's collector or drain, a chip's supply;
-                            out of the plus of what gives current */
+    SumsFigure *current; /* size bench->parts.count, A: into its first pin, a transistor's collector or drain, a chip's
+                            supply; out of the plus of what gives current */
     SumsFigure *power;   /* size bench->parts.count: that it takes, W; negative: gives */
     SumsFigure *inner;   /* size bench->parts.count: a motor's speed, rad/s; unknown for all others */
     LIST(SumsAssumption) assumptions;
@@ -76,8 +76,8 @@ typedef struct SumsMode {
 typedef enum SumsVerdict {
     SUMS_AGREES,
     SUMS_OFF,
-    SUMS_ALONE,    /* nothing but this reading tells: it was taken as it stands */
-    SUMS_UNKNOWN   /* can't be computed: `why` says */
+    SUMS_ALONE,  /* nothing but this reading tells: it was taken as it stands */
+    SUMS_UNKNOWN /* can't be computed: `why` says */
 } SumsVerdict;
 
 /* A reading beside the sums. */
@@ -92,11 +92,11 @@ typedef struct SumsCompared {
 
 /* One single mistake that would explain the readings that differ. */
 typedef struct SumsExplanation {
-    Text says;       /* "R6 is 47 kohm, not 470 kohm: one band or digit misread" */
-    Text check;      /* what to look at or measure to settle it */
-    double decibans; /* its own rarity before the readings */
-    double p;        /* after them, among all explanations and none; never 0 nor 1 */
-    Text place;      /* of the lore that weighs it */
+    Text says;             /* "R6 is 47 kohm, not 470 kohm: one band or digit misread" */
+    Text check;            /* what to look at or measure to settle it */
+    double decibans;       /* its own rarity before the readings */
+    double p;              /* after them, among all explanations and none; never 0 nor 1 */
+    Text place;            /* of the lore that weighs it */
     const uint32_t *lines; /* size line_count: notes that it says are wrong */
     uint32_t line_count;
 } SumsExplanation;
@@ -104,9 +104,9 @@ typedef struct SumsExplanation {
 /* A battery as it empties in this duty, until it ends. */
 typedef struct SumsBattery {
     uint32_t part;
-    double seconds, low, high; /* typical, and between makes and tolerances */
-    double end;                /* V under load at which it counts as used up */
-    Text stops;                /* "It ends in pumping when M1 no longer turns, with 20 % of the charge left." */
+    double seconds, low, high;  /* typical, and between makes and tolerances */
+    double end;                 /* V under load at which it counts as used up */
+    Text stops;                 /* "It ends in pumping when M1 no longer turns, with 20 % of the charge left." */
     const struct LifePoint *at; /* size count: sums/life.h */
     uint32_t count;
 } SumsBattery;
@@ -118,14 +118,14 @@ typedef struct Sums {
     uint32_t ground; /* the net; BENCH_NONE: no ground was found, and nothing is solved */
     LIST(SumsMode) modes;
     LIST(SumsParameter) parameters;
-    LIST(SumsCompared) compared;         /* those that differ first */
-    LIST(SumsExplanation) explanations;  /* likeliest first; empty when all agree */
-    LIST(SumsBattery) batteries;         /* whose life can be told */
-    double p_other;                      /* that none of them is it */
-    Text best_reading;                   /* what would best separate the first two; empty */
-    uint32_t differ;                     /* readings that are off */
-    uint32_t tried;                      /* hypotheses */
-    uint32_t left_out;                   /* modes beyond SUMS_MODES_MOST */
+    LIST(SumsCompared) compared;        /* those that differ first */
+    LIST(SumsExplanation) explanations; /* likeliest first; empty when all agree */
+    LIST(SumsBattery) batteries;        /* whose life can be told */
+    double p_other;                     /* that none of them is it */
+    Text best_reading;                  /* what would best separate the first two; empty */
+    uint32_t differ;                    /* readings that are off */
+    uint32_t tried;                     /* hypotheses */
+    uint32_t left_out;                  /* modes beyond SUMS_MODES_MOST */
     const SumsModels *models;
 } Sums;
 

@@ -1,5 +1,5 @@
-/* The sums as claims and questions, so that whatever tells a reasoning tells them: one claim a mode, one for each reading that
- * differs, one for each explanation worth naming, and the reading to take next. */
+/* The sums as claims and questions, so that whatever tells a reasoning tells them: one claim a mode, one for each reading
+ * that differs, one for each explanation worth naming, and the reading to take next. */
 #include "sums/mistakes.h"
 
 #include <math.h>
@@ -10,7 +10,8 @@ static const double READ = 8;     /* a reading of that mode agrees, others count
 static const double DIFFERS = -9; /* a reading of that mode is off */
 static const double OFF_MOST = 30, NAMED = 0.05;
 
-static const char METHOD[] = "Kirchhoff's laws over the whole circuit, all parts at their middle; limits: 95 % of products made of such parts";
+static const char METHOD[] =
+    "Kirchhoff's laws over the whole circuit, all parts at their middle; limits: 95 % of products made of such parts";
 
 typedef struct Teller {
     Arena *arena;
@@ -37,7 +38,9 @@ static const uint32_t *one_line(Teller *t, uint32_t line) {
 }
 
 static void value(Teller *t, Text name, const SumsFigure *figure, Unit unit) {
-    if (figure->known) list_push(t->arena, &t->values, ((ReasonValue){name, sums_quantity(figure, unit), TEXT("solved"), text_of(METHOD)}));
+    if (figure->known)
+        list_push(t->arena, &t->values,
+                  ((ReasonValue){name, sums_quantity(figure, unit), TEXT("solved"), text_of(METHOD)}));
 }
 
 static void claim(Teller *t, ReasonClaim claim) {
@@ -84,7 +87,8 @@ static void rails(Teller *t, const SumsMode *mode, Out *says) {
 }
 
 static void readings_of(Teller *t, uint32_t mode) {
-    uint32_t *agree = arena_many(t->arena, uint32_t, t->sums->compared.count + 1), *differ = arena_many(t->arena, uint32_t, t->sums->compared.count + 1);
+    uint32_t *agree = arena_many(t->arena, uint32_t, t->sums->compared.count + 1),
+             *differ = arena_many(t->arena, uint32_t, t->sums->compared.count + 1);
     uint32_t agrees = 0, differs = 0;
     for (uint32_t i = 0; i < t->sums->compared.count; i++) {
         const SumsCompared *compared = &t->sums->compared.at[i];
@@ -106,11 +110,12 @@ static void tell_mode(Teller *t, uint32_t number) {
     if (t->about.count == 0) return; /* nothing feeds it: nothing to tell */
     rails(t, mode, &says);
     out_lit(&says, " (computed)");
-    because(t, TEXT("computed from the parts and joins as noted (rule of thumb)"), SUMMED, TEXT(""), one_line(t, mode->line), mode->line > 0);
+    because(t, TEXT("computed from the parts and joins as noted (rule of thumb)"), SUMMED, TEXT(""),
+            one_line(t, mode->line), mode->line > 0);
     readings_of(t, number);
     for (uint32_t i = 0; i < mode->assumptions.count; i++)
-        because(t, text_fmt(t->arena, "assumed: %.*s", TEXT_ARG(mode->assumptions.at[i].says)), 0, TEXT(""), mode->assumptions.at[i].lines,
-                mode->assumptions.at[i].line_count);
+        because(t, text_fmt(t->arena, "assumed: %.*s", TEXT_ARG(mode->assumptions.at[i].says)), 0, TEXT(""),
+                mode->assumptions.at[i].lines, mode->assumptions.at[i].line_count);
     claim(t, (ReasonClaim){.id = text_fmt(t->arena, "sum:%.*s", TEXT_ARG(mode_name(mode))),
                            .name = text_fmt(t->arena, "what %.*s draws", TEXT_ARG(mode_name(mode))),
                            .block = TEXT("power"),
@@ -128,11 +133,12 @@ static Text id_of(Teller *t, const char *before, Text name) {
 }
 
 static Quantity expected_of(const Teller *t, const SumsCompared *compared) {
-    return quantity_within(compared->typical, compared->low, compared->high, t->sums->bench->readings.at[compared->reading].value.unit);
+    return quantity_within(compared->typical, compared->low, compared->high,
+                           t->sums->bench->readings.at[compared->reading].value.unit);
 }
 
-/* The weight for a reading being off for a reason: the tail of a normal distribution beyond it, both sides; capped, since no
- * uncertainty is known that well. */
+/* The weight for a reading being off for a reason: the tail of a normal distribution beyond it, both sides; capped, since
+ * no uncertainty is known that well. */
 static double off_decibans(double off) { return fmin(decibans_of_probability(1 - erfc(fabs(off) / sqrt(2))), OFF_MOST); }
 
 static void tell_off(Teller *t, const SumsCompared *compared) {
@@ -144,23 +150,26 @@ static void tell_off(Teller *t, const SumsCompared *compared) {
             TEXT_ARG(reading->note->reading->value.written));
     quantity_print_spread(&says, expected_of(t, compared));
     out_fmt(&says, ": off by %.0f of the standard uncertainty of both", fabs(compared->off));
-    because(t, text_fmt(t->arena, "off by %.1f standard uncertainties, which chance hardly makes", compared->off), off_decibans(compared->off),
-            TEXT(""), one_line(t, reading->note->line), 1);
+    because(t, text_fmt(t->arena, "off by %.1f standard uncertainties, which chance hardly makes", compared->off),
+            off_decibans(compared->off), TEXT(""), one_line(t, reading->note->line), 1);
     if (reading->about_what == BENCH_ABOUT_PART) list_push(t->arena, &t->about, reading->about[0]);
     list_push(t->arena, &t->values, ((ReasonValue){what, expected_of(t, compared), TEXT("solved"), text_of(METHOD)}));
-    claim(t, (ReasonClaim){.id = id_of(t, "differs:", what), .name = TEXT("a reading that differs from the sums"), .says = out_text(&says)});
+    claim(t, (ReasonClaim){.id = id_of(t, "differs:", what),
+                           .name = TEXT("a reading that differs from the sums"),
+                           .says = out_text(&says)});
 }
 
 static void tell_explanation(Teller *t, uint32_t number) {
     const SumsExplanation *explanation = &t->sums->explanations.at[number];
     fresh(t);
-    because(t, TEXT("how rare such a mistake is before any reading"), explanation->decibans, explanation->place, explanation->lines,
-            explanation->line_count);
+    because(t, TEXT("how rare such a mistake is before any reading"), explanation->decibans, explanation->place,
+            explanation->lines, explanation->line_count);
     because(t, TEXT("how well all readings of all modes fit with it, beside all other explanations"),
             decibans_of_probability(explanation->p) - explanation->decibans, TEXT(""), NULL, 0);
-    claim(t, (ReasonClaim){.id = text_fmt(t->arena, "explains:%u", number + 1),
-                           .name = TEXT("what would explain a reading that differs"),
-                           .says = text_fmt(t->arena, "One mistake would explain what differs: %.*s", TEXT_ARG(explanation->says))});
+    claim(t, (ReasonClaim){
+                 .id = text_fmt(t->arena, "explains:%u", number + 1),
+                 .name = TEXT("what would explain a reading that differs"),
+                 .says = text_fmt(t->arena, "One mistake would explain what differs: %.*s", TEXT_ARG(explanation->says))});
 }
 
 static void ask_reading(Teller *t) {
@@ -171,9 +180,12 @@ static void ask_reading(Teller *t) {
         doubt -= p > 0 ? p * log2(p) : 0;
     }
     for (uint32_t i = 0; i < t->sums->compared.count; i++)
-        if (t->sums->compared.at[i].verdict == SUMS_OFF) lines[count++] = t->sums->bench->readings.at[t->sums->compared.at[i].reading].note->line;
-    reason_add_open(t->arena, t->sums->reasoning,
-                    (ReasonOpen){.ask = t->sums->best_reading, .claim = TEXT("explains:1"), .bits = doubt, .lines = lines, .line_count = count});
+        if (t->sums->compared.at[i].verdict == SUMS_OFF)
+            lines[count++] = t->sums->bench->readings.at[t->sums->compared.at[i].reading].note->line;
+    reason_add_open(
+        t->arena, t->sums->reasoning,
+        (ReasonOpen){
+            .ask = t->sums->best_reading, .claim = TEXT("explains:1"), .bits = doubt, .lines = lines, .line_count = count});
 }
 
 void tell_all(Sums *sums) {

@@ -1,17 +1,19 @@
-/* From the terms of a model to a parameter with its limits: the part's value, a reading of it, a property by the shelf or the
- * kind, or a figure of the lore itself. */
+/* From the terms of a model to a parameter with its limits: the part's value, a reading of it, a property by the shelf or
+ * the kind, or a figure of the lore itself. */
 #include "sums/inside.h"
 
 #include <math.h>
 
-/* A range that spans more than this is spread by ratio: nobody would say of "1 uA to 20 mA" that it is most likely 10 mA. */
+/* A range that spans more than this is spread by ratio: nobody would say of "1 uA to 20 mA" that it is most likely 10 mA.
+ */
 static const double RATIO = 3;
 
 static const BenchReading *reading_of(const Bench *bench, uint32_t part, Text function) {
     for (uint32_t i = 0; i < bench->readings.count; i++) {
         const BenchReading *reading = &bench->readings.at[i];
         if (!text_same(reading->function, function) || reading->about_count == 0) continue;
-        if (reading->about_what == BENCH_ABOUT_PART && reading->about[0] == part && reading->about_count == 1) return reading;
+        if (reading->about_what == BENCH_ABOUT_PART && reading->about[0] == part && reading->about_count == 1)
+            return reading;
         if (reading->about_what == BENCH_ABOUT_PIN && reading->about_count == 2 && bench->parts.at[part].pin_count == 2 &&
             bench->pins.at[reading->about[0]].part == part && bench->pins.at[reading->about[1]].part == part)
             return reading;
@@ -52,8 +54,8 @@ static bool supposed(const Change *change, uint32_t part, Unit unit, Quantity *q
     return value;
 }
 
-static bool factor_value(Arena *arena, const Sums *sums, const Change *change, uint32_t number, const ModelFactor *factor, Quantity *q,
-                         SumsParameter *is) {
+static bool factor_value(Arena *arena, const Sums *sums, const Change *change, uint32_t number, const ModelFactor *factor,
+                         Quantity *q, SumsParameter *is) {
     const BenchPart *part = &sums->bench->parts.at[number];
     Text source = {"", 0};
     switch (factor->op) {
@@ -91,7 +93,8 @@ static Quantity product(Quantity a, Quantity b) {
     return q;
 }
 
-bool terms_value(Arena *arena, const Sums *sums, const Change *change, uint32_t part, const ModelSet *set, SumsParameter *is) {
+bool terms_value(Arena *arena, const Sums *sums, const Change *change, uint32_t part, const ModelSet *set,
+                 SumsParameter *is) {
     for (uint32_t t = 0; t < set->term_count; t++) {
         const ModelTerm *term = &set->terms[t];
         Quantity q = quantity_exact(1, UNIT_NONE), one;

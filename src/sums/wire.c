@@ -1,15 +1,30 @@
-/* A mode's circuit: nets become nodes, units of parts become elements by the model of their kind, pins of chips become drivers
- * as the notes say of that mode. Each net has a source of no current beside it: what a voltage gives way when a meter draws a
- * little is the sensitivity to it. Linear in the parts and their pins. */
+/* A mode's circuit: nets become nodes, units of parts become elements by the model of their kind, pins of chips become
+ * drivers as the notes say of that mode. Each net has a source of no current beside it: what a voltage gives way when a
+ * meter draws a little is the sensitivity to it. Linear in the parts and their pins. */
 #include "sums/inside.h"
 
 #include <math.h>
 
-static const double JOINT_OHMS = 0.01, SHORT_OHMS = 0.1; /* of a join that was overlooked, of a shorted part: rule of thumb */
-static const double DRIVE_OHMS = 1;                      /* of what drives a pin of a part that is no chip: rule of thumb */
+static const double JOINT_OHMS = 0.01,
+                    SHORT_OHMS = 0.1; /* of a join that was overlooked, of a shorted part: rule of thumb */
+static const double DRIVE_OHMS = 1;   /* of what drives a pin of a part that is no chip: rule of thumb */
 static const double BOLTZMANN_OVER_CHARGE = 1.380649e-23 / 1.602176634e-19, KELVIN = 300.15; /* as circuit/ has them */
 
 /* ---- numbers of parameters ---- */
+
+/* Room for those of the kind, and of a transistor's other kinds, which it may be supposed to be. */
+static uint32_t sets_of(const Sums *sums, const BenchKind *kind, const Model *model) {
+    static const char *const others[] = {"npn", "pnp", "nmos", "pmos"};
+    const BenchKinds *kinds = sums->bench->kinds;
+    const BenchKind *transistor = bench_kind(kinds, TEXT("transistor"));
+    uint32_t most = model == NULL ? 0 : model->set_count;
+    for (size_t i = 0; transistor != NULL && bench_kind_is(kind, transistor) && i < sizeof others / sizeof *others; i++) {
+        const BenchKind *other = bench_kind(kinds, text_of(others[i]));
+        const Model *has = other == NULL ? NULL : model_of(sums->models, other);
+        if (has != NULL && has->set_count > most) most = has->set_count;
+    }
+    return most;
+}
 
 Ids *wire_ids(Arena *arena, const Sums *sums) {
     const Bench *bench = sums->bench;
@@ -20,10 +35,11 @@ Ids *wire_ids(Arena *arena, const Sums *sums) {
         const Model *model = model_of(sums->models, bench->units.at[u].kind);
         SumsParameter is = {0};
         ids->first[u] = ids->count;
-        ids->count += MODEL_SETS_MOST * ids->modes; /* as many for every kind: a supposed one has the same room */
+        ids->count += sets_of(sums, bench->units.at[u].kind, model) * ids->modes;
         for (uint32_t e = 0; model != NULL && !model->plugs && e < model->elements.count; e++)
             for (uint32_t s = 0; model->elements.at[e].kind == CIRCUIT_VOLTAGE && s < model->elements.at[e].set_count; s++)
-                ids->other_source |= terms_value(arena, sums, NULL, bench->units.at[u].part, &model->elements.at[e].sets[s], &is);
+                ids->other_source |=
+                    terms_value(arena, sums, NULL, bench->units.at[u].part, &model->elements.at[e].sets[s], &is);
     }
     ids->first[bench->units.count] = ids->count;
     return ids;
@@ -39,11 +55,13 @@ static CircuitNode net_node(Wiring *w, uint32_t net) {
 }
 
 static CircuitNode inner_node(Wiring *w, uint32_t part) {
-    return circuit_node(w->circuit, text_fmt(w->arena, "inside %.*s", TEXT_ARG(w->sums->bench->parts.at[part].ref)), BENCH_NONE);
+    return circuit_node(w->circuit, text_fmt(w->arena, "inside %.*s", TEXT_ARG(w->sums->bench->parts.at[part].ref)),
+                        BENCH_NONE);
 }
 
 static bool supposes(const Wiring *w, Mistake mistake) {
-    return w->change != NULL && w->change->mistake == mistake && (w->change->mode == BENCH_NONE || w->change->mode == w->mode);
+    return w->change != NULL && w->change->mistake == mistake &&
+           (w->change->mode == BENCH_NONE || w->change->mode == w->mode);
 }
 
 /* The node that a pin is on; BENCH_NONE: one of its own. */
@@ -87,10 +105,22 @@ double wired_slope(const Wired *wired, double value) {
     return -wired_value(wired, value) / (wired->emission * BOLTZMANN_OVER_CHARGE * KELVIN);
 }
 
+void wire_set(Wiring *w, const double *values) {
+    for (uint32_t i = 0; i < w->parameters.count; i++) {
+        Wired *wired = &w->parameters.at[i];
+        wired->at = values[i];
+        for (uint32_t k = 0; k < wired->places.count; k++)
+            circuit_set(w->circuit, wired->places.at[k].element, wired->places.at[k].parameter,
+                        wired_value(wired, values[i]));
+    }
+}
+
 static void place_parameter(Wiring *w, Wired *wired, uint32_t element, const ModelSet *set) {
     CircuitKind kind = circuit_kind_of(w->circuit, element);
     if (wired->drop) {
-        unsigned emission = kind == CIRCUIT_DIODE ? DIODE_EMISSION : kind == CIRCUIT_BIPOLAR ? BIPOLAR_EMISSION : OPTO_EMISSION;
+        unsigned emission = kind == CIRCUIT_DIODE     ? DIODE_EMISSION
+                            : kind == CIRCUIT_BIPOLAR ? BIPOLAR_EMISSION
+                                                      : OPTO_EMISSION;
         wired->emission = circuit_value(w->circuit, element, emission);
         wired->ohms = kind == CIRCUIT_DIODE ? circuit_value(w->circuit, element, DIODE_OHMS) : 0;
     }
@@ -98,15 +128,15 @@ static void place_parameter(Wiring *w, Wired *wired, uint32_t element, const Mod
     list_push(w->arena, &wired->places, ((Spot){element, set->parameter}));
 }
 
-static void suppose_flat(Wiring *w, Wired *wired, const ModelSet *set) {
-    bool volts = supposes(w, MISTAKE_FLAT) && w->change->part == wired->is.part && set->how == MODEL_STATE && unit_same(wired->is.unit, UNIT_VOLT);
-    if (!volts) return;
+void wire_flat(const Wiring *w, const Change *change, Wired *wired) {
+    if (wired->set->how != MODEL_STATE || !unit_same(wired->is.unit, UNIT_VOLT)) return;
     wired->id = w->ids->count; /* this mode's own */
-    wired->is.low = w->change->low, wired->is.high = w->change->high;
-    wired->is.typical = w->change->value;
+    wired->is.low = change->low, wired->is.high = change->high;
+    wired->is.typical = change->value;
 }
 
-/* As the readings make it, once they were fitted; within its limits, unless a mistake is supposed, when they may be wrong. */
+/* As the readings make it, once they were fitted; within its limits, unless a mistake is supposed, when they may be wrong.
+ */
 static double likely(const Wiring *w, const Wired *wired) {
     if (w->ids->likely == NULL || wired->id == w->ids->count) return wired->is.typical;
     double value = fit_value(&wired->is, w->ids->likely[wired->id]);
@@ -120,18 +150,24 @@ static void set_parameter(Wiring *w, uint32_t unit, uint32_t part, uint32_t elem
             place_parameter(w, &w->parameters.at[i], element, set);
             return;
         }
-    Wired wired = {.id = id, .drop = set->drop, .drop_at = set->drop_at};
+    Wired wired = {.id = id, .set = set, .drop = set->drop, .drop_at = set->drop_at};
     if (!terms_value(w->arena, w->sums, w->change, part, set, &wired.is)) return;
+    if (circuit_kind_of(w->circuit, element) == CIRCUIT_SWITCH && set->parameter == SWITCH_CLOSED) { /* how it stands */
+        circuit_set(w->circuit, element, SWITCH_CLOSED, wired.is.typical);
+        return;
+    }
     wired.is.state = set->how != MODEL_SET;
     wired.is.mode = set->how == MODEL_VARIES ? w->mode : BENCH_NONE;
     const char *symbol = circuit_kind(circuit_kind_of(w->circuit, element))->parameter[set->parameter].unit;
     wired.is.symbol = text_of(set->drop ? "V" : symbol);
     if (w->tell) {
         bool source = circuit_kind_of(w->circuit, element) == CIRCUIT_VOLTAGE;
-        const char *what = set->drop ? "forward volts" : source ? "volts" : circuit_kind(circuit_kind_of(w->circuit, element))->parameter[set->parameter].name;
+        const char *what = set->drop ? "forward volts"
+                           : source  ? "volts"
+                                     : circuit_kind(circuit_kind_of(w->circuit, element))->parameter[set->parameter].name;
         wired.is.name = text_fmt(w->arena, "%s of %.*s", what, TEXT_ARG(w->sums->bench->parts.at[part].ref));
     }
-    suppose_flat(w, &wired, set);
+    if (supposes(w, MISTAKE_FLAT) && w->change->part == part) wire_flat(w, w->change, &wired);
     wired.at = likely(w, &wired);
     list_push(w->arena, &w->parameters, wired);
     place_parameter(w, &w->parameters.at[w->parameters.count - 1], element, set);
@@ -194,12 +230,15 @@ static void act_on(Wiring *w, uint32_t part, uint32_t element) {
     CircuitKind kind = circuit_kind_of(w->circuit, element);
     if (kind == CIRCUIT_SWITCH) {
         bool turned = acted(w, part, true) != (supposes(w, MISTAKE_SWITCH) && w->change->part == part);
-        if (turned) circuit_set(w->circuit, element, SWITCH_CLOSED, circuit_value(w->circuit, element, SWITCH_CLOSED) > 0.5 ? 0 : 1);
+        if (turned)
+            circuit_set(w->circuit, element, SWITCH_CLOSED,
+                        circuit_value(w->circuit, element, SWITCH_CLOSED) > 0.5 ? 0 : 1);
     }
     if (kind == CIRCUIT_MOTOR && acted(w, part, false)) circuit_set(w->circuit, element, MOTOR_STALLED, 1);
 }
 
-static void add_element(Wiring *w, uint32_t unit, uint32_t part, const ModelElement *model, CircuitNode *inner, uint32_t each) {
+static void add_element(Wiring *w, uint32_t unit, uint32_t part, const ModelElement *model, CircuitNode *inner,
+                        uint32_t each) {
     CircuitNode nodes[CIRCUIT_TERMINALS];
     uint32_t pins[CIRCUIT_TERMINALS];
     unsigned terminals = circuit_kind(model->kind)->terminals;
@@ -214,6 +253,8 @@ static void add_element(Wiring *w, uint32_t unit, uint32_t part, const ModelElem
         }
     }
     uint32_t element = circuit_add(w->circuit, model->kind, w->sums->bench->parts.at[part].ref, part, nodes);
+    while (w->unit_of.count < element) list_push(w->arena, &w->unit_of, BENCH_NONE);
+    list_push(w->arena, &w->unit_of, unit);
     for (unsigned t = 0; t < terminals; t++) note_end(w, pins[t], element, t);
     for (uint32_t s = 0; s < model->set_count; s++) set_parameter(w, unit, part, element, &model->sets[s]);
     act_on(w, part, element);
@@ -246,11 +287,14 @@ static PinState switching(Wiring *w, double duty) {
 
 static PinState state_of(Wiring *w, const BenchDrive *drive) {
     switch (drive->says->level) {
-    case NOTE_LEVEL_HIGH: return PIN_HIGH;
-    case NOTE_LEVEL_LOW: return PIN_LOW;
+    case NOTE_LEVEL_HIGH:
+        return PIN_HIGH;
+    case NOTE_LEVEL_LOW:
+        return PIN_LOW;
     case NOTE_LEVEL_FREQUENCY:
         return switching(w, drive->says->duty.written.len > 0 ? fmin(fmax(drive->says->duty.quantity.value, 0), 1) : 0.5);
-    default: return PIN_OPEN;
+    default:
+        return PIN_OPEN;
     }
 }
 
@@ -281,7 +325,8 @@ static const ModelElement *driver_of(const Wiring *w, uint32_t part, uint32_t *u
 /* Whether it goes anywhere, and isn't a rail or taken by another element of the part. */
 static bool may_drive(const Wiring *w, uint32_t pin, uint32_t from, uint32_t to) {
     const Bench *bench = w->sums->bench;
-    return bench->nets.at[bench->pins.at[pin].net].pin_count > 1 && !taken(w, from, to, pin) && pin != w->rail[true] && pin != w->rail[false];
+    return bench->nets.at[bench->pins.at[pin].net].pin_count > 1 && !taken(w, from, to, pin) && pin != w->rail[true] &&
+           pin != w->rail[false];
 }
 
 static void drive_pins(Wiring *w, uint32_t part, uint32_t from) {
@@ -299,16 +344,23 @@ static void drive_pins(Wiring *w, uint32_t part, uint32_t from) {
             drive_volts(w, part, pin, drive->says->value.quantity.value);
             continue;
         }
-        if (driver == NULL && drive != NULL) assume(w, text_fmt(w->arena, "the drive of %.*s is left out: what feeds the part is not noted",
-                                                                TEXT_ARG(bench_pin_name(w->arena, bench, pin))), drive->note->line);
+        if (driver == NULL && drive != NULL)
+            assume(w,
+                   text_fmt(w->arena, "the drive of %.*s is left out: what feeds the part is not noted",
+                            TEXT_ARG(bench_pin_name(w->arena, bench, pin))),
+                   drive->note->line);
         if (driver == NULL || (drive == NULL && !supposed && !may_drive(w, pin, from, ends))) continue;
         PinState state = supposed ? w->change->state : drive == NULL ? PIN_OPEN : state_of(w, drive);
         add_element(w, unit, part, driver, NULL, pin);
         circuit_set(w->circuit, circuit_element_count(w->circuit) - 1, PIN_STATE, state);
-        if (drive == NULL && !supposed) out_fmt(&out, "%s%.*s", open++ == 0 ? "" : ", ", TEXT_ARG(bench_pin_name(w->arena, bench, pin)));
+        if (drive == NULL && !supposed)
+            out_fmt(&out, "%s%.*s", open++ == 0 ? "" : ", ", TEXT_ARG(bench_pin_name(w->arena, bench, pin)));
     }
-    if (open > 0) assume(w, text_fmt(w->arena, "%.*s %s open: the notes don't say what the chip does there", TEXT_ARG(out_text(&out)),
-                                     open == 1 ? "is" : "are"), 0);
+    if (open > 0)
+        assume(w,
+               text_fmt(w->arena, "%.*s %s open: the notes don't say what the chip does there", TEXT_ARG(out_text(&out)),
+                        open == 1 ? "is" : "are"),
+               0);
 }
 
 /* ---- parts ---- */
@@ -320,7 +372,8 @@ static const Model *unit_model(const Wiring *w, uint32_t unit) {
 
 static uint32_t nets_of(const Bench *bench, const BenchPart *part) {
     uint32_t joined = 0;
-    for (uint32_t i = 0; i < part->pin_count; i++) joined += bench->nets.at[bench->pins.at[part->pins[i]].net].pin_count > 1;
+    for (uint32_t i = 0; i < part->pin_count; i++)
+        joined += bench->nets.at[bench->pins.at[part->pins[i]].net].pin_count > 1;
     return joined;
 }
 
@@ -358,7 +411,8 @@ static void add_part(Wiring *w, uint32_t part) {
     drive_pins(w, part, from);
     if (supposes(w, MISTAKE_SHORT) && w->change->part == part) {
         CircuitNode a = net_node(w, w->change->nets[0]), b = net_node(w, w->change->nets[1]);
-        circuit_set(w->circuit, circuit_add(w->circuit, CIRCUIT_RESISTOR, at->ref, part, (const CircuitNode[]){a, b}), RESISTOR_OHMS, SHORT_OHMS);
+        circuit_set(w->circuit, circuit_add(w->circuit, CIRCUIT_RESISTOR, at->ref, part, (const CircuitNode[]){a, b}),
+                    RESISTOR_OHMS, SHORT_OHMS);
     }
 }
 
@@ -371,9 +425,16 @@ static void add_supposed(Wiring *w) {
     uint32_t element = circuit_add(w->circuit, CIRCUIT_RESISTOR, TEXT("what is supposed"), BENCH_NONE, ends);
     circuit_set(w->circuit, element, RESISTOR_OHMS, load ? change->value : JOINT_OHMS);
     if (!load) return;
-    Wired wired = {.id = w->ids->count, .at = change->value,
-                   .is = {.part = BENCH_NONE, .typical = change->value, .low = change->low, .high = change->high, .ratio = true,
-                          .state = true, .unit = UNIT_OHM, .mode = change->mode}};
+    Wired wired = {.id = w->ids->count,
+                   .at = change->value,
+                   .is = {.part = BENCH_NONE,
+                          .typical = change->value,
+                          .low = change->low,
+                          .high = change->high,
+                          .ratio = true,
+                          .state = true,
+                          .unit = UNIT_OHM,
+                          .mode = change->mode}};
     list_push(w->arena, &wired.places, ((Spot){element, RESISTOR_OHMS}));
     list_push(w->arena, &w->parameters, wired);
 }
@@ -387,12 +448,16 @@ static void tell_switches(Wiring *w, bool closed) {
     for (uint32_t p = 0; w->tell && p < bench->parts.count; p++) {
         bool is = false;
         for (uint32_t e = w->first[p]; e < w->first[p + 1]; e++)
-            if (circuit_kind_of(w->circuit, e) == CIRCUIT_SWITCH) is = is || (circuit_value(w->circuit, e, SWITCH_CLOSED) > 0.5) == closed;
+            if (circuit_kind_of(w->circuit, e) == CIRCUIT_SWITCH)
+                is = is || (circuit_value(w->circuit, e, SWITCH_CLOSED) > 0.5) == closed;
         if (!is || acted(w, p, true) || bench->parts.at[p].unit_count != 1) continue;
         out_fmt(&out, "%s%.*s", count++ == 0 ? "" : ", ", TEXT_ARG(bench->parts.at[p].ref));
     }
-    if (count > 0) assume(w, text_fmt(w->arena, "%.*s %s %s: no `press` says otherwise", TEXT_ARG(out_text(&out)), count == 1 ? "is" : "are",
-                                      closed ? "closed" : "open"), 0);
+    if (count > 0)
+        assume(w,
+               text_fmt(w->arena, "%.*s %s %s: no `press` says otherwise", TEXT_ARG(out_text(&out)),
+                        count == 1 ? "is" : "are", closed ? "closed" : "open"),
+               0);
 }
 
 static void tell_blocked(Wiring *w) {
@@ -402,8 +467,10 @@ static void tell_blocked(Wiring *w) {
         out_fmt(&out, "%s%.*s", i == 0 ? "" : ", ", TEXT_ARG(w->sums->bench->parts.at[w->blocked.at[i]].ref));
     if (w->blocked.count > NAMED) out_fmt(&out, " and %u more", w->blocked.count - NAMED);
     if (w->blocked.count > 0)
-        assume(w, text_fmt(w->arena, "%.*s %s left out: what current flows there is not known", TEXT_ARG(out_text(&out)),
-                           w->blocked.count == 1 ? "is" : "are"), 0);
+        assume(w,
+               text_fmt(w->arena, "%.*s %s left out: what current flows there is not known", TEXT_ARG(out_text(&out)),
+                        w->blocked.count == 1 ? "is" : "are"),
+               0);
 }
 
 /* ---- all of it ---- */
@@ -413,22 +480,33 @@ uint32_t wire_phases(const Sums *sums, uint32_t mode) {
     uint32_t phases = 1;
     for (uint32_t i = 0; i < bench->drives.count; i++) {
         const BenchDrive *drive = &bench->drives.at[i];
-        if (drive->says->level == NOTE_LEVEL_FREQUENCY && bench_drive(bench, drive->pin, sums->modes.at[mode].name) == drive && phases < PHASES_MOST)
+        if (drive->says->level == NOTE_LEVEL_FREQUENCY &&
+            bench_drive(bench, drive->pin, sums->modes.at[mode].name) == drive && phases < PHASES_MOST)
             phases *= 2;
     }
     return phases;
 }
 
-Wiring *wire_mode(Arena *arena, const Sums *sums, const Ids *ids, uint32_t mode, uint32_t phase, const Change *change, bool tell) {
+Wiring *wire_mode(Arena *arena, const Sums *sums, const Ids *ids, uint32_t mode, uint32_t phase, const Change *change,
+                  bool tell) {
     const Bench *bench = sums->bench;
     Wiring *w = arena_one(arena, Wiring);
-    *w = (Wiring){.arena = arena, .sums = sums, .ids = ids, .change = change, .mode = mode, .phase = phase, .tell = tell, .weight = 1,
-                  .hanging = SUMS_NO_NODE, .circuit = circuit_new(arena)};
+    *w = (Wiring){.arena = arena,
+                  .sums = sums,
+                  .ids = ids,
+                  .change = change,
+                  .mode = mode,
+                  .phase = phase,
+                  .tell = tell,
+                  .weight = 1,
+                  .hanging = SUMS_NO_NODE,
+                  .circuit = circuit_new(arena)};
     w->node = arena_many(arena, CircuitNode, bench->nets.count + 1);
     w->meter = arena_many(arena, uint32_t, bench->nets.count + 1);
     w->last_end = arena_many(arena, uint32_t, bench->pins.count + 1);
     w->first = arena_many(arena, uint32_t, bench->parts.count + 1);
-    for (uint32_t n = 0; n < bench->nets.count; n++) w->node[n] = n == sums->ground ? 0 : SUMS_NO_NODE, w->meter[n] = BENCH_NONE;
+    for (uint32_t n = 0; n < bench->nets.count; n++)
+        w->node[n] = n == sums->ground ? 0 : SUMS_NO_NODE, w->meter[n] = BENCH_NONE;
     for (uint32_t p = 0; p < bench->parts.count; p++) {
         w->first[p] = circuit_element_count(w->circuit);
         add_part(w, p);
@@ -444,6 +522,9 @@ Wiring *wire_mode(Arena *arena, const Sums *sums, const Ids *ids, uint32_t mode,
     tell_switches(w, false);
     tell_blocked(w);
     if (tell && w->switching > 0)
-        assume(w, TEXT("switching pins are high and low in turn, each state at rest, weighted by their time: right where nothing stores"), 0);
+        assume(w,
+               TEXT("switching pins are high and low in turn, each state at rest, weighted by their time: right where "
+                    "nothing stores"),
+               0);
     return w;
 }
