@@ -131,8 +131,22 @@ static void bare_spokes(Board *board, Rng *rng) {
     }
 }
 
+/* One opening for a row of pads so close that no mask would hold between them. */
+static void gang_openings(Board *board, Rng *rng) {
+    float closest = rng_between(rng, 0.45f, 1), grow = rng_between(rng, 0, 0.12f);
+    for (int i = 0; i + 1 < board->pad_count; i++) {
+        const Pad *a = &board->pads[i], *b = a + 1;
+        float dx = b->x - a->x, dy = b->y - a->y, pitch = hypotf(dx, dy);
+        if (a->part < 0 || a->part != b->part || a->hole > 0 || b->hole > 0 || pitch > closest || pitch <= 0) continue;
+        float along = fabsf((dx * cosf(a->turn) + dy * sinf(a->turn)) / pitch), across = along > 0.7f ? a->h : a->w;
+        Shape between = shape_box((a->x + b->x) / 2, (a->y + b->y) / 2, pitch, across, atan2f(dy, dx), 0);
+        plane_draw(&board->open, &between, grow);
+    }
+}
+
 void layout_harden(Board *board, Rng *rng) {
     board->hard = true;
+    if (rng_chance(rng, 0.4f)) gang_openings(board, rng);
     if (rng_chance(rng, 0.3f)) bare_spokes(board, rng);
     if (rng_chance(rng, 0.8f)) print_gaps(board, rng);
     if (rng_chance(rng, 0.35f)) layout_print_rings(board, rng);
