@@ -35,7 +35,7 @@ _unpick() {
     why) options='--json --shelf --help' dirs=true ;;
     sums) options='--json --shelf --help' dirs=true ;;
     page) options='--listen --port --phone --shelf --help' dirs=true ;;
-    report) options='--output --json --shelf --help' dirs=true ;;
+    report) options='--output --show --json --shelf --help' dirs=true ;;
     export) options='--out --board --side --sheet --shelf --help' dirs=true ;;
     mark) options='--as --kinds --package --body --pitch --leads --span --height --json --help' ;;
     shelf) options='--package --pins --shelf --json --help' ;;

@@ -11,6 +11,13 @@ static Text page(Teardown *t) {
     return out_text(&out);
 }
 
+static Text show_page(Teardown *t) {
+    Out out = out_new(t->arena);
+    Diags problems = diags_new(t->arena);
+    report_show(&out, t->reasoning, NULL, &problems);
+    return out_text(&out);
+}
+
 static bool holds(Text text, const char *part) { return text_find(text, text_of(part)) != SIZE_MAX; }
 
 static Text escaped(Arena *arena, const char *text) {
@@ -49,9 +56,7 @@ static bool next_tag(Text *text, Tag *tag) {
     return true;
 }
 
-static bool is_void(Text name) {
-    return text_is(name, "meta") || text_is(name, "!DOCTYPE") || text_is(name, "img");
-}
+static bool is_void(Text name) { return text_is(name, "meta") || text_is(name, "!DOCTYPE") || text_is(name, "img"); }
 
 /* The page without what stands between `from` and `to`. */
 static Text without(Teardown *t, Text html, const char *from, const char *to) {
@@ -64,7 +69,9 @@ static Text without(Teardown *t, Text html, const char *from, const char *to) {
     return text_fmt(t->arena, "%.*s%.*s", TEXT_ARG(text_sub(html, 0, start)), TEXT_ARG(text_sub(rest, length, rest.len)));
 }
 
-static Text without_style(Teardown *t, Text html) { return without(t, without(t, html, "<style>", "</style>"), "<script>", "</script>"); }
+static Text without_style(Teardown *t, Text html) {
+    return without(t, without(t, html, "<style>", "</style>"), "<script>", "</script>");
+}
 
 /* What stands between name=" and the next quote, or an empty text. */
 static Text attribute(Text attributes, const char *name) {
@@ -74,10 +81,7 @@ static Text attribute(Text attributes, const char *name) {
     return text_sub(value, 0, text_find(value, TEXT("\"")));
 }
 
-static void elements_nest_and_close(void **state) {
-    (void)state;
-    Teardown t = teardown_of(FIXTURE_NOTES, FIXTURE_LORE);
-    Text html = without_style(&t, page(&t));
+static void check_nesting(Text html) {
     Text stack[64];
     size_t depth = 0;
     Tag tag;
@@ -98,6 +102,13 @@ static void elements_nest_and_close(void **state) {
         stack[depth++] = tag.name;
     }
     assert_int_equal(depth, 0);
+}
+
+static void elements_nest_and_close(void **state) {
+    (void)state;
+    Teardown t = teardown_of(FIXTURE_NOTES, FIXTURE_LORE);
+    check_nesting(without_style(&t, page(&t)));
+    check_nesting(without_style(&t, show_page(&t)));
     teardown_end(&t);
 }
 
@@ -126,15 +137,13 @@ static void ids_are_unique_and_links_lead_somewhere(void **state) {
 }
 
 /* A page that fetches anything could tell someone that it was read; what runs is the one script that the policy names. */
-static void nothing_is_fetched(void **state) {
-    (void)state;
-    Teardown t = teardown_of(FIXTURE_NOTES, FIXTURE_LORE);
-    Text html = page(&t), markup = without_style(&t, html);
+static void check_fetches_nothing(Teardown *t, Text html) {
+    Text markup = without_style(t, html);
     const char *const never[] = {"<link", "<iframe", "<object", "url(", "@import", "javascript:", " on", "<base", "<form"};
     Tag tag;
     uint32_t scripts = 0;
     for (Text rest = markup; next_tag(&rest, &tag);) {
-        Text whole = text_fmt(t.arena, "<%.*s%.*s>", TEXT_ARG(tag.name), TEXT_ARG(tag.attributes));
+        Text whole = text_fmt(t->arena, "<%.*s%.*s>", TEXT_ARG(tag.name), TEXT_ARG(tag.attributes));
         for (size_t i = 0; i < sizeof never / sizeof *never; i++)
             if (holds(whole, never[i])) fail_msg("%s in %.*s", never[i], TEXT_ARG(whole));
         Text source = attribute(tag.attributes, " src=\""), link = attribute(tag.attributes, " href=\"");
@@ -149,6 +158,13 @@ static void nothing_is_fetched(void **state) {
     assert_true(holds(html, "script-src 'sha256-"));
     assert_false(holds(html, "script-src 'unsafe"));
     assert_true(holds(html, "&lt;script&gt;alert(1)"));
+}
+
+static void nothing_is_fetched(void **state) {
+    (void)state;
+    Teardown t = teardown_of(FIXTURE_NOTES, FIXTURE_LORE);
+    check_fetches_nothing(&t, page(&t));
+    check_fetches_nothing(&t, show_page(&t));
     teardown_end(&t);
 }
 
@@ -169,6 +185,24 @@ static void every_claim_has_its_evidence_under_it(void **state) {
             assert_true(text_find(inside, escaped(t.arena, text_cstring(t.arena, claim->because[k].says))) != SIZE_MAX);
         assert_true(holds(inside, "in all, which is"));
     }
+    teardown_end(&t);
+}
+
+/* An audience is told of a hazard before it sees a screw; the speaker's sheet has a row a screen. */
+static void the_show_tells_hazards_first_and_has_a_cue_for_each_screen(void **state) {
+    (void)state;
+    Teardown t = teardown_of(FIXTURE_NOTES, FIXTURE_LORE);
+    Text html = show_page(&t);
+    size_t hazard = text_find(html, TEXT("class=\"screen hazard")), step = text_find(html, TEXT("class=\"screen step"));
+    assert_true(hazard != SIZE_MAX && step != SIZE_MAX && hazard < step);
+    uint32_t screens = 0, cues = 0;
+    Tag tag;
+    for (Text rest = without_style(&t, html); next_tag(&rest, &tag);) {
+        screens += text_is(tag.name, "section") && !tag.closing;
+        cues += text_is(tag.name, "tr") && !tag.closing;
+    }
+    assert_int_equal(cues, screens + 1); /* and the head of the table */
+    assert_true(holds(html, "Take the cells out first."));
     teardown_end(&t);
 }
 
@@ -199,6 +233,7 @@ int main(void) {
         cmocka_unit_test(nothing_is_fetched),
         cmocka_unit_test(every_claim_has_its_evidence_under_it),
         cmocka_unit_test(hazards_stand_before_the_steps),
+        cmocka_unit_test(the_show_tells_hazards_first_and_has_a_cue_for_each_screen),
         cmocka_unit_test(the_same_notes_give_the_same_bytes),
     };
     return cmocka_run_group_tests_name("report_html", tests, NULL, NULL);

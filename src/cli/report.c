@@ -4,14 +4,14 @@
 #include <string.h>
 #include <sys/stat.h>
 
-/* Where the report goes unless said: into the folder, or beside a notes file given in its place. */
-static const char *default_path(Arena *arena, const char *folder) {
+/* Where the page of that name goes unless said: into the folder, or beside a notes file given in its place. */
+static const char *default_path(Arena *arena, const char *folder, const char *name) {
     struct stat info;
     Text path = text_of(folder);
     bool is_folder = stat(folder, &info) == 0 && S_ISDIR(info.st_mode);
     while (!is_folder && path.len > 0 && path.at[path.len - 1] != '/') path.len--;
     const char *slash = path.len == 0 || path.at[path.len - 1] == '/' ? "" : "/";
-    return text_fmt(arena, "%.*s%sreport.html", TEXT_ARG(path), slash).at;
+    return text_fmt(arena, "%.*s%s%s", TEXT_ARG(path), slash, name).at;
 }
 
 static CliExit save(Cli *cli, const char *path, const Out *page, const Bench *bench) {
@@ -28,22 +28,27 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     const struct option options[] = {{"json", no_argument, NULL, 'j'},
                                      {"output", required_argument, NULL, 'o'},
                                      {"shelf", required_argument, NULL, 's'},
+                                     {"show", no_argument, NULL, 'w'},
                                      {0}};
     const char *shelf = NULL, *path = NULL;
-    bool json = false;
+    bool json = false, show = false;
     for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
         if (got < 0) return got == CLI_HELPED ? CLI_DONE : CLI_USAGE;
         if (got == 'j') json = true;
+        if (got == 'w') show = true;
         if (got == 's') shelf = optarg;
         if (got == 'o') path = optarg;
     }
     if (!cli_words(cli, argc, 1, 1)) return CLI_USAGE;
+    if (json && show) return cli_usage(cli, "--show is a page: there is no JSON of it");
     ReportTeardown teardown;
     CliExit code;
     if (!cli_open(cli, &(CliAsked){.folder = argv[optind], .shelf = shelf}, &teardown, &code)) return code;
     Out page = out_new(cli->arena);
     if (json)
         report_json(&page, teardown.reasoning);
+    else if (show)
+        report_show(&page, teardown.reasoning, teardown.sums, &cli->problems);
     else
         report_html(&page, teardown.reasoning, teardown.sums, &cli->problems);
     cli_tell_problems(cli);
@@ -51,21 +56,24 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     if (to_stdout)
         cli->out = page;
     else
-        code = save(cli, path != NULL ? path : default_path(cli->arena, argv[optind]), &page, teardown.reasoning->bench);
+        code = save(cli, path != NULL ? path : default_path(cli->arena, argv[optind], show ? "show.html" : "report.html"), &page, teardown.reasoning->bench);
     report_close(&teardown);
     return code;
 }
 
 const CliCommand CLI_REPORT = {
     "report", "write report.html",
-    "usage: unpick report DIR [-o FILE] [--json] [--shelf FILE]\n\n"
+    "usage: unpick report DIR [--show] [-o FILE] [--json] [--shelf FILE]\n\n"
     "Writes DIR/report.html: one self-contained file for reading, printing and sending on, with the evidence under every\n"
     "sentence. It loads nothing from anywhere. The old file is replaced only when the new one is whole.\n\n"
+    "  --show             write DIR/show.html instead: for telling it to an audience, one idea a screen, turned by keys, touch or\n"
+    "                     buttons; printed, it is the speaker's cue sheet with timing\n"
     "  -o, --output FILE  write there; - is standard output\n"
     "  --json             the same facts as JSON (doc/json.md), on standard output unless -o says otherwise\n"
     "  --shelf FILE       parts catalogue (default: $XDG_DATA_HOME/unpick/shelf.db)\n\n"
     "examples:\n"
     "  unpick report dispenser\n"
-    "  unpick report dispenser -o /tmp/dispenser.html\n\n"
+    "  unpick report dispenser -o /tmp/dispenser.html\n"
+    "  unpick report dispenser --show\n\n"
     "exit: 0 written, 3 the notes can't be read or the report can't be written\n",
     run};

@@ -11,6 +11,7 @@ typedef struct PlotAsked {
     const Sums *sums; /* NULL: none */
     Text id;          /* for svg_open */
     bool alone;       /* a file of its own: its styles stand in it */
+    uint32_t most;    /* rows of draw_ranges; 0: as many as it can */
 } PlotAsked;
 
 /* Each writes its SVG; false, with nothing written: the sums know too little for it. */

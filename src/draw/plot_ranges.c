@@ -43,13 +43,13 @@ static const SumsFigure *figure_of(const Sums *sums, const SumsCompared *compare
     return mode->solved && figure != NULL && figure->known ? figure : NULL;
 }
 
-static void find_rows(Ranges *r) {
+static void find_rows(Ranges *r, uint32_t most) {
     for (uint32_t i = 0; i < r->sums->compared.count; i++) {
         const SumsCompared *compared = &r->sums->compared.at[i];
         const BenchReading *reading = &r->sums->bench->readings.at[compared->reading];
         bool told = compared->verdict == SUMS_AGREES || compared->verdict == SUMS_OFF;
         if (!told || !isfinite(compared->low) || !isfinite(compared->high) || !isfinite(reading->value.value)) continue;
-        if (r->count == ROWS_MOST)
+        if (r->count == most)
             r->left_out++;
         else
             r->rows[r->count++] = (Row){compared, reading, figure_of(r->sums, compared, reading)};
@@ -159,7 +159,7 @@ static Text in_words(const Ranges *r) {
 bool draw_ranges(Out *out, const PlotAsked *asked) {
     if (asked->sums == NULL) return false;
     Ranges r = {.out = out, .sums = asked->sums};
-    find_rows(&r);
+    find_rows(&r, asked->most > 0 && asked->most < ROWS_MOST ? asked->most : (uint32_t)ROWS_MOST);
     if (r.count == 0) return false;
     double bottom = TOP + r.count * ROW;
     SvgPage page = {.left = -EDGE,

@@ -13,6 +13,7 @@ typedef struct SchematicAsked {
     const Text *volts; /* size nets: what to write at each net, empty for nothing; NULL: none */
     const Text *amps;  /* size parts: what to write at each part; NULL: none */
     bool ansi;         /* symbols of IEEE 315 where they differ from IEC 60617 */
+    const bool *only;  /* size parts: which are drawn; what they are joined to beyond gets a name. NULL: all */
 } SchematicAsked;
 
 typedef struct SchematicAt {

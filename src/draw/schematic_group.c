@@ -192,7 +192,7 @@ static void add_ends(Grouper *g, Island *island, uint32_t number, uint32_t hub, 
                 taken[h] = true, inside++;
                 list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_PORT, net, maker->items.at[hub].pins[h].pin));
             }
-            if (inside < all) list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_FLAG, net, BENCH_NONE));
+            if (inside < all || maker->beyond[net]) list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_FLAG, net, BENCH_NONE));
         }
 }
 
@@ -213,7 +213,7 @@ static void add_flags(Grouper *g, Group *group, bool *taken) {
             list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_PORT, other.net, other.pin));
         }
         island->direction = maker->flow[pin.pin];
-        if (ports < g->start[pin.net + 1] - g->start[pin.net])
+        if (ports < g->start[pin.net + 1] - g->start[pin.net] || maker->beyond[pin.net])
             list_push(maker->arena, &island->items, maker_lone_end(maker, ITEM_FLAG, pin.net, BENCH_NONE));
     }
 }

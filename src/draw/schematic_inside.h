@@ -84,6 +84,7 @@ typedef struct Maker {
     const Rail *rails;
     NetUse *use;         /* size nets */
     Text *net_name;      /* size nets: to join by */
+    bool *beyond;        /* size nets: has pins of parts that are not drawn */
     bool *top;           /* size nets: a supply, or what looks like one: what hangs from it stands below it */
     signed char *flow;   /* size pins: 1 a signal leaves its chip here, -1 enters, 0 unknown */
     uint32_t ground;     /* the net drawn as ground without a name; BENCH_NONE when there is none */

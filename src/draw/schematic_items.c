@@ -211,12 +211,12 @@ static void use_nets(Maker *maker) {
         const BenchNet *net = &bench->nets.at[n];
         maker->net_name[n] = name_to_join_by(maker, names, n);
         bool few = net->named ? drawn[n] <= WIRED_NAMED_MOST && !chip[n] : drawn[n] <= WIRED_NAMELESS_MOST;
-        if (maker->rails[n].ground && (drawn[n] > 1 || net->named))
+        if (maker->rails[n].ground && (drawn[n] > 1 || net->named || maker->beyond[n]))
             maker->use[n] = NET_GROUND;
-        else if (drawn[n] < 2)
+        else if (drawn[n] < 2 && !maker->beyond[n])
             maker->use[n] = NET_LONE;
         else
-            maker->use[n] = maker->rails[n].supply && !few ? NET_SUPPLY : NET_SIGNAL;
+            maker->use[n] = maker->rails[n].supply && (!few || maker->beyond[n]) ? NET_SUPPLY : NET_SIGNAL;
         if (maker->use[n] == NET_GROUND && drawn[n] > most) most = drawn[n], maker->ground = n;
     }
 }
@@ -332,7 +332,12 @@ static void claims_of_nets(Maker *maker) {
 }
 
 void maker_items(Maker *maker) {
-    for (uint32_t i = 0; i < maker->bench->parts.count; i++) add_part(maker, i);
+    const bool *only = maker->asked->only;
+    maker->beyond = arena_many(maker->arena, bool, maker->bench->nets.count + 1);
+    for (uint32_t i = 0; i < maker->bench->parts.count; i++)
+        if (only == NULL || only[i]) add_part(maker, i);
+    for (uint32_t i = 0; only != NULL && i < maker->bench->pins.count; i++)
+        maker->beyond[maker->bench->pins.at[i].net] |= !only[maker->bench->pins.at[i].part];
     maker->pin_place = arena_many(maker->arena, uint32_t, maker->bench->pins.count);
     for (uint32_t i = 0; i < maker->items.count; i++)
         for (uint32_t p = 0; p < maker->items.at[i].pin_count; p++)

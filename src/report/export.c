@@ -147,7 +147,7 @@ static bool schematic_svg_sheet(const Exporting *e) {
 
 /* ---- plots ---- */
 
-static PlotAsked plot_asked(const Exporting *e, Text id) { return (PlotAsked){e->teardown->sums, id, true}; }
+static PlotAsked plot_asked(const Exporting *e, Text id) { return (PlotAsked){.sums = e->teardown->sums, .id = id, .alone = true}; }
 
 static bool currents_svg(const Exporting *e) {
     PlotAsked asked = plot_asked(e, TEXT("currents"));

@@ -29,7 +29,8 @@ typedef struct Html {
     const Sums *sums; /* NULL: none */
     Diags *problems;
     LIST(HtmlPhoto) photos;
-    size_t photo_bytes; /* that each may take */
+    uint32_t photo_side; /* pixels along the longer side */
+    size_t photo_bytes;  /* that each may take */
     uint32_t photo_count;
 } Html;
 
@@ -51,7 +52,13 @@ void html_parts(Html *html); /* html_tables.c */
 void html_nets(Html *html);
 void html_values(Html *html);
 
+/* The head up to its styles, which stand between it and html_end_head; script: the one that may run, by its hash. */
+void html_begin_head(Html *html, const char *title, const char *script_hash);
+void html_end_head(Html *html);
+
 void html_boards(Html *html); /* html_boards.c */
+/* The straightened photo of a side, or an empty text. */
+Text html_straightened(Html *html, Text board, BoardSide side);
 bool html_has_boards(const Html *html);
 
 void html_schematic(Html *html); /* html_schematic.c */
@@ -59,6 +66,10 @@ void html_schematic(Html *html); /* html_schematic.c */
 void html_photos_find(Html *html); /* html_photos.c: before any other of them */
 /* The photo with its callouts, the first time; then a link to it. alt: what it shows; line: of its note, or NULL. */
 void html_photo(Html *html, Text file, Text alt, const uint32_t *line);
+/* The photo and its rings alone, as often as is asked. False, and nothing: it can't be shown. */
+bool html_shot(Html *html, Text file, Text alt);
+Text html_photo_alt(Html *html, const Note *note);
+const Note *html_cover_note(const Html *html); /* the first photo of the product as a whole; NULL: none */
 void html_cover(Html *html);
 void html_more_photos(Html *html);
 void html_jpeg(Html *html, const PagePhoto *photo, Text alt);

@@ -35,8 +35,7 @@ static const StoryBoard *told(const Html *html, Text name) {
     return NULL;
 }
 
-/* The straightened photo, or an empty text. */
-static Text straightened(Html *html, Text name, BoardSide side) {
+Text html_straightened(Html *html, Text name, BoardSide side) {
     const Bench *bench = html->bench;
     PagePhoto made = {0};
     for (uint32_t i = 0; i < bench->photographed.count && bench->folder.len > 0; i++) {
@@ -73,7 +72,7 @@ static void say_side(Html *html, uint32_t board, BoardSide side) {
     Out *out = html->out;
     Text name = html->bench->boards.at[board], id = text_fmt(html->arena, "board-%u-%u", board, (unsigned)side);
     out_lit(out, "<figure class=\"drawing\">\n");
-    BoardView view = {html->reasoning, name, side, straightened(html, name, side), id, false};
+    BoardView view = {html->reasoning, name, side, html_straightened(html, name, side), id, false};
     draw_board(out, &view);
     out_add(out, side == BOARD_TOP ? TEXT("<figcaption>The top") : TEXT("<figcaption>The bottom, as seen from below"));
     out_lit(out, ". A dashed ring with ? is a place in doubt.\n");

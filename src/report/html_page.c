@@ -102,23 +102,31 @@ static void say_nav(Html *html) {
     out_lit(html->out, "</nav>\n");
 }
 
-static void say_head(Html *html) {
+void html_begin_head(Html *html, const char *title, const char *script_hash) {
     Out *out = html->out;
     out_lit(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
                  "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
                  "img-src data:; script-src ");
-    out_add(out, text_of(REPORT_JS_HASH));
+    out_add(out, text_of(script_hash));
     out_lit(out, "\">\n"
                  "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                  "<meta name=\"color-scheme\" content=\"light dark\">\n"
                  "<meta name=\"generator\" content=\"Unpick " UNPICK_VERSION "\">\n<title>");
     html_escape(out, html->story->title);
-    out_lit(out, ", taken apart</title>\n<style>\n");
+    out_fmt(out, "%s</title>\n<style>\n", title);
+}
+
+void html_end_head(Html *html) { out_lit(html->out, "</style>\n</head>\n<body>\n"); }
+
+static void say_head(Html *html) {
+    Out *out = html->out;
+    html_begin_head(html, ", taken apart", REPORT_JS_HASH);
     out_add(out, text_of(REPORT_CSS));
     out_add(out, text_of(DRAW_BOARD_CSS));
     out_add(out, text_of(DRAW_BLOCKS_CSS));
     out_add(out, text_of(DRAW_PLOT_CSS));
-    out_lit(out, "</style>\n</head>\n<body>\n<header>\n<p class=\"over\">Taken apart</p>\n<h1>");
+    html_end_head(html);
+    out_lit(out, "<header>\n<p class=\"over\">Taken apart</p>\n<h1>");
     html_escape(out, html->story->title);
     out_lit(out, "</h1>\n<p class=\"intro\">");
     html_escape(out, html->story->intro);
@@ -158,6 +166,7 @@ void report_html(Out *out, const Reasoning *reasoning, const Sums *sums, Diags *
                  .bench = reasoning->bench,
                  .story = story_of(out->arena, reasoning),
                  .sums = sums,
+                 .photo_side = PHOTO_PAGE_SIDE,
                  .problems = problems};
     html_photos_find(&html);
     say_head(&html);

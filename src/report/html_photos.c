@@ -1,12 +1,14 @@
-/* Photos on the page, each once: what was asked for a second time is a link to the first. Callouts stand over the photo as a
- * drawing of the same size, and below it as a list, so that they are read by whoever does not see them. */
+/* Photos on the page, each once: what was asked for a second time is a link to the first. Callouts stand over the photo as
+ * a drawing of the same size, and below it as a list, so that they are read by whoever does not see them. */
 #include "report/html.h"
 
 #include <math.h>
 
 enum { PHOTOS_MOST = 60, PHOTOS_EXPECTED = 8 /* with fewer, none needs more than its share */ };
 
-static bool pictures_photo(const Note *note) { return note->verb == NOTE_PHOTO && note->photo->side == NOTE_SIDE_UNSAID && note->with->side == NOTE_SIDE_UNSAID; }
+static bool pictures_photo(const Note *note) {
+    return note->verb == NOTE_PHOTO && note->photo->side == NOTE_SIDE_UNSAID && note->with->side == NOTE_SIDE_UNSAID;
+}
 
 static void add(Html *html, Text file) {
     for (uint32_t i = 0; i < html->photos.count; i++)
@@ -44,9 +46,11 @@ static void put_rings(Html *html, const HtmlPhoto *photo) {
         if (!text_same(callout->file, photo->file)) continue;
         double x = callout->note->with->at.x * made->scale, y = callout->note->with->at.y * made->scale;
         x = fmin(fmax(x, 0), made->width), y = fmin(fmax(y, 0), made->height);
+        svg_group(html->out, (SvgMark){.class = "b-callout"});
         svg_circle(html->out, (SvgMark){0}, (SvgPoint){x, y}, radius);
         svg_text(html->out, (SvgMark){0}, (SvgPoint){x, y + 0.4 * radius}, 1.15 * radius, SVG_MIDDLE,
                  text_fmt(html->arena, "%u", callout->number));
+        svg_group_end(html->out);
     }
     out_lit(html->out, "</svg>\n");
 }
@@ -81,22 +85,43 @@ static bool has_callouts(const Html *html, Text file) {
     return false;
 }
 
+/* Its pixels, made fit; NULL: it can't be shown. */
+static HtmlPhoto *made(Html *html, Text file) {
+    HtmlPhoto *photo = photo_named(html, file);
+    if (photo == NULL || photo->failed) return NULL;
+    const char *path = text_cstring(html->arena, bench_photo_path(html->arena, html->bench, file));
+    photo->failed = !photo_for_page(html->arena, path, html->photo_side, html->photo_bytes, &photo->made, html->problems);
+    return photo->failed ? NULL : photo;
+}
+
+/* Its pixels are not kept. */
+static void put_shot(Html *html, HtmlPhoto *photo, Text alt) {
+    out_lit(html->out, "<div class=\"shot\">");
+    html_jpeg(html, &photo->made, alt);
+    if (has_callouts(html, photo->file)) put_rings(html, photo);
+    out_lit(html->out, "</div>\n");
+    photo->made.jpeg = (Text){0};
+}
+
+bool html_shot(Html *html, Text file, Text alt) {
+    HtmlPhoto *photo = made(html, file);
+    if (photo != NULL) put_shot(html, photo, alt);
+    return photo != NULL;
+}
+
 void html_photo(Html *html, Text file, Text alt, const uint32_t *line) {
     HtmlPhoto *photo = photo_named(html, file);
-    if (photo == NULL || photo->failed) return;
-    if (photo->number > 0) {
+    if (photo != NULL && photo->number > 0) {
         out_fmt(html->out, "<p class=\"from\">See <a href=\"#photo-%u\">photo %u</a>.</p>\n", photo->number, photo->number);
         return;
     }
-    const char *path = text_cstring(html->arena, bench_photo_path(html->arena, html->bench, file));
-    photo->failed = !photo_for_page(html->arena, path, PHOTO_PAGE_SIDE, html->photo_bytes, &photo->made, html->problems);
-    if (photo->failed) return;
+    photo = made(html, file);
+    if (photo == NULL) return;
     photo->number = ++html->photo_count;
-    out_fmt(html->out, "<figure class=\"photo%s\" id=\"photo-%u\">\n<div class=\"shot\">",
+    out_fmt(html->out, "<figure class=\"photo%s\" id=\"photo-%u\">\n",
             photo->made.height > photo->made.width ? " upright" : "", photo->number);
-    html_jpeg(html, &photo->made, alt);
-    if (has_callouts(html, file)) put_rings(html, photo);
-    out_fmt(html->out, "</div>\n<figcaption>Photo %u", photo->number);
+    put_shot(html, photo, alt);
+    out_fmt(html->out, "<figcaption>Photo %u", photo->number);
     if (line != NULL) {
         out_lit(html->out, " <span class=\"from\">");
         html_lines(html, line, 1);
@@ -104,23 +129,24 @@ void html_photo(Html *html, Text file, Text alt, const uint32_t *line) {
     }
     html_callouts(html, file, TEXT(""), BOARD_TOP);
     out_lit(html->out, "</figcaption>\n</figure>\n");
-    photo->made.jpeg = (Text){0};
 }
 
-static Text alt_of(Html *html, const Note *note) {
+Text html_photo_alt(Html *html, const Note *note) {
     if (note->with->remark.len > 0) return note->with->remark;
     return text_fmt(html->arena, "A photo of %.*s", TEXT_ARG(html->story->title));
 }
 
-/* The first photo of the product as a whole. */
-void html_cover(Html *html) {
+const Note *html_cover_note(const Html *html) {
     const Notebook *notebook = html->bench->notebook;
-    for (uint32_t i = 0; i < notebook->notes.count; i++) {
-        const Note *note = &notebook->notes.at[i];
-        if (!pictures_photo(note) || note->photo->of.len > 0) continue;
-        html_photo(html, note->photo->file, alt_of(html, note), &note->line);
-        return;
-    }
+    for (uint32_t i = 0; i < notebook->notes.count; i++)
+        if (pictures_photo(&notebook->notes.at[i]) && notebook->notes.at[i].photo->of.len == 0)
+            return &notebook->notes.at[i];
+    return NULL;
+}
+
+void html_cover(Html *html) {
+    const Note *note = html_cover_note(html);
+    if (note != NULL) html_photo(html, note->photo->file, html_photo_alt(html, note), &note->line);
 }
 
 /* Those that no chapter has shown. */
@@ -136,7 +162,7 @@ void html_more_photos(Html *html) {
         if (shown == NULL || shown->number > 0 || shown->failed) continue;
         if (!any) html_section(html, "photos", "More photos");
         any = true;
-        html_photo(html, file, photo ? alt_of(html, note) : note->mark.says, &note->line);
+        html_photo(html, file, photo ? html_photo_alt(html, note) : note->mark.says, &note->line);
     }
     if (any) out_lit(html->out, "</section>\n");
 }

@@ -141,16 +141,23 @@ static void say_product(Out *out, Arena *arena, const Note *note) {
                 TEXT_ARG(words_sentence(arena, words_capital(arena, note->with->remark))));
 }
 
-Text story_intro(Arena *arena, const Reasoning *reasoning) {
-    const Bench *bench = reasoning->bench;
+Text story_product(Arena *arena, const Bench *bench) {
     Out out = out_new(arena);
     if (bench->product != NULL) say_product(&out, arena, bench->product);
     for (uint32_t i = 0; i < bench->notebook->notes.count; i++) {
         const Note *note = &bench->notebook->notes.at[i];
         if (note->verb == NOTE_BOUGHT) say_bought(&out, note);
         if (note->verb == NOTE_RATED) say_rated(&out, note);
-        if (note->verb == NOTE_BOARD) say_board(&out, note);
     }
+    return text_trim(out_text(&out));
+}
+
+Text story_intro(Arena *arena, const Reasoning *reasoning) {
+    const Bench *bench = reasoning->bench;
+    Out out = out_new(arena);
+    out_add(&out, story_product(arena, bench));
+    for (uint32_t i = 0; i < bench->notebook->notes.count; i++)
+        if (bench->notebook->notes.at[i].verb == NOTE_BOARD) say_board(&out, &bench->notebook->notes.at[i]);
     say_counts(&out, reasoning);
     return text_trim(out_text(&out));
 }

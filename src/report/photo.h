@@ -6,7 +6,7 @@
 #include "base/diag.h"
 
 /* 1280 px is twice what the page's column shows (46 rem), for screens of two dots a pixel. */
-enum { PHOTO_PAGE_SIDE = 1280, PHOTO_BOARD_SIDE = 1600, PHOTO_PAGE_BYTES = 5 * 1024 * 1024 / 4 * 3 /* of all photos of a page: 5 MiB in base64 */ };
+enum { PHOTO_PAGE_SIDE = 1280, PHOTO_SHOW_SIDE = 1920 /* what projectors show */, PHOTO_BOARD_SIDE = 1600, PHOTO_PAGE_BYTES = 5 * 1024 * 1024 / 4 * 3 /* of all photos of a page: 5 MiB in base64 */ };
 
 typedef struct PagePhoto {
     Text jpeg;

@@ -84,6 +84,7 @@ double story_board_ampere(double width_mm);
 /* parts.c: one row of the parts table; the product in a paragraph. */
 StoryPart story_part(Arena *arena, const Bench *bench, uint32_t number, const ReasonClaim *claim);
 Text story_intro(Arena *arena, const Reasoning *reasoning);
+Text story_product(Arena *arena, const Bench *bench); /* only what it is, what it cost and what its label says; may be empty */
 
 /* The claims about one part, or one pin's roles; all when `what` is empty; the one with that id. */
 typedef LIST(const ReasonClaim *) StoryClaims;
