@@ -32,6 +32,12 @@ static const Route ROUTES[] = {
     {"GET", "copper", AT_BENCH, true, 0, answer_copper},
     {"GET", "picture", AT_BENCH, true, 0, answer_picture},
     {"GET", "schematic", AT_BENCH, true, 0, answer_schematic},
+    {"GET", "blocks", AT_BENCH, true, 0, answer_blocks},
+    {"GET", "numbers", AT_BENCH, true, 0, answer_numbers},
+    {"GET", "parts", AT_BENCH, true, 0, answer_parts},
+    {"GET", "light", AT_BENCH, true, 0, answer_light},
+    {"GET", "snap", AT_BENCH, true, 0, answer_snap},
+    {"GET", "outline", AT_BENCH, true, 0, answer_outline},
     {"GET", "tile", AT_BENCH, true, 0, answer_tile},
 };
 
@@ -42,9 +48,7 @@ Text call_argument(const Call *call, const char *name) {
 }
 
 static void refuse(Arena *arena, PageAnswer *answer, unsigned status, const char *why) {
-    *answer = (PageAnswer){.status = status,
-                           .type = "text/plain; charset=utf-8",
-                           .body = text_fmt(arena, "%s\n", why)};
+    *answer = (PageAnswer){.status = status, .type = "text/plain; charset=utf-8", .body = text_fmt(arena, "%s\n", why)};
 }
 
 void call_refuse(Call *call, unsigned status, const char *why) { refuse(call->arena, call->answer, status, why); }
@@ -83,7 +87,8 @@ static bool is_clean(const PageRequest *request) {
 static unsigned who_asks(Page *page, const PageRequest *request, Text *rest) {
     Text key = text_sub(request->path, 1, KEY_LENGTH);
     *rest = text_sub(request->path, KEY_LENGTH + 2, request->path.len);
-    if (request->path.len < KEY_LENGTH + 2 || request->path.at[0] != '/' || request->path.at[KEY_LENGTH + 1] != '/') return 0;
+    if (request->path.len < KEY_LENGTH + 2 || request->path.at[0] != '/' || request->path.at[KEY_LENGTH + 1] != '/')
+        return 0;
     if (request->door == PAGE_DOOR_BENCH) return key_is(&page->key, key) ? AT_BENCH : 0;
     return key_is(&page->phone_key, key) ? AT_PHONE : 0;
 }
@@ -139,16 +144,15 @@ static bool admit(Page *page, Arena *arena, const PageRequest *request, Admitted
     unsigned who = who_asks(page, request, &path);
     if (who == 0 && gets && phone_comes(page, request)) return go_on(page, arena, refusal), false;
     if (who == 0)
-        return refuse(arena, refusal, 403, "The key is missing from this address. Open the one that `unpick page` printed."),
+        return refuse(arena, refusal, 403,
+                      "The key is missing from this address. Open the one that `unpick page` printed."),
                false;
     if (gets && type_of(path) != NULL && (admitted->asset = find_asset(path)) != NULL) return true;
     const Route *route = find_route(request->method, path, who, &other_method);
-    if (route == NULL)
-        return refuse(arena, refusal, other_method ? 405 : 404, "There is nothing at this address."), false;
+    if (route == NULL) return refuse(arena, refusal, other_method ? 405 : 404, "There is nothing at this address."), false;
     if (request->announced > route->body_most || request->body.len > route->body_most)
-        return refuse(arena, refusal, 413, text_fmt(arena, "Too much at once: at most %llu bytes.",
-                                                    (unsigned long long)route->body_most)
-                                               .at),
+        return refuse(arena, refusal, 413,
+                      text_fmt(arena, "Too much at once: at most %llu bytes.", (unsigned long long)route->body_most).at),
                false;
     admitted->route = route;
     return true;

@@ -1,6 +1,6 @@
-/* What the table shows over a picture: JSON of the pictures, of where each placed pin meets the copper and of what is in doubt,
- * with the notes that would answer it; and a side's copper as SVG, one path a net. Places are in the millimetres of the picture
- * as seen; those within notes are in the board's own, from the top. */
+/* What the table shows over a picture: JSON of the pictures, of where each placed pin meets the copper and of what is in
+ * doubt, with the notes that would answer it; and a side's copper as SVG, one path a net. Places are in the millimetres of
+ * the picture as seen; those within notes are in the board's own, from the top. */
 #include "page/inside.h"
 
 #include "base/json.h"
@@ -9,7 +9,7 @@
 
 static json_t *rounded(double value) { return json_real(round(value * 1e3) / 1e3); }
 
-static json_t *of_point(PlacePoint at) {
+json_t *boards_place(PlacePoint at) {
     json_t *pair = json_array();
     json_array_append_new(pair, rounded(at.x));
     json_array_append_new(pair, rounded(at.y));
@@ -22,9 +22,15 @@ static json_t *of_matrix(const double *m) {
     return array;
 }
 
+/* The bench's name of a board's net; empty where no pin and no name is on it. */
 static Text net_name(const Bench *bench, const BenchBoard *board, uint32_t net) {
     uint32_t known = net == 0 || board->net == NULL ? (uint32_t)BENCH_NONE : board->net[net];
     return known == BENCH_NONE ? TEXT("") : bench->nets.at[known].name;
+}
+
+Text boards_net_name(Arena *arena, const Bench *bench, const BenchBoard *board, uint32_t net) {
+    Text name = net_name(bench, board, net);
+    return net == 0 || name.len > 0 ? name : text_fmt(arena, "copper %u of %.*s", net, TEXT_ARG(board->name));
 }
 
 static Text side_word(BoardSide side) { return side == BOARD_TOP ? TEXT("top") : TEXT("bottom"); }
@@ -36,15 +42,15 @@ static Text doubt_note(Arena *arena, const BenchBoard *board, const BoardDoubt *
     if (doubt->hole)
         return text_fmt(arena, "hole %.*s at %.2f,%.2f %s", TEXT_ARG(board->name), doubt->at.x, doubt->at.y,
                         joined ? "plated" : "bare");
-    return text_fmt(arena, "%s %.2f,%.2f %.2f,%.2f on %.*s %.*s", joined ? "join" : "apart", doubt->a.x, doubt->a.y, doubt->b.x,
-                    doubt->b.y, TEXT_ARG(board->name), TEXT_ARG(side));
+    return text_fmt(arena, "%s %.2f,%.2f %.2f,%.2f on %.*s %.*s", joined ? "join" : "apart", doubt->a.x, doubt->a.y,
+                    doubt->b.x, doubt->b.y, TEXT_ARG(board->name), TEXT_ARG(side));
 }
 
 static json_t *of_doubt(Arena *arena, const Bench *bench, const BenchBoard *board, const BoardDoubt *doubt) {
     json_t *object = json_object();
-    json_put(object, "at", of_point(board_to_face(&board->copper, doubt->side, doubt->at)));
-    json_put(object, "a", of_point(board_to_face(&board->copper, doubt->side, doubt->a)));
-    json_put(object, "b", of_point(board_to_face(&board->copper, doubt->side, doubt->b)));
+    json_put(object, "at", boards_place(board_to_face(&board->copper, doubt->side, doubt->at)));
+    json_put(object, "a", boards_place(board_to_face(&board->copper, doubt->side, doubt->a)));
+    json_put(object, "b", boards_place(board_to_face(&board->copper, doubt->side, doubt->b)));
     json_put(object, "p", rounded(doubt->p_joined));
     json_put_text(object, "looks", doubt->looks);
     json_put_text(object, "net_a", net_name(bench, board, doubt->net_a));
@@ -73,8 +79,8 @@ static json_t *of_pads(Arena *arena, const Bench *bench, uint32_t number, BoardS
         json_t *object = json_object();
         json_put_text(object, "pin", bench_pin_name(arena, bench, pad->pin));
         json_put_text(object, "part", bench->parts.at[bench->pins.at[pad->pin].part].ref);
-        json_put(object, "at", of_point(board_to_face(&board->copper, side, pad->at)));
-        json_put(object, "net", json_integer(pad->meets == BENCH_MEETS_ONE ? pad->net : 0));
+        json_put(object, "at", boards_place(board_to_face(&board->copper, side, pad->at)));
+        json_put_text(object, "net", boards_net_name(arena, bench, board, pad->meets == BENCH_MEETS_ONE ? pad->net : 0));
         json_array_append_new(array, object);
     }
     return array;
@@ -92,12 +98,26 @@ static void put_board(Arena *arena, const Bench *bench, const Picture *picture, 
     json_put(object, "to_top", of_matrix(board->copper.face[picture->side].to_top));
     json_put(object, "pads", of_pads(arena, bench, picture->board, picture->side));
     json_put(object, "doubts", of_doubts(arena, bench, board, picture->side));
+    json_put(object, "parts", noted_parts(bench, picture));
+    json_put(object, "shapes", noted_shapes(bench, picture));
+}
+
+/* Its name, and its size as noted. */
+static json_t *of_board(const Bench *bench, uint32_t number) {
+    json_t *object = json_object();
+    json_put_text(object, "name", bench->boards.at[number]);
+    for (uint32_t i = 0; i < bench->notebook->notes.count; i++) {
+        const Note *note = &bench->notebook->notes.at[i];
+        if (note->verb == NOTE_BOARD && note->board->size.len > 0 && text_same(note->board->name, bench->boards.at[number]))
+            json_put_text(object, "size", note->board->size);
+    }
+    return object;
 }
 
 void render_boards(Out *out, const PageModel *model) {
     json_t *object = json_object(), *pictures = json_array(), *boards = json_array();
     for (uint32_t i = 0; model->open && i < model->teardown.bench->boards.count; i++)
-        json_array_append_new(boards, json_of_text(model->teardown.bench->boards.at[i]));
+        json_array_append_new(boards, of_board(model->teardown.bench, i));
     for (uint32_t i = 0; i < model->pictures.count; i++) {
         const Picture *picture = &model->pictures.at[i];
         json_t *told = json_object();
@@ -106,6 +126,7 @@ void render_boards(Out *out, const PageModel *model) {
         json_put_text(told, "file", picture->file);
         json_put(told, "straight", json_boolean(picture->straight));
         if (picture->straight) put_board(model->arena, model->teardown.bench, picture, told);
+        json_put(told, "callouts", noted_callouts(model->teardown.bench, picture));
         json_array_append_new(pictures, told);
     }
     json_put(object, "version", json_integer((json_int_t)model->version));
@@ -123,16 +144,16 @@ void answer_boards(Call *call) {
 /* ---- copper ---- */
 
 static void put_ring(Out *out, const CopperRing *ring) {
-    for (uint32_t i = 0; i < ring->count; i++) out_fmt(out, "%c%.2f %.2f", i == 0 ? 'M' : 'L', ring->at[i].x, ring->at[i].y);
+    for (uint32_t i = 0; i < ring->count; i++)
+        out_fmt(out, "%c%.2f %.2f", i == 0 ? 'M' : 'L', ring->at[i].x, ring->at[i].y);
     out_char(out, 'Z');
 }
 
 static void put_net(Call *call, const BenchBoard *board, const BoardFace *face, uint32_t number) {
     const CopperNet *net = &face->copper.nets.at[number - 1];
     uint32_t boards = face->net[number];
-    Text name = net_name(call->model->teardown.bench, board, boards);
-    if (name.len == 0) name = text_fmt(call->arena, "N%u", boards);
-    markup(&call->out, "<path data-net=\"$\" data-name=\"$\" d=\"", text_fmt(call->arena, "%u", boards), name);
+    markup(&call->out, "<path data-net=\"$\" d=\"",
+           boards_net_name(call->arena, call->model->teardown.bench, board, boards));
     for (uint32_t i = 0; i < net->ring_count; i++) put_ring(&call->out, &net->rings[i]);
     out_lit(&call->out, "\"/>\n");
 }

@@ -23,7 +23,7 @@ struct Cutter {
     uint32_t count;
 };
 
-static const Picture *find_picture(const PageModel *model, Text id) {
+const Picture *picture_find(const PageModel *model, Text id) {
     for (uint32_t i = 0; model != NULL && i < model->pictures.count; i++)
         if (text_same(model->pictures.at[i].id, id)) return &model->pictures.at[i];
     return NULL;
@@ -35,7 +35,8 @@ static Wanted *find_wanted(Cutter *cutter, Text id) {
     return NULL;
 }
 
-/* Puts it in the line, once; true when it failed before. A line that is full forgets its oldest failure, or takes no more. */
+/* Puts it in the line, once; true when it failed before. A line that is full forgets its oldest failure, or takes no more.
+ */
 static bool want(Page *page, Text id) {
     Cutter *cutter = page->cutter;
     pthread_mutex_lock(&page->lock);
@@ -84,7 +85,7 @@ static void *cut_on(void *given) {
     Page *page = given;
     for (Wanted next; next_wanted(page, &next);) {
         PageModel *model = page_hold(page);
-        const Picture *picture = find_picture(model, text_of(next.id));
+        const Picture *picture = picture_find(model, text_of(next.id));
         Arena *arena = arena_new();
         Diags problems = diags_new(arena);
         bool done = picture != NULL && tiles_cut(page->folder, picture, &problems);
@@ -119,7 +120,7 @@ void cutter_stop(Page *page) {
 /* ---- answers ---- */
 
 void answer_picture(Call *call) {
-    const Picture *picture = find_picture(call->model, call_argument(call, "id"));
+    const Picture *picture = picture_find(call->model, call_argument(call, "id"));
     PictureSize size;
     if (picture == NULL) {
         call_refuse(call, 404, "There is no such picture any more.");
@@ -145,11 +146,11 @@ static uint32_t number_argument(const Call *call, const char *name) {
 }
 
 void answer_tile(Call *call) {
-    const Picture *picture = find_picture(call->model, call_argument(call, "id"));
+    const Picture *picture = picture_find(call->model, call_argument(call, "id"));
     uint32_t level = number_argument(call, "level"), x = number_argument(call, "x"), y = number_argument(call, "y");
     Text bytes;
-    if (picture == NULL ||
-        !file_read(call->arena, tile_path(call->arena, call->page->folder, picture->id, level, x, y).at, TILE_BYTES_MOST, &bytes)) {
+    if (picture == NULL || !file_read(call->arena, tile_path(call->arena, call->page->folder, picture->id, level, x, y).at,
+                                      TILE_BYTES_MOST, &bytes)) {
         call_refuse(call, 404, "There is no such tile.");
         return;
     }

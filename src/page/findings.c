@@ -1,5 +1,5 @@
-/* What is known, as HTML: hazards before anything, then the next thing to do, contradictions, and how it works. Every sentence is
- * a button that opens what it rests on. */
+/* What is known, as HTML: hazards before anything, then the next thing to do, contradictions, and how it works. Every
+ * sentence is a button that opens what it rests on. */
 #include "page/inside.h"
 
 typedef struct Board {
@@ -11,8 +11,8 @@ typedef struct Board {
 } Board;
 
 static void open_card(Board *board, const char *id, const char *title) {
-    markup(board->out, "<section class=\"card\" id=\"$\" aria-labelledby=\"$-title\"><h3 id=\"$-title\">$</h3>\n", text_of(id),
-           text_of(id), text_of(id), text_of(title));
+    markup(board->out, "<section class=\"card\" id=\"$\" aria-labelledby=\"$-title\"><h3 id=\"$-title\">$</h3>\n",
+           text_of(id), text_of(id), text_of(id), text_of(title));
 }
 
 static void close_card(Board *board) { out_lit(board->out, "</section>\n"); }
@@ -48,9 +48,11 @@ static void say_claim(Board *board, const ReasonClaim *claim) {
            "<li class=\"claim\"><button type=\"button\" aria-expanded=\"false\" data-claim=\"$\" data-lines=\"$\" "
            "data-parts=\"$\">",
            claim->id, lines_of(board->arena, claim), parts_of(board, claim));
-    markup(board->out, "<span>$</span> <span class=\"sure\"><meter min=\"0\" max=\"100\" value=\"$\" aria-hidden=\"true\">"
-                       "</meter>$</span></button>",
-           report_sentence(board->arena, claim), text_fmt(board->arena, "%d", percent), probability(board->arena, claim->p));
+    markup(board->out,
+           "<span>$</span> <span class=\"sure\"><meter min=\"0\" max=\"100\" value=\"$\" aria-hidden=\"true\">"
+           "</meter>$</span></button>",
+           report_sentence(board->arena, claim), text_fmt(board->arena, "%d", percent),
+           probability(board->arena, claim->p));
     say_texts(board, "<p class=\"warns\">$</p>", claim->warnings, claim->warning_count);
     out_lit(board->out, "</li>\n");
 }
@@ -59,8 +61,10 @@ static void say_claim(Board *board, const ReasonClaim *claim) {
 
 /* Said to whoever has written nothing yet; from common practice. */
 static const char FIRST_CARE[] =
-    "<p>Before the first screw: unplug it, take cells out, and let it stand. A capacitor may stay charged for hours: measure "
-    "across it before you touch, and discharge it through a resistor made for that. Don't pry at lithium cells; keep button "
+    "<p>Before the first screw: unplug it, take cells out, and let it stand. A capacitor may stay charged for hours: "
+    "measure "
+    "across it before you touch, and discharge it through a resistor made for that. Don't pry at lithium cells; keep "
+    "button "
     "cells and magnets from children. Look into no laser, also not one you can't see. On mains, local codes and licensed "
     "practice decide.</p>";
 
@@ -68,7 +72,8 @@ static void say_hazards(Board *board) {
     open_card(board, "hazards", "Before you open it");
     if (board->bench->product == NULL) out_add(board->out, text_of(FIRST_CARE));
     if (board->reasoning->hazards.count == 0)
-        out_lit(board->out, "<p>The notes so far name no hazard that is known here. That is no promise that there is none.</p>");
+        out_lit(board->out,
+                "<p>The notes so far name no hazard that is known here. That is no promise that there is none.</p>");
     out_lit(board->out, "<ul class=\"claims\">");
     for (uint32_t i = 0; i < board->reasoning->hazards.count; i++) {
         const ReasonClaim *hazard = &board->reasoning->hazards.at[i];
@@ -106,8 +111,11 @@ static void say_first(Board *board) {
 /* ---- what to measure, what contradicts ---- */
 
 static void say_open(Board *board, const ReasonOpen *open) {
-    markup(board->out, "<li class=\"open\"><button type=\"button\" data-lines=\"$\" data-claim=\"$\" aria-expanded=\"false\">$</button></li>\n",
-           markup_numbers(board->arena, open->lines, open->line_count), open->claim, report_as_sentence(board->arena, open->ask));
+    markup(board->out,
+           "<li class=\"open\"><button type=\"button\" data-lines=\"$\" data-claim=\"$\" "
+           "aria-expanded=\"false\">$</button></li>\n",
+           markup_numbers(board->arena, open->lines, open->line_count), open->claim,
+           report_as_sentence(board->arena, open->ask));
 }
 
 static void say_next(Board *board) {
@@ -136,7 +144,8 @@ static void say_conflicts(Board *board) {
                markup_numbers(board->arena, conflict->lines, conflict->line_count),
                report_as_sentence(board->arena, conflict->says));
         if (conflict->settle.len > 0)
-            markup(board->out, "<p class=\"settle\">To settle it: $</p>", report_as_sentence(board->arena, conflict->settle));
+            markup(board->out, "<p class=\"settle\">To settle it: $</p>",
+                   report_as_sentence(board->arena, conflict->settle));
         out_lit(board->out, "</li>\n");
     }
     out_lit(board->out, "</ul>");
@@ -147,13 +156,17 @@ static void say_conflicts(Board *board) {
 
 static Text title_of(const ReasonClaim *claim) {
     if (claim->block.len > 0) return claim->block;
-    return text_of(claim->sort == REASON_CAPABILITY ? "what the chips must hold" : claim->sort == REASON_STATED ? "as stated" : "");
+    if (claim->sort == REASON_SUM) return TEXT("beside the meter");
+    return text_of(claim->sort == REASON_CAPABILITY ? "what the chips must hold"
+                   : claim->sort == REASON_STATED   ? "as stated"
+                                                    : "");
 }
 
 static void say_blocks(Board *board) {
     Text title = TEXT("");
     open_card(board, "how", "How it works");
     if (board->reasoning->claims.count == 0) out_lit(board->out, "<p>No circuit is recognised yet.</p>");
+    out_lit(board->out, "<div id=\"blocks-drawn\" class=\"drawn\"></div>");
     for (uint32_t i = 0; i < board->reasoning->claims.count; i++) {
         const ReasonClaim *claim = &board->reasoning->claims.at[i];
         if (claim->sort == REASON_PART) continue;
@@ -168,27 +181,44 @@ static void say_blocks(Board *board) {
     close_card(board);
 }
 
-/* ---- parts ---- */
+/* ---- what is long: fetched when it is opened ---- */
+
+static void say_lazy(Board *board, const char *id, const char *title, const char *from, Text summary) {
+    open_card(board, id, title);
+    markup(board->out, "<details id=\"$-all\" data-from=\"$\"><summary>$</summary><div class=\"fetched\"></div></details>",
+           text_of(id), text_of(from), summary);
+    close_card(board);
+}
+
+static void say_tables(Board *board) {
+    uint32_t parts = board->bench->parts.count;
+    if (numbers_any(board->model->teardown.sums))
+        say_lazy(board, "numbers", "Numbers", "numbers", TEXT("Volts, currents and powers, mode by mode"));
+    if (parts > 0) say_lazy(board, "parts", "Parts", "parts", text_fmt(board->arena, "%u noted", parts));
+}
 
 static void say_part(Board *board, const BenchPart *part) {
     Out value = out_new(board->arena);
     if (part->has_value) quantity_print(&value, part->value);
     Text line = text_fmt(board->arena, "%u", part->line);
-    markup(board->out, "<tr><th scope=\"row\"><button type=\"button\" data-parts=\"$\" data-lines=\"$\">$</button></th><td>$</td><td>$</td>",
-           part->ref, line, part->ref, part->kind->name, out_text(&value));
+    markup(board->out,
+           "<tr data-ref=\"$\"><th scope=\"row\"><button type=\"button\" data-parts=\"$\" "
+           "data-lines=\"$\">$</button></th><td>$</td><td>$</td>",
+           part->ref, part->ref, line, part->ref, part->kind->name, out_text(&value));
     markup(board->out, "<td>$</td><td>$</td></tr>\n", part->marking, part->package_name);
 }
 
-static void say_parts(Board *board) {
-    if (board->bench->parts.count == 0) return;
-    open_card(board, "parts", "Parts");
-    markup(board->out,
-           "<details id=\"parts-all\"><summary>$ noted</summary><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Parts\"><table><thead><tr><th scope=\"col\">part</th>"
-           "<th scope=\"col\">kind</th><th scope=\"col\">value</th><th scope=\"col\">marked</th><th scope=\"col\">package</th></tr></thead><tbody>\n",
-           text_fmt(board->arena, "%u", board->bench->parts.count));
-    for (uint32_t i = 0; i < board->bench->parts.count; i++) say_part(board, &board->bench->parts.at[i]);
-    out_lit(board->out, "</tbody></table></div></details>");
-    close_card(board);
+void answer_parts(Call *call) {
+    if (!call->model->open) return;
+    Board board = {.out = &call->out, .arena = call->arena, .bench = call->model->teardown.bench};
+    out_lit(
+        &call->out,
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Parts\"><table><thead><tr><th "
+        "scope=\"col\">part</th>"
+        "<th scope=\"col\">kind</th><th scope=\"col\">value</th><th scope=\"col\">marked</th><th scope=\"col\">package</th>"
+        "</tr></thead><tbody>\n");
+    for (uint32_t i = 0; i < board.bench->parts.count; i++) say_part(&board, &board.bench->parts.at[i]);
+    out_lit(&call->out, "</tbody></table></div>\n");
 }
 
 /* ---- what could not be read ---- */
@@ -201,12 +231,17 @@ static void say_problems(Board *board) {
     out_lit(board->out, "<ul>");
     for (uint32_t i = 0; i < problems->list.count && i < SHOWN; i++) {
         const Diag *diag = &problems->list.at[i];
-        markup(board->out, "<li>$: $", diag->place.line > 0 ? text_fmt(board->arena, "line %u of %.*s", diag->place.line, TEXT_ARG(diag->place.file)) : diag->place.file, diag->message);
+        markup(board->out, "<li>$: $",
+               diag->place.line > 0
+                   ? text_fmt(board->arena, "line %u of %.*s", diag->place.line, TEXT_ARG(diag->place.file))
+                   : diag->place.file,
+               diag->message);
         if (diag->expected.len > 0) markup(board->out, "; expected $", diag->expected);
         if (diag->hint.len > 0) markup(board->out, "; $", diag->hint);
         out_lit(board->out, "</li>\n");
     }
-    if (problems->list.count > SHOWN) markup(board->out, "<li>and $ more</li>", text_fmt(board->arena, "%u", problems->list.count - SHOWN));
+    if (problems->list.count > SHOWN)
+        markup(board->out, "<li>and $ more</li>", text_fmt(board->arena, "%u", problems->list.count - SHOWN));
     out_lit(board->out, "</ul>");
     close_card(board);
 }
@@ -222,7 +257,7 @@ void render_findings(Out *out, const PageModel *model) {
     say_next(&board);
     say_conflicts(&board);
     say_blocks(&board);
-    say_parts(&board);
+    say_tables(&board);
 }
 
 void answer_findings(Call *call) { out_add(&call->out, call->model->findings); }

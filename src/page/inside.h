@@ -2,6 +2,7 @@
 #ifndef UNPICK_PAGE_INSIDE_H
 #define UNPICK_PAGE_INSIDE_H
 
+#include "base/json.h"
 #include "page/markup.h"
 #include "page/page.h"
 #include "page/pictures.h"
@@ -20,9 +21,9 @@ typedef struct PageKey {
  * taken from it at once; who takes one holds it, and the last to let go frees it. */
 typedef struct PageModel {
     Arena *arena;
-    uint64_t version; /* grows, also from one run of the program to the next */
+    uint64_t version;   /* grows, also from one run of the program to the next */
     uint64_t signature; /* of the files it was read from */
-    bool open;        /* else only the problems count */
+    bool open;          /* else only the problems count */
     ReportTeardown teardown;
     Diags problems;
     Text content;                    /* of notes.txt */
@@ -30,8 +31,8 @@ typedef struct PageModel {
     const struct LineClaims *claims; /* of each line; size claim_lines + 1 */
     uint32_t claim_lines;
     PictureList pictures;
-    unsigned holders;                /* under the page's lock */
-    struct PageModel *borrowed;      /* the model before, of which this one has all but its notes; NULL */
+    unsigned holders;           /* under the page's lock */
+    struct PageModel *borrowed; /* the model before, of which this one has all but its notes; NULL */
 } PageModel;
 
 typedef LIST(const ReasonClaim *) ClaimList;
@@ -40,8 +41,8 @@ typedef struct LineClaims {
 } LineClaims;
 
 PageModel *model_read(const char *folder, const char *catalogue, uint64_t version);
-/* The notes as they stand now beside what was made of those before: at once, while model_read takes its time. Takes over the
- * caller's hold of `before`. NULL, and the hold is the caller's still, when the notes can't be read. */
+/* The notes as they stand now beside what was made of those before: at once, while model_read takes its time. Takes over
+ * the caller's hold of `before`. NULL, and the hold is the caller's still, when the notes can't be read. */
 PageModel *model_ahead(const char *folder, PageModel *before, uint64_t version);
 
 /* ---- the page ---- */
@@ -57,7 +58,7 @@ struct Page {
     bool port_asked, phone;
     const char *folder; /* NULL until there is one; set once, under the lock */
     PageKey key, phone_key;
-    PageKey phone_once; /* under the lock; empty once it has been used */
+    PageKey phone_once;         /* under the lock; empty once it has been used */
     Text host[PAGE_DOOR_COUNT]; /* `127.0.0.1:8017`: what a Host header must say; empty: no such door */
 
     pthread_mutex_t lock;
@@ -67,6 +68,10 @@ struct Page {
     uint64_t pictures; /* grows when one has been cut into tiles */
     bool busy;         /* the folder is being read */
     bool stopping;
+
+    pthread_mutex_t drawing; /* what draws blocks, one at a time, and the last that were drawn */
+    Out blocks;
+    uint64_t blocks_version;
 
     Watch *watch;
     Server *server;
@@ -111,7 +116,8 @@ bool key_is(const PageKey *key, Text said);
 void key_recall(const char *folder, PageKey *key, uint16_t *port);
 void key_keep(const char *folder, const PageKey *key, uint16_t port);
 
-/* phone.c: where a phone could reach this machine; whether it came with the address that opens once, which is then spent. */
+/* phone.c: where a phone could reach this machine; whether it came with the address that opens once, which is then spent.
+ */
 Text phone_network_address(Arena *arena);
 bool phone_exchange(Page *page, Text key);
 
@@ -134,21 +140,40 @@ void call_refuse(Call *call, unsigned status, const char *why);
 void answer_bench(Call *call); /* bench.c: the page as a whole */
 void answer_begin(Call *call); /* begin.c: a page without a folder */
 void answer_begun(Call *call);
-void answer_notes(Call *call); /* notes.c */
+void answer_notes(Call *call);    /* notes.c */
 void answer_findings(Call *call); /* findings.c */
 void answer_why(Call *call);      /* why.c */
 void answer_add(Call *call);      /* add.c: a note appended */
 void answer_check(Call *call);    /* a note only looked at */
 void answer_complete(Call *call); /* complete.c */
-void answer_boards(Call *call); /* boards.c */
+void answer_boards(Call *call);   /* boards.c */
 void answer_copper(Call *call);
 void answer_picture(Call *call); /* cutter.c */
 void answer_tile(Call *call);
 void answer_schematic(Call *call); /* drawing.c */
-void answer_photo(Call *call); /* photos.c */
-void answer_invite(Call *call); /* phone.c */
+void answer_blocks(Call *call);
+void answer_numbers(Call *call); /* numbers.c */
+void answer_parts(Call *call);   /* findings.c */
+void answer_light(Call *call);   /* light.c */
+void answer_snap(Call *call);    /* snap.c */
+void answer_outline(Call *call); /* outline.c */
+void answer_photo(Call *call);   /* photos.c */
+void answer_invite(Call *call);  /* phone.c */
 void answer_phone(Call *call);
 void answer_live(Call *call);
+
+/* ---- what several of them need ---- */
+
+const Picture *picture_find(const PageModel *model, Text id); /* cutter.c; NULL when there is none such */
+bool numbers_any(const Sums *sums);                           /* whether there is a figure to show */
+json_t *boards_place(PlacePoint at);
+/* By which a board's net lights up: the bench's name, or one of its own where no pin and no name is on it; empty for net 0.
+ */
+Text boards_net_name(Arena *arena, const Bench *bench, const BenchBoard *board, uint32_t net);
+/* noted.c: what the notes say of places on a straightened picture; callouts on any. */
+json_t *noted_parts(const Bench *bench, const Picture *picture);
+json_t *noted_shapes(const Bench *bench, const Picture *picture);
+json_t *noted_callouts(const Bench *bench, const Picture *picture);
 
 /* rendered once a model */
 void render_notes(Out *out, const PageModel *model);

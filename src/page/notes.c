@@ -1,5 +1,5 @@
-/* The notebook as HTML: every line as it stands in the file, with its number; a line that is a note opens on what it bears and
- * what can be done with it. The newest stand last, next to the hand that writes. */
+/* The notebook as HTML: every line as it stands in the file, with its number; a line that is a note opens on what it bears
+ * and what can be done with it. The newest stand last, next to the hand that writes. */
 #include "page/inside.h"
 
 /* On a page at first; the lines before are fetched when asked for. */
@@ -58,7 +58,10 @@ static void say_deeds(Book *book, uint32_t line, bool counts) {
                number(arena, by), number(arena, by));
     else if (counts)
         markup(book->out, "<button type=\"button\" data-strike=\"$\">Strike this line</button>", number(arena, line));
-    out_lit(book->out, "<button type=\"button\" data-again>Write it again</button>");
+    markup(book->out,
+           "<button type=\"button\" data-light=\"$\">Light its parts</button>"
+           "<button type=\"button\" data-again>Write it again</button>",
+           number(arena, line));
 }
 
 static bool is_blank(Text text) {
@@ -76,10 +79,12 @@ static void say_line(Book *book, uint32_t line, Text text) {
     const Diag *problem = problem_of(book->notebook, line);
     uint32_t bears = claims_on(book->model, line).count;
     const char *fate = book->by[line] > 0 ? "struck" : problem != NULL ? "bad" : "";
-    markup(book->out, "<li id=\"line-$\" data-line=\"$\" value=\"$\" class=\"$\"><details><summary><span class=\"n\">$</span>", n,
-           n, n, text_of(fate), n);
+    markup(book->out,
+           "<li id=\"line-$\" data-line=\"$\" value=\"$\" class=\"$\"><details><summary><span class=\"n\">$</span>", n, n,
+           n, text_of(fate), n);
     markup(book->out, book->by[line] > 0 ? "<s><code>$</code></s>" : "<code>$</code>", text);
-    if (bears > 0) markup(book->out, " <span class=\"count\" title=\"claims that rest on it\">$</span>", number(arena, bears));
+    if (bears > 0)
+        markup(book->out, " <span class=\"count\" title=\"claims that rest on it\">$</span>", number(arena, bears));
     out_lit(book->out, "</summary><div class=\"under\">");
     if (problem != NULL) say_problem(book, problem);
     if (problem == NULL && book->by[line] == 0) say_bears(book, line);
@@ -92,7 +97,8 @@ static const uint32_t *struck_by(Arena *arena, const Notebook *notebook) {
     uint32_t *by = arena_many(arena, uint32_t, notebook->lines + 2);
     for (uint32_t i = notebook->struck.count; i-- > 0;) {
         const Note *note = &notebook->struck.at[i];
-        if (note->verb == NOTE_STRIKE && note->strike <= notebook->lines && by[note->line] == 0) by[note->strike] = note->line;
+        if (note->verb == NOTE_STRIKE && note->strike <= notebook->lines && by[note->line] == 0)
+            by[note->strike] = note->line;
     }
     return by;
 }

@@ -30,6 +30,7 @@ static void set_up_lock(Page *page) {
     pthread_cond_init(&page->changed, &clock);
     pthread_condattr_destroy(&clock);
     pthread_mutex_init(&page->lock, NULL);
+    pthread_mutex_init(&page->drawing, NULL);
 }
 
 static bool read_first(Page *page, Diags *problems) {
@@ -61,7 +62,8 @@ Page *page_new(const PageSettings *settings, Diags *problems) {
                    .port_asked = settings->port != 0,
                    .phone = settings->phone,
                    .folder = kept(arena, settings->folder),
-                   .version = first_version()};
+                   .version = first_version(),
+                   .blocks = out_new(arena)};
     set_up_lock(page);
     uint16_t last_port = 0;
     bool random = key_make(&page->key) && key_make(&page->phone_key) && key_make(&page->phone_once);
@@ -121,5 +123,6 @@ void page_stop(Page *page) {
     page_let_go(page, page->model);
     pthread_cond_destroy(&page->changed);
     pthread_mutex_destroy(&page->lock);
+    pthread_mutex_destroy(&page->drawing);
     arena_free(page->arena);
 }

@@ -67,6 +67,9 @@ void report_matches(Out *out, const ShelfMatch *matches, size_t count, ReportSty
 Text report_sentence(Arena *arena, const ReasonClaim *claim);
 /* A text of the model as a sentence: its first letter large, with a full stop if it lacks an end. */
 Text report_as_sentence(Arena *arena, Text text);
+/* A figure of the sums with its range; empty when unknown. Whether it is unknown, or so little that it is told as 0. */
+Text report_figure(Arena *arena, const SumsFigure *figure, Unit unit);
+bool report_figure_is_nothing(const SumsFigure *figure, Unit unit);
 /* The schematic with the volts that the sums (NULL for none) give for the first mode they solve; volts: whether any stand there. */
 const Schematic *report_schematic(Arena *arena, const Reasoning *reasoning, const Sums *sums, Text *mode, bool *volts);
 

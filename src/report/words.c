@@ -42,6 +42,10 @@ Text words_figure(Arena *arena, const SumsFigure *figure, Unit unit) {
     return out_text(&out);
 }
 
+Text report_figure(Arena *arena, const SumsFigure *figure, Unit unit) { return words_figure(arena, figure, unit); }
+
+bool report_figure_is_nothing(const SumsFigure *figure, Unit unit) { return !figure->known || words_nothing(figure, unit); }
+
 Text words_probability(Arena *arena, double p) {
     Out out = out_new(arena);
     probability_print(&out, p);

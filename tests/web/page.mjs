@@ -241,15 +241,24 @@ await story('what is no photo is refused, and nothing of it is kept', teardown()
   same(bench.notes(), '')
 }, { quiet: false })
 
-await story('the corners of a board are set by four clicks', teardown(['board A 46.5 x 21.0 mm']), async ({ page }) => {
+await story('a board is named, sized and straightened by four clicks on its photo', teardown(), async ({ bench, page }) => {
   await page.setInputFiles('#files', { name: 'a.jpg', mimeType: 'image/jpeg', buffer: photo })
   await page.waitForSelector('[data-deed=corners]')
   await page.waitForSelector('#tiles img')
   await page.click('[data-deed=corners]')
+  await page.fill('#corner-size', '46.5 x 21 mm')
+  const transform = /translate\((\S+) (\S+)\) scale\((\S+)\)/.exec(await page.getAttribute('#world', 'transform')).slice(1).map(Number)
   const box = await (await page.$('#mat')).boundingBox()
-  for (const [x, y] of [[0.3, 0.3], [0.7, 0.3], [0.7, 0.7], [0.3, 0.7]]) await page.mouse.click(box.x + x * box.width, box.y + y * box.height)
-  const note = await page.inputValue('#line')
-  assert(/^photo \? bottom a\.jpg corners( -?\d+,-?\d+){4}$/.test(note), note)
+  for (const [x, y] of [[388, 483], [1492, 477], [1504, 980], [378, 983]]) // as the demo's notes have them
+    await page.mouse.click(box.x + transform[0] + x * transform[2], box.y + transform[1] + y * transform[2])
+  await lineWith(page, 'corners')
+  const [size, corners] = bench.notes().trim().split('\n').slice(-2)
+  same(size, 'board A 46.5 x 21 mm')
+  assert(/^photo A bottom a\.jpg corners( \d+,\d+){4}$/.test(corners), corners)
+  await page.waitForFunction(() => document.getElementById('picture').selectedOptions[0]?.text === 'Board A, bottom', null, { timeout: 4 * PATIENCE })
+  await page.waitForSelector('.copper path', { state: 'attached', timeout: 4 * PATIENCE })
+  await page.click('#back')
+  await page.waitForSelector('li.struck:has-text("corners")')
 })
 
 await story('a callout on a photo is one click and a few words', teardown(), async ({ bench, page }) => {
@@ -387,6 +396,153 @@ await check('a distance is measured in millimetres', async () => {
   const measured = parseFloat(await page.textContent('#saying'))
   assert(Math.abs(measured - 7 * 1.27) < 0.3, `${measured} mm from pin 1 to pin 8 of an SOP-16, pitch 1.27 mm`)
   await page.context().close()
+})
+
+// ---- hands at the table
+
+/* The demo on its own, its board laid, and where its pins are on the screen. */
+const atTable = (name, tell) => story(name, demo(), async ({ bench, page, ...rest }) => {
+  await page.waitForSelector('.pads circle', { state: 'attached' })
+  const before = bench.notes()
+  const pin = async (label, dx = 0, dy = 0) => {
+    const box = await (await page.$(`.pads circle[data-pin="${label}"]`)).boundingBox()
+    return [box.x + box.width / 2 + dx, box.y + box.height / 2 + dy]
+  }
+  await tell({ bench, page, pin, added: () => bench.notes().slice(before.length).trim(), ...rest })
+})
+const written = page => page.waitForFunction(() => /^(Line|In line) \d+/.test(document.getElementById('saying').textContent))
+
+await atTable('a part is placed by its package and two clicks that snap to copper', async ({ bench, page, pin, added }) => {
+  await page.click('[data-deed=place]')
+  await page.fill('#place-ref', 'U9')
+  await page.focus('#place-what')
+  await page.keyboard.type('SOP-1')
+  await page.waitForSelector('#place-offers li:has-text("SOP-16")')
+  await page.fill('#place-what', 'SOP-16')
+  await page.waitForFunction(() => document.querySelectorAll('#place-drawn circle').length === 16)
+  assert(/SOP-16, 16 pins/.test(await page.getAttribute('#place-drawn', 'aria-label')), 'the outline is not named')
+  await page.mouse.click(...await pin('U1.1', 5, 4))
+  await page.waitForFunction(() => /pin 9/.test(document.getElementById('saying').textContent))
+  await page.mouse.move(...await pin('U1.9', -5, 3))
+  await page.waitForSelector('.hand .snapped', { state: 'attached' }) // before it is set
+  same(await page.$$eval('.hand .pin, .hand .end', list => list.length), 16, 'pins of the preview')
+  await page.mouse.click(...await pin('U1.9', -5, 3))
+  await written(page)
+  const [, x1, y1, x9, y9] = /^part U9 SOP-16 on A bottom pin 1 at ([\d.]+),([\d.]+) pin 9 at ([\d.]+),([\d.]+)$/.exec(added()) ?? [added()]
+  // the demo has U1 there: an SOP-16 at 21.2,9.8, seen from the bottom
+  assert(Math.hypot(x1 - 23.8, y1 - 5.36) < 0.3 && Math.hypot(x9 - 18.6, y9 - 14.25) < 0.3, added())
+  same(await page.inputValue('#place-ref'), 'U10', 'the next one')
+  await page.waitForSelector('.parts [data-ref=U9]', { state: 'attached' })
+  await page.click('#back')
+  await page.waitForSelector('li.struck')
+  assert(bench.notes().endsWith('"undone"\n'), bench.notes().slice(-60))
+})
+
+await atTable('two clicks that can’t be a part’s pins are not written down unless it is meant', async ({ page, pin, added }) => {
+  await page.click('[data-deed=place]')
+  await page.fill('#place-ref', 'R20')
+  await page.fill('#place-what', '0805 10k')
+  await page.waitForFunction(() => document.querySelectorAll('#place-drawn circle').length === 2)
+  await page.mouse.click(...await pin('U1.1'))
+  await page.mouse.click(...await pin('U1.8'))
+  await page.waitForSelector('.hand.wrong', { state: 'attached' })
+  assert(/mm apart here, but 1\.\d+ mm on 0805/.test(await page.textContent('#saying')), await page.textContent('#saying'))
+  same(added(), '')
+  await page.click('#done')
+  await written(page)
+  assert(added().startsWith('part R20 0805 10k on A bottom pin 1 at '), added())
+})
+
+await atTable('a join by the meter is two clicks; S lets them fall where they are', async ({ page, pin, added }) => {
+  await page.selectOption('#told-by', 'meter')
+  await page.click('[data-deed=join]')
+  await page.mouse.click(...await pin('R5.1', 6, 0))
+  await page.mouse.click(...await pin('R5.2', 6, 0))
+  await written(page)
+  assert(/^join [\d.]+,[\d.]+ [\d.]+,[\d.]+ on A bottom by meter$/.test(added()), added())
+  const snapped = added()
+  const said = (await page.textContent('#saying')).split(':')[0]
+  await page.focus('#mat')
+  await page.keyboard.press('s')
+  await page.mouse.click(...await pin('R5.1', 6, 0))
+  await page.mouse.click(...await pin('R5.2', 6, 0))
+  await page.waitForFunction(before => /^Line/.test(document.getElementById('saying').textContent) && !document.getElementById('saying').textContent.startsWith(before), said)
+  assert(added().split('\n')[1] !== snapped, 'it snapped all the same')
+})
+
+await atTable('what can’t be seen has as many corners as it wants', async ({ page, added }) => {
+  const box = await (await page.$('#mat')).boundingBox()
+  await page.click('[data-deed=hidden]')
+  const corners = [[0.4, 0.4], [0.5, 0.38], [0.6, 0.5], [0.5, 0.6], [0.42, 0.58]]
+  for (const [x, y] of corners) await page.mouse.click(box.x + x * box.width, box.y + y * box.height)
+  await page.focus('#mat')
+  await page.keyboard.press('Backspace')
+  await page.mouse.click(box.x + 0.38 * box.width, box.y + 0.55 * box.height)
+  await page.mouse.click(box.x + 0.4 * box.width + 3, box.y + 0.4 * box.height + 3) // the first again
+  await written(page)
+  assert(/^hidden A bottom( [\d.]+,[\d.]+){5}$/.test(added()), added())
+  await page.waitForSelector('.shapes .hidden', { state: 'attached' })
+})
+
+await atTable('a net lights up in copper, schematic, findings and notebook at once', async ({ page, pin }) => {
+  await page.click('#numbers summary')
+  await page.mouse.click(...await pin('R1.2'))
+  await page.waitForSelector('.copper path.lit', { state: 'attached' })
+  same(await page.$$eval('.pads circle.lit', list => list.map(dot => dot.dataset.pin).sort().join(' ')), 'Q1.B R1.2 R9.1')
+  assert(await page.$('#notes li.lit:has-text("join R1.2 Q1.B R9.1")'), 'the note that joins it is dark')
+  assert(!await page.$('#notes li.lit:has-text("part R1")'), 'a note lights up that says nothing of the net')
+  await page.waitForSelector('#known .claim .touched', { state: 'attached' })
+  await page.waitForSelector('#numbers tr.touched', { state: 'attached' })
+  await page.selectOption('#picture', 'schematic')
+  await page.waitForSelector('.paper .lit', { state: 'attached' })
+  same(await page.$$eval('.paper .lit', list => [...new Set(list.map(wire => wire.dataset.net))].join()), 'R1.2')
+  const sign = await (await page.$('.paper .supply[data-net="VDD"] text')).boundingBox()
+  await page.mouse.click(sign.x + sign.width / 2, sign.y + sign.height / 2)
+  await page.waitForFunction(() => /^VDD: /.test(document.getElementById('saying').textContent))
+})
+
+await atTable('evidence lights the photo and the notes, and what differs stands beside the figures', async ({ page }) => {
+  const claim = await page.$('.claim button[data-parts~="Q1"]')
+  await claim.click()
+  await page.waitForSelector('.parts [data-ref=Q1].about', { state: 'attached' })
+  assert(await page.$('#notes li.lit'), 'no line is lit')
+  await page.waitForSelector('.why .to-line')
+  const line = await page.$$eval('.why .to-line', list => list.map(button => button.dataset.toLine).find(n => /Q1/.test(document.querySelector(`#line-${n} summary code`)?.textContent)))
+  await page.click(`.why .to-line[data-to-line="${line}"]`)
+  await page.waitForSelector('.parts .about, .pads .about', { state: 'attached' })
+  await page.click('#numbers summary')
+  await page.waitForSelector('#numbers .read.off')
+  assert((await page.textContent('#numbers')).includes('38 uA'), 'the reading that differs is not beside its figure')
+  await write(page, 'read v(VDD) = 5.9 V in sensing by meter')
+  await page.waitForSelector('#numbers .read:has-text("5.9 V")') // it is open, and live
+})
+
+await atTable('the circuit is drawn in blocks, each of which leads to its claim', async ({ page }) => {
+  await page.waitForSelector('#blocks-drawn .k-block')
+  await page.click('[data-front-of=findings]')
+  const block = await page.$('#blocks-drawn .k-block[data-claim]')
+  await block.scrollIntoViewIfNeeded()
+  await block.click()
+  await page.waitForSelector('.why')
+  await page.selectOption('#picture', 'blocks')
+  await page.waitForSelector('.paper .k-block', { state: 'attached' })
+  none(await accessibility(page), 'accessibility')
+})
+
+await atTable('a part is placed with the keyboard alone', async ({ page, added }) => {
+  await page.focus('[data-deed=place]')
+  await page.keyboard.press('Enter')
+  await page.focus('#place-ref')
+  await page.keyboard.type('X9')
+  await page.keyboard.press('Escape')
+  await page.waitForFunction(() => /X9/.test(document.getElementById('saying').textContent))
+  await page.focus('#mat')
+  await page.keyboard.press('Enter')
+  await page.waitForFunction(() => /Now click pin/.test(document.getElementById('saying').textContent))
+  await page.keyboard.press('ArrowLeft')
+  await page.keyboard.press('Enter')
+  await written(page)
+  assert(/^part X9 on A (top|bottom) pin \S+ at [\d.]+,[\d.]+ pin \S+ at [\d.]+,[\d.]+$/.test(added()), added())
 })
 
 await check('a doubt is answered by one key', async () => {

@@ -1,5 +1,6 @@
 // The bench: its places wired to each other. Each module has one subject and knows the others only by what is passed to it.
 import { Findings } from './findings.js'
+import { Light } from './light.js'
 import { listen } from './live.js'
 import { Notebook } from './notes.js'
 import { Photos } from './photos.js'
@@ -8,34 +9,53 @@ import { Table } from './table.js'
 const body = document.body
 const state = document.getElementById('state')
 
-/* On a narrow screen one place is in sight at a time. */
+/* On a narrow screen one place is in sight at a time; on a wide one, one of them lies in front. */
 function go(place) {
   body.dataset.place = place
   for (const button of document.querySelectorAll('nav button'))
     button.setAttribute('aria-pressed', String(button.dataset.go === place))
+  if (place === 'notebook') notebook.seen()
 }
 for (const button of document.querySelectorAll('nav button')) button.addEventListener('click', () => go(button.dataset.go))
+for (const button of document.querySelectorAll('[data-front-of]'))
+  button.addEventListener('click', () => {
+    body.dataset.front = body.dataset.front === button.dataset.frontOf ? 'table' : button.dataset.frontOf
+    for (const other of document.querySelectorAll('[data-front-of]'))
+      other.setAttribute('aria-pressed', String(other.dataset.frontOf === body.dataset.front))
+  })
 
-const notebook = new Notebook(text => {
+const put = text => {
   go('notebook')
   notebook.put(text)
-})
+}
+const open = claim => {
+  go('findings')
+  findings.open(claim)
+}
+const light = new Light([])
+const notebook = new Notebook(put)
 const table = new Table({
-  put: text => { go('notebook'); notebook.put(text) },
+  put,
+  open,
+  light,
   add: text => notebook.add(text),
+  undo: () => notebook.undo(),
   boards: names => photos.boards(names),
-  open: claim => { go('findings'); findings.open(claim) },
+  again: () => light.again(),
 })
 const photos = new Photos({ say: text => table.say(text) })
 const findings = new Findings({
-  light(lines, parts) {
-    notebook.light(lines)
-    table.lightParts(parts)
+  light,
+  put,
+  toLine: line => {
+    go('notebook')
+    notebook.show(line)
+    light.lines([line])
   },
-  put: text => { go('notebook'); notebook.put(text) },
-  toLine: line => { go('notebook'); notebook.show(line) },
 })
-notebook.onClaim = claim => { go('findings'); findings.open(claim) }
+light.places.push(notebook, table, findings)
+notebook.onClaim = open
+notebook.onLine = line => light.lines([line])
 
 listen({
   away: away => { state.textContent = away ? 'The bench page is not running; what is typed stays here until it is back.' : '' },

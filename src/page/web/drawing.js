@@ -1,5 +1,6 @@
-// The schematic on the table: its sheets one below the other, as one drawing in millimetres.
-const GAP = 8 // millimetres between sheets
+// Drawings that follow from the notes, the schematic and the block diagram: their sheets one below the other, in millimetres.
+const GAP = 12 // millimetres between sheets
+const EDGE = 4 // of the paper round a drawing
 const styled = new Map() // what a drawing brings of style, adopted once
 
 function adopt(css) {
@@ -10,26 +11,57 @@ function adopt(css) {
   document.adoptedStyleSheets = [...document.adoptedStyleSheets, sheet]
 }
 
+/* One sheet as an element of the page; its style is taken out before it is read: the page applies no inline style. */
+function read(written) {
+  const [, css] = /<style>([^<]*)<\/style>/.exec(written) ?? []
+  if (css) adopt(css)
+  const bare = written.replace(/<style>[^<]*<\/style>/, '')
+  const svg = document.importNode(new DOMParser().parseFromString(bare, 'image/svg+xml').documentElement, true)
+  const [, , width, height] = svg.getAttribute('viewBox').split(' ').map(Number)
+  return { svg, width, height }
+}
+
+function paper(y, width, height) {
+  const sheet = document.createElementNS('http://www.w3.org/2000/svg', 'rect')
+  for (const [name, value] of Object.entries({ class: 'blank', x: -EDGE, y: y - EDGE, width: width + 2 * EDGE, height: height + 2 * EDGE })) sheet.setAttribute(name, value)
+  return sheet
+}
+
+async function sheets(what) {
+  const answer = await fetch(what)
+  return answer.ok ? answer.json() : { sheets: [] }
+}
+
+function says(what, { volts, mode }) {
+  if (what === 'blocks') return 'Click a block to open what is claimed of it, an arrow to light its net.'
+  return `${volts ? `Volts are computed${mode ? ` for the mode ${mode}` : ''}. ` : ''}Click a part to open what is claimed of it, a wire to light its net.`
+}
+
 /* null when there is none; else {width, height, element, says}. */
-export async function schematic() {
-  const answer = await fetch('schematic')
-  if (!answer.ok) return null
-  const { sheets, volts, mode } = await answer.json()
-  if (sheets.length === 0) return null
+export async function drawing(what) {
+  const found = await sheets(what)
+  if (found.sheets.length === 0) return null
   const element = document.createElementNS('http://www.w3.org/2000/svg', 'g')
   element.setAttribute('class', 'paper')
-  let height = 0
-  for (const sheet of sheets) {
-    const [, css] = /<style>([^<]*)<\/style>/.exec(sheet.svg) ?? [] // taken out before it is read: the page applies no inline style
-    if (css) adopt(css)
-    const written = sheet.svg.replace(/<style>[^<]*<\/style>/, '')
-    const svg = document.importNode(new DOMParser().parseFromString(written, 'image/svg+xml').documentElement, true)
-    svg.setAttribute('width', sheet.width)
-    svg.setAttribute('height', sheet.height)
-    svg.setAttribute('y', height)
-    element.append(svg)
-    height += sheet.height + GAP
+  let [wide, high] = [0, 0]
+  for (const { svg: written } of found.sheets) {
+    const { svg, width, height } = read(written)
+    svg.setAttribute('width', width)
+    svg.setAttribute('height', height)
+    svg.setAttribute('y', high)
+    element.append(paper(high, width, height), svg)
+    wide = Math.max(wide, width)
+    high += height + GAP
   }
-  const said = volts ? `Volts are computed${mode ? ` for the mode ${mode}` : ''}. ` : ''
-  return { element, width: Math.max(...sheets.map(sheet => sheet.width)), height: height - GAP, says: `${said}Click a part to open what is claimed of it.` }
+  return { element, width: wide, height: high - GAP, says: says(what, found) }
+}
+
+/* The first sheet by itself, as wide as its room; null when there is none. */
+export async function figure(what) {
+  const { sheets: [first] } = await sheets(what)
+  if (!first) return null
+  const { svg } = read(first.svg)
+  svg.removeAttribute('width')
+  svg.removeAttribute('height')
+  return svg
 }

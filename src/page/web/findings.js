@@ -1,4 +1,5 @@
 // What is known: a click on a sentence opens what it rests on, and lights the notes and the parts it is about.
+import { figure } from './drawing.js'
 import { remember, swap } from './live.js'
 
 const words = text => (text ?? '').split(' ').filter(Boolean)
@@ -9,6 +10,8 @@ export class Findings {
     this.known = document.getElementById('known')
     remember(this.known)
     this.known.addEventListener('click', event => this.clicked(event))
+    this.known.addEventListener('toggle', event => event.target.open && this.fetch(event.target), true) // it does not bubble
+    this.draw()
   }
 
   async refresh() {
@@ -17,24 +20,53 @@ export class Findings {
     const open = this.known.querySelector('button.on')?.dataset.claim
     swap(this.known, await answer.text())
     if (open && !this.known.querySelector('button.on')) this.button(open)?.click() // its card was written anew
+    for (const details of this.known.querySelectorAll('details[open][data-from]')) this.fetch(details)
+    this.draw()
+  }
+
+  /* What is long is fetched when somebody opens it, and again while it is open. */
+  async fetch(details) {
+    if (!details.dataset.from) return
+    const answer = await fetch(details.dataset.from)
+    if (!answer.ok) return
+    details.querySelector('.fetched').innerHTML = await answer.text() // escaped where it was written
+    this.lit(this.now)
+  }
+
+  /* The circuit in blocks, above how it works in words. */
+  async draw() {
+    const room = document.getElementById('blocks-drawn')
+    const svg = await figure('blocks').catch(() => null)
+    if (!room?.isConnected) return
+    room.replaceChildren(...(svg ? [svg] : []))
+    this.lit(this.now)
   }
 
   button(claim) { return [...this.known.querySelectorAll('.claim button')].find(item => item.dataset.claim === claim) }
 
   clicked(event) {
     const button = event.target.closest('button')
-    if (!button) return
-    if (button.dataset.put) this.put(button.dataset.put)
-    else if (button.dataset.toLine) this.toLine(button.dataset.toLine)
+    if (!button) return this.clickedDrawing(event.target)
+    const { put, toLine, light } = button.dataset
+    if (put) this.put(put)
+    else if (toLine) this.toLine(toLine)
+    else if (light) this.light.net(light)
     else this.toggle(button)
+  }
+
+  clickedDrawing(target) {
+    const block = target.closest('.k-block[data-claim]')
+    const arrow = target.closest('[data-net]')
+    if (block) this.open(block.dataset.claim)
+    else if (arrow) this.light.net(arrow.dataset.net)
   }
 
   async toggle(button) {
     const open = button.classList.contains('on')
     this.close()
-    if (open) return
+    if (open) return this.light.off()
     button.classList.add('on')
-    this.light(words(button.dataset.lines), words(button.dataset.parts))
+    this.light.parts(words(button.dataset.parts), words(button.dataset.lines))
     if (!button.dataset.claim) return
     button.setAttribute('aria-expanded', 'true')
     const answer = await fetch(`why?claim=${encodeURIComponent(button.dataset.claim)}`)
@@ -52,7 +84,6 @@ export class Findings {
       if (button.hasAttribute('aria-expanded')) button.setAttribute('aria-expanded', 'false')
     }
     for (const under of this.known.querySelectorAll('.why')) under.remove()
-    this.light([], [])
   }
 
   open(claim) {
@@ -61,5 +92,16 @@ export class Findings {
     if (!button.classList.contains('on')) this.toggle(button)
     button.scrollIntoView({ block: 'center' })
     button.focus()
+  }
+
+  /* What touches the net that is lit. */
+  lit(now) {
+    this.now = now
+    const claims = new Set(now?.claims)
+    const parts = new Set(now?.net === undefined ? [] : now.parts)
+    for (const button of this.known.querySelectorAll('.claim button[data-claim]')) button.classList.toggle('touched', claims.has(button.dataset.claim))
+    for (const row of this.known.querySelectorAll('tr[data-ref]')) row.classList.toggle('touched', parts.has(row.dataset.ref))
+    for (const row of this.known.querySelectorAll('tr[data-net]')) row.classList.toggle('touched', row.dataset.net === now?.net)
+    for (const arrow of this.known.querySelectorAll('.k-arrow')) arrow.classList.toggle('lit', arrow.dataset.net === now?.net)
   }
 }

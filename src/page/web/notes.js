@@ -1,5 +1,6 @@
 // The notebook: the lines as written, and the line that is being written.
 import { remember, swap } from './live.js'
+import { Offers } from './offers.js'
 
 const bytes = text => new TextEncoder().encode(text).length
 const KEPT = 'unpick-typed' // what is typed outlives the page, until it is written down
@@ -8,21 +9,17 @@ export class Notebook {
   constructor(put) {
     this.list = document.getElementById('notes')
     this.line = document.getElementById('line')
-    this.offers = document.getElementById('offers')
     this.check = document.getElementById('check')
     this.help = document.getElementById('help')
     this.undoButton = document.getElementById('undo')
     this.own = [] // lines this page wrote, for undo
-    this.chosen = -1
-    this.onClaim = () => {}
+    this.offers = new Offers(this.line, document.getElementById('offers'), { taken: () => this.typed() })
+    this.onClaim = this.onLine = () => {}
     remember(this.list)
     this.list.addEventListener('click', event => this.clicked(event, put))
     document.getElementById('write').addEventListener('submit', event => { event.preventDefault(); this.submit() })
     this.line.addEventListener('input', () => this.typed())
     this.line.addEventListener('keydown', event => this.key(event))
-    this.line.addEventListener('blur', () => setTimeout(() => this.closeOffers(), 150))
-    this.offers.addEventListener('pointerdown', event => event.preventDefault()) // the hand stays on the line
-    this.offers.addEventListener('click', event => this.take(event.target.closest('li')))
     this.undoButton.addEventListener('click', () => this.undo())
     this.line.value = sessionStorage.getItem(KEPT) ?? ''
     this.toEnd()
@@ -30,12 +27,18 @@ export class Notebook {
 
   toEnd() { this.list.scrollTop = this.list.scrollHeight }
 
+  /* For the first time: the newest stand at the hand. */
+  seen() {
+    if (!this.wasSeen) this.toEnd()
+    this.wasSeen = true
+  }
+
   async refresh(all = this.all) {
     const answer = await fetch(all ? 'notes?all=1' : 'notes')
     if (!answer.ok) return
     const atEnd = this.list.scrollHeight - this.list.scrollTop - this.list.clientHeight < 60
     swap(this.list, await answer.text())
-    this.light(this.lit ?? [])
+    for (const item of this.list.querySelectorAll('li[data-line]')) item.classList.toggle('lit', Boolean(this.wanted?.has(item.dataset.line)))
     if (atEnd) this.toEnd()
   }
 
@@ -44,17 +47,20 @@ export class Notebook {
     if (!button) return
     if (button.id === 'earlier') { this.all = true; this.refresh() }
     if (button.dataset.claim) this.onClaim(button.dataset.claim)
+    if (button.dataset.light) this.onLine(button.dataset.light)
     if ('again' in button.dataset) put(button.closest('li').querySelector('summary code').textContent.trim())
     if (button.dataset.strike) this.add(`strike ${button.dataset.strike}`)
   }
 
   /* ---- lines in the light ---- */
 
-  light(lines) {
-    this.lit = lines
-    const wanted = new Set(lines)
+  lit({ net, lines }) {
+    const wanted = new Set(lines.map(String))
+    const before = [...(this.wanted ?? [])].join()
+    this.wanted = wanted
+    this.list.classList.toggle('by-net', net !== undefined)
     for (const item of this.list.querySelectorAll('li[data-line]')) item.classList.toggle('lit', wanted.has(item.dataset.line))
-    this.list.querySelector('li.lit')?.scrollIntoView({ block: 'nearest' })
+    if ([...wanted].join() !== before) this.list.querySelector('li.lit')?.scrollIntoView({ block: 'nearest' })
   }
 
   show(line) {
@@ -83,15 +89,14 @@ export class Notebook {
 
   async ask() {
     const typed = this.line.value
-    const hand = typed.slice(0, this.line.selectionStart)
     this.asked = typed
     try {
       const [offers, verdict] = await Promise.all([
-        fetch(`complete?typed=${encodeURIComponent(hand.slice(-4000))}`).then(answer => answer.json()),
+        this.offers.ask(),
         typed.trim() ? fetch('check', { method: 'POST', body: typed }).then(answer => answer.json()) : { ok: true, empty: true },
       ])
-      if (this.asked !== typed) return
-      this.showOffers(offers)
+      if (this.asked !== typed || !offers) return
+      this.showHelp(offers)
       this.showVerdict(verdict, typed)
     } catch { /* away: live.js says so */ }
   }
@@ -121,70 +126,21 @@ export class Notebook {
     return code
   }
 
-  showOffers({ offers, length, form, says, example }) {
-    this.help.textContent = form ? `${form} — ${says}` : ''
-    this.help.title = example ?? ''
-    this.length = length
-    this.chosen = -1
-    this.offers.replaceChildren(...offers.map(({ text, says }, at) => {
-      const item = document.createElement('li')
-      item.id = `offer-${at}`
-      item.setAttribute('role', 'option')
-      item.setAttribute('aria-selected', 'false')
-      item.dataset.text = text
-      const code = document.createElement('code')
-      code.textContent = text
-      item.append(code, ' ', says)
-      return item
-    }))
-    const open = offers.length > 0 && document.activeElement === this.line && this.line.value !== ''
-    this.offers.hidden = !open
-    this.line.setAttribute('aria-expanded', String(open))
-    this.line.removeAttribute('aria-activedescendant')
-  }
-
-  closeOffers() {
-    this.offers.hidden = true
-    this.chosen = -1
-    this.line.setAttribute('aria-expanded', 'false')
-    this.line.removeAttribute('aria-activedescendant')
-  }
-
-  choose(at) {
-    const items = [...this.offers.children]
-    this.chosen = (at + items.length) % items.length
-    items.forEach((item, i) => item.setAttribute('aria-selected', String(i === this.chosen)))
-    items[this.chosen].scrollIntoView({ block: 'nearest' })
-    this.line.setAttribute('aria-activedescendant', items[this.chosen].id)
-  }
-
-  take(item) {
-    if (!item) return
-    const hand = this.line.selectionStart
-    const text = item.dataset.text
-    const start = hand - new TextDecoder().decode(new TextEncoder().encode(this.line.value.slice(0, hand)).slice(-this.length || Infinity)).length
-    const space = /[.(]$/.test(text) ? '' : ' '
-    this.line.setRangeText(text + space, this.length ? start : hand, hand, 'end')
-    this.line.focus()
-    this.typed()
+  showHelp({ form, says, example }) {
+    this.help.textContent = form ? `${form} — ${says}. Like: ${example}` : ''
   }
 
   key(event) {
-    const open = !this.offers.hidden
-    if (event.key === 'ArrowDown' && open) this.choose(this.chosen + 1)
-    else if (event.key === 'ArrowUp' && open) this.choose(this.chosen < 0 ? -1 : this.chosen - 1)
-    else if (event.key === 'Tab' && open && !event.shiftKey) this.take(this.offers.children[Math.max(0, this.chosen)])
-    else if (event.key === 'Enter' && open && this.chosen >= 0) this.take(this.offers.children[this.chosen])
-    else if (event.key === 'Escape' && open) this.closeOffers()
-    else if (event.key === 'z' && event.ctrlKey && this.line.value === '') this.undo()
-    else return
+    if (this.offers.key(event)) return
+    if (event.key !== 'z' || !event.ctrlKey || this.line.value !== '') return
     event.preventDefault()
+    this.undo()
   }
 
   async submit() {
-    this.closeOffers()
+    this.offers.close()
     if (this.line.value.trim() === '') return
-    if (await this.add(this.line.value)) {
+    if ((await this.add(this.line.value)).ok) {
       this.line.value = ''
       sessionStorage.removeItem(KEPT)
       this.help.textContent = ''
@@ -192,7 +148,7 @@ export class Notebook {
     this.line.focus()
   }
 
-  /* True once it is on the disk. */
+  /* {ok, line} once it is on the disk; else {ok: false, message ...}. */
   async add(text) {
     clearTimeout(this.timer) // what was asked while typing is answered by what follows, and must not speak over it
     this.asked = undefined
@@ -200,24 +156,28 @@ export class Notebook {
       const answer = await fetch('add', { method: 'POST', body: text })
       const said = await answer.json()
       this.showVerdict(said, text)
-      if (!said.ok) return false
+      if (!said.ok) return said
       this.check.className = 'fine'
       this.check.textContent = `Written down in line ${said.line}.`
       this.own.push(said.line)
       this.undoButton.disabled = false
-      return true
+      return said
     } catch {
+      const message = 'Not written down: the bench page does not answer. Your words stay here.'
       this.check.className = 'wrong'
-      this.check.textContent = 'Not written down: the bench page does not answer. Your words stay here.'
-      return false
+      this.check.textContent = message
+      return { ok: false, message }
     }
   }
 
+  /* Strikes the last line that this page wrote; what became of it, in words. */
   async undo() {
     const line = this.own.pop()
-    if (line === undefined) return
+    if (line === undefined) return 'There is nothing to undo.'
     const before = this.own.length
-    if (await this.add(`strike ${line} "undone"`)) this.own.length = before
+    const { ok } = await this.add(`strike ${line} "undone"`)
+    if (ok) this.own.length = before
     this.undoButton.disabled = this.own.length === 0
+    return ok ? `Line ${line} is struck.` : this.check.textContent
   }
 }

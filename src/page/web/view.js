@@ -4,18 +4,23 @@ const NEAREST = 8 // CSS pixels for one of the photo
 const STEP = 1.5
 
 export class View {
-  constructor(mat, { onMove, onTap }) {
+  constructor(mat, { onMove, onTap, onPoint }) {
     this.mat = mat
     this.tiles = mat.querySelector('#tiles')
     this.world = mat.querySelector('#world')
-    Object.assign(this, { onMove, onTap })
+    Object.assign(this, { onMove, onTap, onPoint })
     this.fingers = new Map()
     mat.addEventListener('pointerdown', event => this.down(event))
     mat.addEventListener('pointermove', event => this.move(event))
     for (const end of ['pointerup', 'pointercancel']) mat.addEventListener(end, event => this.up(event))
     mat.addEventListener('wheel', event => { event.preventDefault(); this.zoom(event.deltaY < 0 ? 1.2 : 1 / 1.2, this.spot(event)) }, { passive: false })
     mat.addEventListener('keydown', event => this.key(event))
-    new ResizeObserver(() => this.picture && (this.placed ? this.draw() : this.fit())).observe(mat)
+    mat.addEventListener('pointerleave', () => this.onPoint(null))
+    this.box = mat.getBoundingClientRect()
+    new ResizeObserver(() => {
+      this.box = mat.getBoundingClientRect()
+      if (this.picture) this.placed ? this.draw() : this.fit()
+    }).observe(mat)
   }
 
   /* picture: {id, units: [width, height] in its own, pixels: [width, height], levels, side} */
@@ -29,7 +34,7 @@ export class View {
   }
 
   fit() {
-    const { width, height } = this.mat.getBoundingClientRect()
+    const { width, height } = this.box
     const [w, h] = this.picture.units
     this.scale = 0.94 * Math.min(width / w, height / h) || 1
     this.x = (width - w * this.scale) / 2
@@ -45,7 +50,7 @@ export class View {
   }
 
   middle() {
-    const { width, height } = this.mat.getBoundingClientRect()
+    const { width, height } = this.box
     return [width / 2, height / 2]
   }
 
@@ -86,11 +91,15 @@ export class View {
     this.fingers.set(event.pointerId, this.spot(event))
     this.moved = this.fingers.size > 1 ? Infinity : 0
     this.target = event.target
+    if (this.fingers.size === 1) this.onPoint(this.toPicture(this.spot(event)))
   }
 
   move(event) {
     const before = this.fingers.get(event.pointerId)
-    if (!before) return
+    if (!before) {
+      if (this.picture && event.pointerType === 'mouse') this.onPoint(this.toPicture(this.spot(event)))
+      return
+    }
     const now = this.spot(event)
     const [dx, dy] = [now[0] - before[0], now[1] - before[1]]
     this.moved += Math.hypot(dx, dy)
@@ -120,6 +129,7 @@ export class View {
     if (!this.picture || !deeds[event.key] || event.ctrlKey || event.altKey || event.metaKey) return
     event.preventDefault()
     deeds[event.key]()
+    if (event.key !== 'Enter') this.onPoint(this.toPicture(this.middle())) // the cross points
   }
 
   tapMiddle() {
@@ -140,7 +150,7 @@ export class View {
     const want = Math.floor(Math.log2(1 / (one * (globalThis.devicePixelRatio || 1))) + 0.25)
     const level = Math.min(Math.max(want, 0), levels - 1)
     this.tiles.style.transform = `translate(${this.x}px, ${this.y}px) scale(${one})`
-    const { width, height } = this.mat.getBoundingClientRect()
+    const { width, height } = this.box
     const step = side * 2 ** level // photo pixels a tile covers
     const first = [-this.x / one / step, -this.y / one / step].map(v => Math.max(0, Math.floor(v)))
     const last = [(width - this.x) / one, (height - this.y) / one].map((v, i) => Math.min(Math.floor(v / step), Math.ceil(pixels[i] / step) - 1))
