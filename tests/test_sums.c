@@ -210,6 +210,55 @@ static void values_out_of_the_world(void **state) {
     }
 }
 
+/* What follows from notes that only tell a story is what followed before; any other note has the sums done anew. */
+static void sums_are_taken_again(void **state) {
+    (void)state;
+#define CIRCUIT                                                                                                             \
+    SUPPLY5 "part R1 330 ohm ±5%\npart D1 led-red\njoin R1.1 VCC\njoin R1.2 D1.A\njoin D1.K GND\nread v(D1.A) = 2.9 V by " \
+            "meter\n"
+    static const char *const tells[] = {CIRCUIT "ask \"what colour?\"\n",
+                                        CIRCUIT "step 1 \"the lid\"\nbought 2026-09-03 for 2 EUR\n",
+                                        CIRCUIT "licence \"CC0 1.0\"\n"},
+                             *const changes[] = {"ask \"what colour?\"\n" CIRCUIT /* lines moved */,
+                                                 CIRCUIT "join D1.A VCC\n",
+                                                 CIRCUIT "read v(VCC) = 5.0 V by meter\n",
+                                                 CIRCUIT "part R2 1k\n",
+                                                 CIRCUIT "mode lit\n",
+                                                 CIRCUIT "strike 9\n",
+                                                 CIRCUIT "claim D1 \"a green one\"\n",
+                                                 SUPPLY5};
+    Summed s = summed_of(CIRCUIT);
+    assert_true(s.sums->differ > 0 && s.sums->asked.count > 0);
+    for (size_t i = 0; i < sizeof tells / sizeof *tells; i++) {
+        Teardown t = teardown_of(tells[i], NULL);
+        const Sums *again = sums_again(t.arena, s.sums, t.reasoning, sums_models_new(t.arena, t.lore, t.kinds));
+        assert_non_null(again);
+        assert_ptr_equal(again->bench, t.bench);
+        for (uint32_t k = 0; k < s.t.reasoning->claims.count; k++) {
+            const ReasonClaim *was = &s.t.reasoning->claims.at[k], *is = reason_claim(t.reasoning, was->id);
+            assert_non_null(is);
+            assert_true(is->p == was->p && text_same(is->says, was->says));
+        }
+        bool asked = false;
+        for (uint32_t k = 0; k < t.reasoning->open.count; k++)
+            asked |= text_same(t.reasoning->open.at[k].ask, s.sums->best_reading);
+        assert_true(asked);
+        teardown_end(&t);
+    }
+    for (size_t i = 0; i < sizeof changes / sizeof *changes; i++) {
+        Teardown t = teardown_of(changes[i], NULL);
+        uint32_t claims = t.reasoning->claims.count;
+        assert_null(sums_again(t.arena, s.sums, t.reasoning, sums_models_new(t.arena, t.lore, t.kinds)));
+        assert_int_equal(t.reasoning->claims.count, claims);
+        teardown_end(&t);
+    }
+    Teardown other = teardown_of(CIRCUIT, NULL); /* another lore */
+    lore_add_text(other.lore, TEXT("own.lore"), TEXT("mistake flat -3 dB \"here: rule of thumb\"\n"));
+    assert_null(sums_again(other.arena, s.sums, other.reasoning, sums_models_new(other.arena, other.lore, other.kinds)));
+    teardown_end(&other);
+    summed_end(&s);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(a_led_with_its_resistor),
                                        cmocka_unit_test(the_worst_of_a_divider),
@@ -226,6 +275,7 @@ int main(void) {
                                        cmocka_unit_test(an_unknown_chip_is_left_open),
                                        cmocka_unit_test(what_has_no_answer_says_why),
                                        cmocka_unit_test(what_floats_is_not_known),
-                                       cmocka_unit_test(values_out_of_the_world)};
+                                       cmocka_unit_test(values_out_of_the_world),
+                                       cmocka_unit_test(sums_are_taken_again)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -33,6 +33,7 @@ typedef struct PageModel {
     PictureList pictures;
     unsigned holders;           /* under the page's lock */
     struct PageModel *borrowed; /* the model before, of which this one has all but its notes; NULL */
+    struct PageModel *summed;   /* the model that its sums were done for, when they were taken over; NULL */
 } PageModel;
 
 typedef LIST(const ReasonClaim *) ClaimList;
@@ -40,7 +41,9 @@ typedef struct LineClaims {
     ClaimList list;
 } LineClaims;
 
-PageModel *model_read(const char *folder, const char *catalogue, uint64_t version);
+/* `before`: whose sums are taken over where they would come out the same; NULL: none. Then it takes over the caller's hold
+ * of it (`summed`). */
+PageModel *model_read(const char *folder, const char *catalogue, PageModel *before, uint64_t version);
 /* The notes as they stand now beside what was made of those before: at once, while model_read takes its time. Takes over
  * the caller's hold of `before`. NULL, and the hold is the caller's still, when the notes can't be read. */
 PageModel *model_ahead(const char *folder, PageModel *before, uint64_t version);
@@ -80,7 +83,8 @@ struct Page {
 
 /* `127.0.0.1:8017`, `[::1]:8017` */
 Text page_host(Arena *arena, const char *address, uint16_t port);
-PageModel *page_hold(Page *page); /* NULL without a folder */
+PageModel *page_hold(Page *page);        /* NULL without a folder */
+PageModel *page_hold_summed(Page *page); /* the one that its model's sums were done for */
 void page_let_go(Page *page, PageModel *model);
 /* A folder for a page that had none. */
 void page_take_folder(Page *page, const char *folder);

@@ -28,7 +28,7 @@ static Text rendered(const PageModel *model, void (*render)(Out *out, const Page
     return out_text(&out);
 }
 
-PageModel *model_read(const char *folder, const char *catalogue, uint64_t version) {
+PageModel *model_read(const char *folder, const char *catalogue, PageModel *before, uint64_t version) {
     Arena *arena = arena_new();
     PageModel *model = arena_one(arena, PageModel);
     *model = (PageModel){.arena = arena,
@@ -36,12 +36,14 @@ PageModel *model_read(const char *folder, const char *catalogue, uint64_t versio
                          .signature = watch_signature(folder), /* before: what changes meanwhile is read again */
                          .holders = 1,
                          .problems = diags_new(arena)};
-    model->open = report_open(arena, folder, catalogue, &model->teardown, &model->problems) &&
+    model->open = report_open_after(arena, folder, catalogue, before != NULL && before->open ? &before->teardown : NULL,
+                                    &model->teardown, &model->problems) &&
                   file_read(arena, text_fmt(arena, "%s/notes.txt", folder).at, NOTE_FILE_MOST, &model->content);
     if (model->open) {
         model->claim_lines = model->teardown.notebook->lines;
         model->claims = line_claims(arena, model->teardown.reasoning, model->claim_lines);
     }
+    if (model->teardown.again) model->summed = before;
     if (model->open) model->pictures = picture_list(arena, folder, model->teardown.bench);
     model->notes = rendered(model, render_notes);
     model->findings = rendered(model, render_findings);
@@ -54,7 +56,8 @@ PageModel *model_ahead(const char *folder, PageModel *before, uint64_t version) 
     PageModel *model = arena_one(arena, PageModel);
     Diags problems = diags_new(arena);
     *model = *before;
-    model->arena = arena, model->version = version, model->signature = 0, model->holders = 1, model->borrowed = before;
+    model->arena = arena, model->version = version, model->signature = 0, model->holders = 1;
+    model->borrowed = before, model->summed = NULL;
     const char *path = text_fmt(arena, "%s/notes.txt", folder).at;
     model->teardown.notebook = note_read_folder(arena, folder, &problems);
     if (!before->open || model->teardown.notebook == NULL || !file_read(arena, path, NOTE_FILE_MOST, &model->content)) {
@@ -82,14 +85,24 @@ PageModel *page_hold(Page *page) {
     return model;
 }
 
+PageModel *page_hold_summed(Page *page) {
+    pthread_mutex_lock(&page->lock);
+    PageModel *model = page->model;
+    while (model != NULL && model->borrowed != NULL) model = model->borrowed;
+    if (model != NULL && model->summed != NULL) model = model->summed;
+    if (model != NULL) model->holders++;
+    pthread_mutex_unlock(&page->lock);
+    return model;
+}
+
 void page_let_go(Page *page, PageModel *model) {
     while (model != NULL) {
         pthread_mutex_lock(&page->lock);
         bool last = --model->holders == 0;
         pthread_mutex_unlock(&page->lock);
         if (!last) return;
-        PageModel *borrowed = model->borrowed;
+        PageModel *next = model->borrowed != NULL ? model->borrowed : model->summed; /* never both */
         model_free(model);
-        model = borrowed;
+        model = next;
     }
 }

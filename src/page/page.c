@@ -42,7 +42,7 @@ static bool read_first(Page *page, Diags *problems) {
                                   .hint = TEXT("`unpick new DIR` starts a teardown, `unpick page` alone offers to")});
         return false;
     }
-    page->model = model_read(page->folder, page->catalogue, page->version);
+    page->model = model_read(page->folder, page->catalogue, NULL, page->version);
     for (uint32_t i = 0; !page->model->open && i < page->model->problems.list.count; i++) {
         Diag diag = page->model->problems.list.at[i];
         diag.place.file = text_copy(problems->arena, diag.place.file);
@@ -90,7 +90,7 @@ void page_take_folder(Page *page, const char *folder) {
     pthread_mutex_unlock(&page->lock);
     if (!first) return;
     key_keep(page->folder, &page->key, page->port);
-    PageModel *model = model_read(page->folder, page->catalogue, page->version + 1);
+    PageModel *model = model_read(page->folder, page->catalogue, NULL, page->version + 1);
     pthread_mutex_lock(&page->lock);
     page->model = model, page->version = model->version;
     pthread_cond_broadcast(&page->changed);

@@ -68,7 +68,9 @@ static void look(Watch *watch) {
         publish(page, ahead, true);
     else
         page_let_go(page, before);
-    publish(page, model_read(page->folder, page->catalogue, page->version + 1), false);
+    PageModel *summed = page_hold_summed(page), *now = model_read(page->folder, page->catalogue, summed, page->version + 1);
+    if (now->summed == NULL) page_let_go(page, summed);
+    publish(page, now, false);
 }
 
 /* Takes what has come; true when a note was added by this page, which is whole. */

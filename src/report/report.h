@@ -32,11 +32,15 @@ typedef struct ReportTeardown {
     Bench *bench;
     const Reasoning *reasoning;
     const Sums *sums; /* its claims and questions are among the reasoning's */
+    bool again;       /* they are those of a teardown opened before, which must outlive this one */
 } ReportTeardown;
 
 /* Reads the notes and the boards' photos, builds the bench, reasons about it and does the sums. Bad notes and photos are problems and no
  * failure; false: nothing to tell. */
 bool report_open(Arena *arena, const char *folder, const char *catalogue, ReportTeardown *teardown, Diags *problems);
+/* The same; its sums are taken over from `before` (NULL: none) when they would come out the same: `again` says so. */
+bool report_open_after(Arena *arena, const char *folder, const char *catalogue, const ReportTeardown *before,
+                       ReportTeardown *teardown, Diags *problems);
 void report_close(ReportTeardown *teardown);
 
 /* ---- for the terminal ---- */

@@ -51,7 +51,19 @@ static const char *folder_of(Arena *arena, const char *folder) {
     return path.len == 0 ? "." : text_cstring(arena, path);
 }
 
+static void do_sums(Arena *arena, const ReportTeardown *before, Reasoning *reasoning, ReportTeardown *teardown) {
+    const SumsModels *models = teardown->knows.models;
+    teardown->sums = before == NULL || before->sums == NULL ? NULL : sums_again(arena, before->sums, reasoning, models);
+    teardown->again = teardown->sums != NULL;
+    if (!teardown->again) teardown->sums = sums_about(arena, reasoning, models, (SumsEffort){0});
+}
+
 bool report_open(Arena *arena, const char *folder, const char *catalogue, ReportTeardown *teardown, Diags *problems) {
+    return report_open_after(arena, folder, catalogue, NULL, teardown, problems);
+}
+
+bool report_open_after(Arena *arena, const char *folder, const char *catalogue, const ReportTeardown *before,
+                       ReportTeardown *teardown, Diags *problems) {
     *teardown = (ReportTeardown){0};
     teardown->notebook = note_read_folder(arena, folder, problems);
     if (teardown->notebook == NULL) return false;
@@ -68,7 +80,7 @@ bool report_open(Arena *arena, const char *folder, const char *catalogue, Report
                         .folder = folder_of(arena, folder)};
     teardown->bench = bench_build(arena, teardown->notebook, knows);
     Reasoning *reasoning = reason_about(arena, teardown->bench, teardown->knows.rules);
-    teardown->sums = sums_about(arena, reasoning, teardown->knows.models, (SumsEffort){0});
+    do_sums(arena, before, reasoning, teardown);
     teardown->reasoning = reasoning;
     tell_limits(arena, teardown->reasoning, problems);
     return true;

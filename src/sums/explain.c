@@ -12,6 +12,7 @@
 static const double LN10 = 2.302585092994046;
 static const double DECADES = 6;   /* that a current or power which is wrong altogether may lie in: rule of thumb */
 static const double HELPS = 1;     /* ln of evidence that a mistake must bring where readings differ, to be looked into */
+static const double HOPELESS = 20; /* ln of evidence below that of no mistake, from which on a round more won't save it */
 static const double SHOWN = 0.005; /* probability below which an explanation isn't told */
 static const double EFFORT = 1e5;  /* parts times mistakes that look may wait for */
 enum {
@@ -82,8 +83,8 @@ static double try_change(const Explainer *x, Solved *noted, const Change *change
     bool modes[SUMS_MODES_MOST], first[SUMS_MODES_MOST];
     modes_of(x, change, modes);
     for (uint32_t i = 0; i < x->sums->modes.count; i++) first[i] = modes[i] && x->off[i];
-    if (!change->wires || fit_evidence(x->fit, noted, change, readings, first, 0) > x->base + HELPS)
-        found = fit_evidence(x->fit, noted, change, readings, modes, x->rounds) + shift;
+    if (!change->wires || fit_evidence(x->fit, noted, change, readings, first, 0, -INFINITY) > x->base + HELPS)
+        found = fit_evidence(x->fit, noted, change, readings, modes, x->rounds, x->base - HOPELESS) + shift;
     arena_free(scratch);
     return found;
 }
@@ -124,7 +125,7 @@ static double something_else(const Explainer *x) {
     double shift;
     Observed *readings = supposed(x, scratch, NULL, &shift);
     for (uint32_t j = 0; j < x->fit->observed.count; j++) readings[j].out = x->fit->observed.at[j].out;
-    double found = fit_evidence(x->fit, x->noted, NULL, readings, x->all, x->rounds);
+    double found = fit_evidence(x->fit, x->noted, NULL, readings, x->all, x->rounds, -INFINITY);
     arena_free(scratch);
     return found + x->sums->models->mistakes[MISTAKE_OTHER].decibans * LN10 / 10;
 }
@@ -250,7 +251,7 @@ void explain(Sums *sums, const Fit *fit, SumsEffort effort) {
     }
     for (uint32_t j = 0; j < count; j++) x.readings[j].density = slip_density(&x, j);
     x.noted = modes_new(x.arena, &x);
-    x.base = fit_evidence(fit, x.noted, NULL, x.readings, x.all, x.rounds);
+    x.base = fit_evidence(fit, x.noted, NULL, x.readings, x.all, x.rounds, -INFINITY);
     double look = EFFORT / (sums->bench->parts.count + 1.0);
     SumsEffort most = {.hypotheses = effort.hypotheses > 0 ? effort.hypotheses
                                                            : (uint32_t)fmin(fmax(look, MISTAKES_LEAST), MISTAKES_MOST),

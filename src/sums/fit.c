@@ -423,7 +423,7 @@ void fit_condition(const Fit *fit, double *t, const double *noise) {
 /* ---- another circuit ---- */
 
 double fit_evidence(const Fit *fit, Solved *noted, const Change *change, const Observed *readings, const bool *modes,
-                    unsigned rounds) {
+                    unsigned rounds, double hopeless) {
     Arena *scratch = arena_new();
     Normal *normal = arena_one(scratch, Normal);
     Row *rows = arena_many(scratch, Row, fit->observed.count + 1);
@@ -441,7 +441,7 @@ double fit_evidence(const Fit *fit, Solved *noted, const Change *change, const O
         }
         if (!normal_new(scratch, fit, readings, rows, t, normal)) break;
         found = evidence(fit, normal, readings, rows);
-        if (step(fit, normal, rows, t) < 0.05) break;
+        if (found < hopeless || step(fit, normal, rows, t) < 0.05) break;
     }
     for (uint32_t mode = 0; mode < fit->sums->modes.count; mode++)
         if (is[mode]) supposed_end(&supposed[mode]);

@@ -58,9 +58,10 @@ typedef struct Fit {
 Fit *fit_new(Arena *arena, const Sums *sums, const Ids *ids, Solved *solved);
 /* ln of the evidence for a circuit with `change`, made linear anew in the `modes`; `rounds` of doing so; 0: one, in which
  * only readings that don't fit have their slopes made anew. `readings`: as fit->observed, with what is supposed of them.
- * `noted`: by mode, marked, the caller's own, and left as they were. -INFINITY when it has no answer. */
+ * `noted`: by mode, marked, the caller's own, and left as they were. -INFINITY when it has no answer; no
+ * further round is done once it is below `hopeless`. */
 double fit_evidence(const Fit *fit, Solved *noted, const Change *change, const Observed *readings, const bool *modes,
-                    unsigned rounds);
+                    unsigned rounds, double hopeless);
 /* Makes parameters t, size ids->count + 1, drawn from what was known before the readings into ones drawn from what is known
  * after them; noise: a draw for each reading, in standard deviations, or NULL. Matheron's rule (from memory): the readings'
  * error at t is taken off along their slopes. */

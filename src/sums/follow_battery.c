@@ -250,8 +250,9 @@ static void keep_life(const Draining *d, const Life *life) {
     LifePoint *at = arena_many(arena, LifePoint, life->point_count + 1);
     memcpy(at, life->at, life->point_count * sizeof *at);
     double end = d->discharge.chemistry->end * d->discharge.in_series * d->batteries;
-    list_push(arena, &d->f->sums->batteries,
-              ((SumsBattery){d->part, life->seconds, life->low, life->high, end, end_said(d, life), at, life->point_count}));
+    list_push(
+        arena, &d->f->sums->batteries,
+        ((SumsBattery){d->part, life->seconds, life->low, life->high, end, end_said(d, life), at, life->point_count}));
 }
 
 static void tell_life(Draining *d) {
@@ -260,8 +261,8 @@ static void tell_life(Draining *d) {
     Told told = told_new(f, "battery-life", "battery life", "power", d->part);
     if (!share_out(d, &told, &rest)) {
         if (f->sums->modes.count > 1 && f->bench->duties.count == 0)
-            reason_add_open(
-                f->arena, f->sums->reasoning,
+            sums_ask(
+                f->sums,
                 (ReasonOpen){
                     .ask = text_fmt(f->arena,
                                     "How long does each mode last? Then %.*s's life can be told: duty %.*s 2 s per 30 min.",

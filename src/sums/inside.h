@@ -184,6 +184,7 @@ void compare_all(Sums *sums, const struct Fit *fit);                /* compare.c
 void explain(Sums *sums, const struct Fit *fit, SumsEffort effort); /* explain.c */
 /* What follows from the modes, as claims; `solved` by mode, as the readings narrowed them, NULL when nothing is. */
 void follow_all(Sums *sums, Solved *solved); /* follow.c */
+void sums_ask(Sums *sums, ReasonOpen open);  /* sums.c: a question, to the reasoning too */
 void tell_all(Sums *sums);                   /* tell.c */
 
 #endif

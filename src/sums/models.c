@@ -273,7 +273,7 @@ static void read_mistake(Reader *r) {
 SumsModels *sums_models_new(Arena *arena, Lore *lore, const BenchKinds *kinds) {
     SumsModels *models = arena_one(arena, SumsModels);
     uint32_t count = bench_kind_count(kinds);
-    models->arena = arena;
+    models->arena = arena, models->lore = lore;
     models->of_kind = arena_many(arena, const Model *, count + 1);
     for (uint32_t i = 0; i < lore->entries.count; i++) {
         const LoreEntry *entry = &lore->entries.at[i];

@@ -108,6 +108,7 @@ typedef struct MistakeWeight {
 
 struct SumsModels {
     Arena *arena;
+    const Lore *lore;
     const Model **of_kind; /* size bench_kind_count: own or inherited, NULL where there is none */
     Accuracy volts, amperes, watts, ohms;
     MistakeWeight mistakes[MISTAKE_COUNT];

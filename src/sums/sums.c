@@ -15,6 +15,11 @@ uint32_t sums_mode(const Sums *sums, Text name) {
     return BENCH_NONE;
 }
 
+void sums_ask(Sums *sums, ReasonOpen open) {
+    list_push(sums->arena, &sums->asked, open);
+    reason_add_open(sums->arena, sums->reasoning, open);
+}
+
 /* The ground that most pins are on. */
 static uint32_t find_ground(const Reasoning *reasoning) {
     const Bench *bench = reasoning->bench;

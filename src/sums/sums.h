@@ -3,7 +3,8 @@
  *   1. sums_models_new   how kinds of part become elements of a circuit: `model` entries of the lore, read once
  *   2. sums_about        one plain circuit a mode, solved, with ranges; readings compared; what would explain those that
  *                        differ. Claims and open questions go to the reasoning, so that whatever tells it tells them too
- *   3. sums_mode, sums_claim, sums_fact   for what is built on the sums
+ *   3. sums_again        the same sums for a bench on which they have not changed
+ *   4. sums_mode         for what is built on the sums
  *
  * Voltages are against the net that was taken as ground. All figures in SI units. Everything lives on the arena handed in,
  * and nothing here changes a bench. */
@@ -126,6 +127,7 @@ typedef struct Sums {
     uint32_t differ;                    /* readings that are off */
     uint32_t tried;                     /* hypotheses */
     uint32_t left_out;                  /* modes beyond SUMS_MODES_MOST */
+    LIST(ReasonOpen) asked;             /* the questions that they added */
     const SumsModels *models;
 } Sums;
 
@@ -139,6 +141,11 @@ typedef struct SumsEffort {
 
 /* Adds its claims and questions to the reasoning. Never fails: what can't be solved says so. */
 const Sums *sums_about(Arena *arena, Reasoning *reasoning, const SumsModels *models, SumsEffort effort);
+
+/* The sums of before, when they would come out the same: a note that changes nothing electrical costs no sums. Adds the
+ * same claims and questions to this reasoning. What they hold stays on the arenas of `before`, its bench and its lore,
+ * which must outlive them. NULL, and nothing is added: something that they hang on has changed. */
+const Sums *sums_again(Arena *arena, const Sums *before, Reasoning *reasoning, const SumsModels *models);
 
 uint32_t sums_mode(const Sums *sums, Text name); /* BENCH_NONE when there is none */
 

@@ -182,8 +182,8 @@ static void ask_reading(Teller *t) {
     for (uint32_t i = 0; i < t->sums->compared.count; i++)
         if (t->sums->compared.at[i].verdict == SUMS_OFF)
             lines[count++] = t->sums->bench->readings.at[t->sums->compared.at[i].reading].note->line;
-    reason_add_open(
-        t->arena, t->sums->reasoning,
+    sums_ask(
+        t->sums,
         (ReasonOpen){
             .ask = t->sums->best_reading, .claim = TEXT("explains:1"), .bits = doubt, .lines = lines, .line_count = count});
 }
