@@ -288,6 +288,63 @@ static void a_chip_has_its_supply_on_top_and_its_ground_below(void **state) {
 }
 
 /* Two halves one above the other, the tap between them. */
+static uint32_t times(Text text, const char *what) {
+    uint32_t count = 0;
+    for (size_t at; (at = text_find(text, text_of(what))) != SIZE_MAX; count++) text = text_sub(text, at + 1, text.len);
+    return count;
+}
+
+/* One place on paper for each figure, whichever mode is chosen. */
+static void figures_of_all_modes_share_their_places(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part U1 SOP-8\npart Q1 npn\npart R1 1k\npart M1 motor\nnet VCC U1.1 M1.1\nnet GND U1.8 Q1.E\n"
+                             "join U1.5 R1.1\njoin R1.2 Q1.B\njoin Q1.C M1.2\n",
+                             NULL);
+    enum { MODES = 3 };
+    uint32_t nets = t.bench->nets.count, parts = t.bench->parts.count, base = bench_net(t.bench, TEXT("Q1.B")), motor = bench_part(t.bench, TEXT("M1"));
+    Text *volts = arena_many(t.arena, Text, MODES * nets), *amps = arena_many(t.arena, Text, MODES * parts);
+    for (uint32_t m = 0; m < MODES; m++) {
+        for (uint32_t n = 0; n < nets; n++) volts[m * nets + n] = text_fmt(t.arena, "%u.%u V", m, n);
+        for (uint32_t p = 0; p < parts; p++) amps[m * parts + p] = m == 1 ? TEXT("1.234 mA") : TEXT("0 A");
+    }
+    volts[0 * nets + base] = TEXT(""); /* not known in this one */
+    SchematicAsked asked = {.reasoning = t.reasoning, .volts = volts, .amps = amps, .modes = MODES};
+    Schematic *schematic = schematic_draw(t.arena, &asked);
+    check_drawing(&t, schematic, "figures");
+    assert_int_equal(schematic->untold, 0);
+    Out out = out_new(t.arena);
+    schematic_svg(&out, schematic, 0, TEXT("s"));
+    for (uint32_t m = 0; m < MODES; m++) {
+        assert_int_equal(times(out_text(&out), text_cstring(t.arena, text_fmt(t.arena, ">%u.%u V<", m, base))), m == 0 ? 0 : 1);
+        assert_int_equal(times(out_text(&out), text_cstring(t.arena, text_fmt(t.arena, "\"amps m-%u\"", m))), parts);
+    }
+    assert_true(motor != BENCH_NONE);
+    teardown_end(&t);
+}
+
+/* A part of a circuit alone: what it is joined to beyond has a name. */
+static void what_is_left_out_leaves_names_behind(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part U1 SOP-8\npart Q1 npn\npart R1 1k\npart M1 motor\nnet VCC U1.1 M1.1\nnet GND U1.8 Q1.E\n"
+                             "join U1.5 R1.1\njoin R1.2 Q1.B\njoin Q1.C M1.2\n",
+                             NULL);
+    bool *only = arena_many(t.arena, bool, t.bench->parts.count);
+    only[bench_part(t.bench, TEXT("Q1"))] = only[bench_part(t.bench, TEXT("R1"))] = true;
+    SchematicAsked asked = {.reasoning = t.reasoning, .only = only};
+    Schematic *schematic = schematic_draw(t.arena, &asked);
+    assert_int_equal(schematic->sheets.count, 1);
+    assert_int_equal(schematic->sheets.at[0].symbols.count, 2);
+    uint32_t flags = 0, grounds = 0;
+    for (uint32_t i = 0; i < schematic->sheets.at[0].labels.count; i++) {
+        const SchematicLabel *label = &schematic->sheets.at[0].labels.at[i];
+        flags += label->sort == SCHEMATIC_FLAG && (text_is(label->text, "U1.5") || text_is(label->text, "Q1.C") || text_is(label->text, "M1.2"));
+        grounds += label->sort == SCHEMATIC_GROUND;
+    }
+    assert_int_equal(flags, 2);
+    assert_int_equal(grounds, 1);
+    teardown_end(&t);
+}
+
 static void a_divider_stands(void **state) {
     (void)state;
     Teardown t = teardown_of("part R1 10k\npart R2 10k\npart J1 connector\nnet VCC R1.1 J1.1 J1.4\nnet GND R2.2 J1.3\njoin R1.2 R2.1 J1.2\n", NULL);
@@ -395,6 +452,8 @@ int main(void) {
         cmocka_unit_test(a_low_side_switch_looks_like_one),
         cmocka_unit_test(an_inverting_amplifier_has_its_feedback_above),
         cmocka_unit_test(a_chip_has_its_supply_on_top_and_its_ground_below),
+        cmocka_unit_test(figures_of_all_modes_share_their_places),
+        cmocka_unit_test(what_is_left_out_leaves_names_behind),
         cmocka_unit_test(a_divider_stands),
         cmocka_unit_test(the_same_notes_give_the_same_drawing),
         cmocka_unit_test(either_style_has_its_own_resistor),

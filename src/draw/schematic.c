@@ -165,6 +165,7 @@ Schematic *schematic_draw(Arena *arena, const SchematicAsked *asked) {
     const Bench *bench = asked->reasoning->bench;
     drawing->bench = bench;
     drawing->ansi = asked->ansi;
+    drawing->modes = asked->modes;
     Maker maker = {.arena = arena, .asked = asked, .bench = bench, .drawing = drawing, .rails = rails_find(arena, bench), .budget = SCHEMATIC_BUDGET};
     maker_items(&maker);
     Groups groups = maker_groups(&maker);

@@ -10,8 +10,9 @@
 
 typedef struct SchematicAsked {
     const Reasoning *reasoning;
-    const Text *volts; /* size nets: what to write at each net, empty for nothing; NULL: none */
-    const Text *amps;  /* size parts: what to write at each part; NULL: none */
+    const Text *volts; /* size modes * nets, mode by mode: what to write at each net, empty for nothing; NULL: none */
+    const Text *amps;  /* size modes * parts: what to write at each part; NULL: none */
+    uint32_t modes;    /* that figures are given for; in the SVG those of mode m carry the class m-m. 0: one, and no such class */
     bool ansi;         /* symbols of IEEE 315 where they differ from IEC 60617 */
     const bool *only;  /* size parts: which are drawn; what they are joined to beyond gets a name. NULL: all */
 } SchematicAsked;
@@ -32,6 +33,7 @@ typedef struct SchematicText {
     SvgAnchor anchor;
     SchematicBox box;
     uint32_t net; /* that it tells of, or BENCH_NONE */
+    const Text *by_mode; /* size modes: what stands there in each, `text` being the longest; NULL: `text` in all */
 } SchematicText;
 
 enum { SCHEMATIC_NUMBER_MOST = 4 }; /* bytes of a pin's label that is written at its lead */
@@ -100,6 +102,7 @@ typedef struct SchematicSheet {
 typedef struct Schematic {
     const Bench *bench;
     bool ansi;
+    uint32_t modes; /* as asked */
     const Text *net_claim; /* size nets: id of the claim that all parts on the net are drawn for, or empty */
     LIST(SchematicSheet) sheets;
     uint32_t untold; /* figures for which there was no room */

@@ -30,9 +30,14 @@ static SvgMark net_mark(const Schematic *schematic, uint32_t net, const char *cl
     return (SvgMark){.class = class, .net = net_name(schematic, net), .claim = schematic->net_claim[net]};
 }
 
-static void put_text(Out *out, const SchematicText *text, SvgMark mark) {
+static void put_text(Out *out, const Schematic *schematic, const SchematicText *text, SvgMark mark) {
     mark.class = text->class;
-    svg_text(out, mark, text->at, text->size, text->anchor, text->text);
+    if (text->by_mode == NULL) svg_text(out, mark, text->at, text->size, text->anchor, text->text);
+    for (uint32_t m = 0; text->by_mode != NULL && m < schematic->modes; m++) {
+        if (text->by_mode[m].len == 0) continue;
+        mark.class = text_cstring(out->arena, text_fmt(out->arena, "%s m-%u", text->class, m));
+        svg_text(out, mark, text->at, text->size, text->anchor, text->by_mode[m]);
+    }
 }
 
 static const double INWARD_X[] = {1, 0, -1, 0}, INWARD_Y[] = {0, 1, 0, -1}; /* by SymbolSide */
@@ -93,7 +98,7 @@ static void put_symbol(Out *out, const Schematic *schematic, const SchematicSymb
         put_lead(out, schematic, &symbol->pins[p]);
         if (symbol->symbol == NULL) put_pin_texts(out, schematic, &symbol->pins[p]);
     }
-    for (uint32_t i = 0; i < symbol->text_count; i++) put_text(out, &symbol->texts[i], (SvgMark){0});
+    for (uint32_t i = 0; i < symbol->text_count; i++) put_text(out, schematic, &symbol->texts[i], (SvgMark){0});
     svg_group_end(out);
 }
 
@@ -165,7 +170,7 @@ void schematic_svg(Out *out, const Schematic *schematic, uint32_t number, Text i
         svg_circle(out, net_mark(schematic, sheet->dots.at[i].net, "dot"), mm(sheet->dots.at[i].at), DOT);
     for (uint32_t i = 0; i < sheet->symbols.count; i++) put_symbol(out, schematic, &sheet->symbols.at[i]);
     for (uint32_t i = 0; i < sheet->labels.count; i++) put_label(out, schematic, &sheet->labels.at[i]);
-    for (uint32_t i = 0; i < sheet->notes.count; i++) put_text(out, &sheet->notes.at[i], net_mark(schematic, sheet->notes.at[i].net, NULL));
+    for (uint32_t i = 0; i < sheet->notes.count; i++) put_text(out, schematic, &sheet->notes.at[i], net_mark(schematic, sheet->notes.at[i].net, NULL));
     svg_group_end(out);
     svg_close(out);
 }

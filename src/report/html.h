@@ -62,6 +62,7 @@ Text html_straightened(Html *html, Text board, BoardSide side);
 bool html_has_boards(const Html *html);
 
 void html_schematic(Html *html); /* html_schematic.c */
+void html_schematic_css(Html *html); /* what of its figures is in sight: in the head */
 
 void html_photos_find(Html *html); /* html_photos.c: before any other of them */
 /* The photo with its callouts, the first time; then a link to it. alt: what it shows; line: of its note, or NULL. */

@@ -125,6 +125,7 @@ static void say_head(Html *html) {
     out_add(out, text_of(DRAW_BOARD_CSS));
     out_add(out, text_of(DRAW_BLOCKS_CSS));
     out_add(out, text_of(DRAW_PLOT_CSS));
+    html_schematic_css(html);
     html_end_head(html);
     out_lit(out, "<header>\n<p class=\"over\">Taken apart</p>\n<h1>");
     html_escape(out, html->story->title);

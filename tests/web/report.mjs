@@ -38,6 +38,17 @@ for (const file of process.argv.slice(2)) {
     if (spoke > 0 || (await page.evaluate(() => document.querySelectorAll('script').length)) !== 1) throw new Error('a script ran')
     await page.context().close()
   })
+  await check(`${name}: one mode's volts and currents at a time, chosen without a script`, async () => {
+    const page = await openPage(browser, url, { javaScriptEnabled: false })
+    const modes = await page.locator('.modes input').count()
+    for (let i = 0; i < modes; i++) {
+      await page.locator(`#mode-${i}`).check()
+      const shown = await page.locator('.sheet .volts:visible, .sheet .amps:visible').count()
+      const own = await page.locator(`.sheet .m-${i}`).count()
+      if (shown !== own || (own === 0) !== (i === modes - 1)) throw new Error(`mode ${i}: ${shown} in sight, ${own} of it`)
+    }
+    await page.context().close()
+  })
   for (const [paper, width, height] of [['A4', 178, 261], ['Letter', 183.9, 243.4]]) {
     await check(`${name}: nothing is cut on ${paper}`, async () => {
       const page = await openPage(browser, url, { viewport: { width: Math.floor(width * MM), height: 900 } })
