@@ -3,10 +3,15 @@
  * nothing is computed twice, and what one stage wrote is still in the cache when the next reads it. */
 #include "copper/net_inside.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { SIDE_MOST = 1 << 15 };
+enum {
+    SIDE_MOST = 1 << 15,
+    LOGISTIC_UNIT = 4096, /* steps of the logistic function's table: it changes by a 64th of a 255th between two */
+    LOGISTIC_REACH = 13 * LOGISTIC_UNIT / 2 /* beyond, 0 or 255 */
+};
 
 /* The rows of one stage: channel c of row y lies at at + ((y % room) * channels + c) * pitch, behind NET_LEFT zeros. */
 typedef struct NetRows {
@@ -23,6 +28,7 @@ typedef struct NetRun {
     unsigned char *bytes; /* of a row that is taken or put */
     float *memory;        /* of all rows, and of these two: */
     float *zeros, *tile;  /* a row outside the picture; what net_conv lays out */
+    unsigned char logistic[2 * LOGISTIC_REACH];
     bool trial; /* only how many rows have to be kept is wanted */
 } NetRun;
 
@@ -148,17 +154,18 @@ static void make_rows(NetRun *run, uint32_t number, uint32_t upto) {
 
 /* ---- the whole ---- */
 
-/* 255 / (1 + exp(-x)), rounded; exp(-x) as a power of two times its Taylor series, within 1e-6. */
-static unsigned char logistic(float x) {
-    float power = (x < -20 ? 20 : x > 20 ? -20 : -x) * 1.44269504f; /* 1 / log 2 */
-    int whole = (int)(power + 64.5f) - 64;
-    float t = (power - (float)whole) * 0.693147181f;
-    float series = 1 + t * (1 + t * (1.f / 2 + t * (1.f / 6 + t * (1.f / 24 + t * (1.f / 120 + t * (1.f / 720))))));
-    union {
-        int32_t bits;
-        float value;
-    } scale = {(whole + 127) << 23};
-    return (unsigned char)(255 / (1 + series * scale.value) + 0.5f);
+/* 255 / (1 + exp(-x)), rounded. */
+static void fill_logistic(unsigned char table[2 * LOGISTIC_REACH]) {
+    for (int i = 0; i < 2 * LOGISTIC_REACH; i++) {
+        float x = ((float)(i - LOGISTIC_REACH) + 0.5f) / LOGISTIC_UNIT;
+        table[i] = (unsigned char)(255 / (1 + expf(-x)) + 0.5f);
+    }
+}
+
+static unsigned char logistic(const unsigned char *table, float x) {
+    const float most = LOGISTIC_REACH - 1;
+    float at = x * LOGISTIC_UNIT; /* not a number: as much as nothing */
+    return table[LOGISTIC_REACH + (int)(at > most ? most : at > -most ? at : -most) - (at < 0)];
 }
 
 static void write_row(const NetRun *run, uint32_t y) {
@@ -166,7 +173,7 @@ static void write_row(const NetRun *run, uint32_t y) {
     const NetRows *rows = &run->rows[last];
     const float *from = row_at(run, last, y);
     for (uint32_t c = 0; c < run->net->stages[last].channels; c++, from += rows->pitch) {
-        for (uint32_t x = 0; x < rows->width; x++) run->bytes[x] = logistic(from[x]);
+        for (uint32_t x = 0; x < rows->width; x++) run->bytes[x] = logistic(run->logistic, from[x]);
         run->port->put(run->port->given, y, c, run->bytes);
     }
 }
@@ -219,6 +226,7 @@ bool net_stream(const Net *net, uint32_t width, uint32_t height, const NetPort *
     if (run == NULL) return false;
     run->net = net;
     run->port = port;
+    fill_logistic(run->logistic);
     for (uint32_t i = 0; i < net->count; i++)
         run->rows[i] = (NetRows){.width = width >> net->stages[i].shrink, .height = height >> net->stages[i].shrink};
     try_rows(run);
