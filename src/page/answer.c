@@ -2,6 +2,8 @@
  * stranger's body is never read. A path is looked up whole; no part of it ever becomes the name of a file. */
 #include "page/inside.h"
 
+#include <stdlib.h>
+
 typedef enum Who { AT_BENCH = 1, AT_PHONE = 2 } Who;
 
 typedef struct Route {
@@ -20,6 +22,7 @@ static const Route ROUTES[] = {
     {"POST", "begin", AT_BENCH, false, 4096, answer_begun},
     {"GET", "live", AT_BENCH, true, 0, answer_live},
     {"GET", "notes", AT_BENCH, true, 0, answer_notes},
+    {"GET", "line", AT_BENCH, true, 0, answer_line},
     {"GET", "findings", AT_BENCH, true, 0, answer_findings},
     {"GET", "why", AT_BENCH, true, 0, answer_why},
     {"GET", "complete", AT_BENCH, true, 0, answer_complete},
@@ -33,6 +36,7 @@ static const Route ROUTES[] = {
     {"GET", "picture", AT_BENCH, true, 0, answer_picture},
     {"GET", "schematic", AT_BENCH, true, 0, answer_schematic},
     {"GET", "blocks", AT_BENCH, true, 0, answer_blocks},
+    {"GET", "more", AT_BENCH, true, 0, answer_more},
     {"GET", "numbers", AT_BENCH, true, 0, answer_numbers},
     {"GET", "parts", AT_BENCH, true, 0, answer_parts},
     {"GET", "light", AT_BENCH, true, 0, answer_light},
@@ -45,6 +49,13 @@ Text call_argument(const Call *call, const char *name) {
     for (uint32_t i = 0; i < call->request->argument_count; i++)
         if (text_is(call->request->arguments[i].name, name)) return call->request->arguments[i].value;
     return TEXT("");
+}
+
+uint32_t call_number(const Call *call, const char *name) {
+    Text said = call_argument(call, name);
+    enum { DIGITS_MOST = 6 };
+    if (said.len > DIGITS_MOST || !text_all_digits(said)) return UINT32_MAX;
+    return (uint32_t)strtoul(text_cstring(call->arena, said), NULL, 10);
 }
 
 static void refuse(Arena *arena, PageAnswer *answer, unsigned status, const char *why) {
@@ -109,7 +120,7 @@ static const PageAsset *find_asset(Text path) {
 }
 
 /* The assets that a browser asks for have a type; the others are pieces of answers. */
-static const char *type_of(Text name) {
+const char *asset_type(Text name) {
     if (text_ends(name, ".css")) return "text/css; charset=utf-8";
     if (text_ends(name, ".svg")) return "image/svg+xml";
     return text_ends(name, ".js") ? "text/javascript; charset=utf-8" : NULL;
@@ -147,7 +158,7 @@ static bool admit(Page *page, Arena *arena, const PageRequest *request, Admitted
         return refuse(arena, refusal, 403,
                       "The key is missing from this address. Open the one that `unpick page` printed."),
                false;
-    if (gets && type_of(path) != NULL && (admitted->asset = find_asset(path)) != NULL) return true;
+    if (gets && asset_type(path) != NULL && (admitted->asset = find_asset(path)) != NULL) return true;
     const Route *route = find_route(request->method, path, who, &other_method);
     if (route == NULL) return refuse(arena, refusal, other_method ? 405 : 404, "There is nothing at this address."), false;
     if (request->announced > route->body_most || request->body.len > route->body_most)
@@ -177,8 +188,10 @@ void page_answer(Page *page, Arena *arena, const PageRequest *request, PageAnswe
     if (!admit(page, arena, request, &admitted, answer)) return;
     *answer = (PageAnswer){.status = 200, .type = "text/html; charset=utf-8"};
     if (admitted.asset != NULL) {
-        answer->type = type_of(text_of(admitted.asset->name));
-        answer->body = (Text){admitted.asset->bytes, admitted.asset->len};
+        answer->type = asset_type(text_of(admitted.asset->name));
+        size_t number = (size_t)(admitted.asset - PAGE_ASSETS);
+        answer->packed = request->unpacks && page->packed != NULL && page->packed[number].len > 0;
+        answer->body = answer->packed ? page->packed[number] : (Text){admitted.asset->bytes, admitted.asset->len};
         return;
     }
     Call call = {.page = page,

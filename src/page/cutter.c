@@ -138,16 +138,9 @@ void answer_picture(Call *call) {
     call->answer->type = "application/json";
 }
 
-static uint32_t number_argument(const Call *call, const char *name) {
-    Text said = call_argument(call, name);
-    enum { DIGITS_MOST = 6 };
-    if (said.len > DIGITS_MOST || !text_all_digits(said)) return UINT32_MAX;
-    return (uint32_t)strtoul(text_cstring(call->arena, said), NULL, 10);
-}
-
 void answer_tile(Call *call) {
     const Picture *picture = picture_find(call->model, call_argument(call, "id"));
-    uint32_t level = number_argument(call, "level"), x = number_argument(call, "x"), y = number_argument(call, "y");
+    uint32_t level = call_number(call, "level"), x = call_number(call, "x"), y = call_number(call, "y");
     Text bytes;
     if (picture == NULL || !file_read(call->arena, tile_path(call->arena, call->page->folder, picture->id, level, x, y).at,
                                       TILE_BYTES_MOST, &bytes)) {

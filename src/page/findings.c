@@ -2,6 +2,8 @@
  * sentence is a button that opens what it rests on. */
 #include "page/inside.h"
 
+enum { SHOWN = 24 /* of each list, at first */ };
+
 typedef struct Board {
     Out *out;
     Arena *arena;
@@ -16,6 +18,15 @@ static void open_card(Board *board, const char *id, const char *title) {
 }
 
 static void close_card(Board *board) { out_lit(board->out, "</section>\n"); }
+
+/* What goes on behind the first ones of a list: fetched when somebody opens it, and empty until then. */
+static void say_more(Board *board, Text of, Text summary) {
+    Out id = out_new(board->arena);
+    for (size_t i = 0; i < of.len; i++) out_char(&id, of.at[i] == ' ' ? '-' : of.at[i]);
+    markup(board->out,
+           "<details id=\"more-$\" data-from=\"more?of=$\"><summary>$</summary><div class=\"fetched\"></div></details>",
+           out_text(&id), of, summary);
+}
 
 static Text probability(Arena *arena, double p) {
     Out out = out_new(arena);
@@ -118,37 +129,45 @@ static void say_open(Board *board, const ReasonOpen *open) {
            report_as_sentence(board->arena, open->ask));
 }
 
+static void say_opens(Board *board, uint32_t from) {
+    out_fmt(board->out, "<ol class=\"claims\" start=\"%u\">", from + 1);
+    uint32_t to = from == 0 ? 1 : board->reasoning->open.count;
+    for (uint32_t i = from; i < to; i++) say_open(board, &board->reasoning->open.at[i]);
+    out_lit(board->out, "</ol>");
+}
+
 static void say_next(Board *board) {
     uint32_t count = board->reasoning->open.count;
     if (count == 0) return;
     open_card(board, "next", "Next");
-    out_lit(board->out, "<ol class=\"claims\">");
-    say_open(board, &board->reasoning->open.at[0]);
-    out_lit(board->out, "</ol>");
-    if (count > 1) {
-        markup(board->out, "<details id=\"open-more\"><summary>$ more open</summary><ol class=\"claims\" start=\"2\">",
-               text_fmt(board->arena, "%u", count - 1));
-        for (uint32_t i = 1; i < count; i++) say_open(board, &board->reasoning->open.at[i]);
-        out_lit(board->out, "</ol></details>");
-    }
+    say_opens(board, 0);
+    if (count > 1) say_more(board, TEXT("open"), text_fmt(board->arena, "%u more open", count - 1));
     close_card(board);
 }
 
-static void say_conflicts(Board *board) {
-    if (board->bench->conflicts.count == 0) return;
-    open_card(board, "contradictions", "Contradictions");
+static void say_conflict(Board *board, const BenchConflict *conflict) {
+    markup(board->out, "<li class=\"conflict\"><button type=\"button\" data-lines=\"$\"><span>$</span></button>",
+           markup_numbers(board->arena, conflict->lines, conflict->line_count),
+           report_as_sentence(board->arena, conflict->says));
+    if (conflict->settle.len > 0)
+        markup(board->out, "<p class=\"settle\">To settle it: $</p>", report_as_sentence(board->arena, conflict->settle));
+    out_lit(board->out, "</li>\n");
+}
+
+static void say_some_conflicts(Board *board, uint32_t from, uint32_t to) {
     out_lit(board->out, "<ul class=\"claims\">");
-    for (uint32_t i = 0; i < board->bench->conflicts.count; i++) {
-        const BenchConflict *conflict = &board->bench->conflicts.at[i];
-        markup(board->out, "<li class=\"conflict\"><button type=\"button\" data-lines=\"$\"><span>$</span></button>",
-               markup_numbers(board->arena, conflict->lines, conflict->line_count),
-               report_as_sentence(board->arena, conflict->says));
-        if (conflict->settle.len > 0)
-            markup(board->out, "<p class=\"settle\">To settle it: $</p>",
-                   report_as_sentence(board->arena, conflict->settle));
-        out_lit(board->out, "</li>\n");
-    }
+    for (uint32_t i = from; i < to && i < board->bench->conflicts.count; i++)
+        say_conflict(board, &board->bench->conflicts.at[i]);
     out_lit(board->out, "</ul>");
+}
+
+static void say_conflicts(Board *board) {
+    uint32_t count = board->bench->conflicts.count;
+    if (count == 0) return;
+    open_card(board, "contradictions", "Contradictions");
+    say_some_conflicts(board, 0, SHOWN);
+    if (count > SHOWN)
+        say_more(board, TEXT("contradictions"), text_fmt(board->arena, "%u more contradictions", count - SHOWN));
     close_card(board);
 }
 
@@ -162,26 +181,38 @@ static Text title_of(const ReasonClaim *claim) {
                                                     : "");
 }
 
+/* The claims under one title, from the first that is shown to before the last: true when there are more. */
+static bool say_claims(Board *board, Text title, uint32_t from, uint32_t to) {
+    uint32_t count = 0;
+    out_lit(board->out, "<ul class=\"claims\">\n");
+    for (uint32_t i = 0; i < board->reasoning->claims.count; i++) {
+        const ReasonClaim *claim = &board->reasoning->claims.at[i];
+        if (claim->sort == REASON_PART || !text_same(title_of(claim), title)) continue;
+        if (count >= from && count < to) say_claim(board, claim);
+        count++;
+    }
+    out_lit(board->out, "</ul>\n");
+    return count > to;
+}
+
 static void say_blocks(Board *board) {
-    Text title = TEXT("");
+    Names *titles = names_new(board->arena); /* few; each once, in telling order */
     open_card(board, "how", "How it works");
     if (board->reasoning->claims.count == 0) out_lit(board->out, "<p>No circuit is recognised yet.</p>");
     out_lit(board->out, "<div id=\"blocks-drawn\" class=\"drawn\"></div>");
     for (uint32_t i = 0; i < board->reasoning->claims.count; i++) {
         const ReasonClaim *claim = &board->reasoning->claims.at[i];
-        if (claim->sort == REASON_PART) continue;
-        if (!text_same(title, title_of(claim))) {
-            if (title.len > 0) out_lit(board->out, "</ul>\n");
-            title = title_of(claim);
-            markup(board->out, "<h4>$</h4><ul class=\"claims\">\n", title);
-        }
-        say_claim(board, claim);
+        uint32_t before = names_count(titles);
+        if (claim->sort == REASON_PART || names_add(titles, title_of(claim)) < before) continue;
+        Text title = title_of(claim);
+        markup(board->out, "<h4>$</h4>", title);
+        if (say_claims(board, title, 0, SHOWN))
+            say_more(board, title, text_fmt(board->arena, "more of %.*s", TEXT_ARG(title)));
     }
-    if (title.len > 0) out_lit(board->out, "</ul>");
     close_card(board);
 }
 
-/* ---- what is long: fetched when it is opened ---- */
+/* ---- tables, fetched when they are opened ---- */
 
 static void say_lazy(Board *board, const char *id, const char *title, const char *from, Text summary) {
     open_card(board, id, title);
@@ -197,34 +228,9 @@ static void say_tables(Board *board) {
     if (parts > 0) say_lazy(board, "parts", "Parts", "parts", text_fmt(board->arena, "%u noted", parts));
 }
 
-static void say_part(Board *board, const BenchPart *part) {
-    Out value = out_new(board->arena);
-    if (part->has_value) quantity_print(&value, part->value);
-    Text line = text_fmt(board->arena, "%u", part->line);
-    markup(board->out,
-           "<tr data-ref=\"$\"><th scope=\"row\"><button type=\"button\" data-parts=\"$\" "
-           "data-lines=\"$\">$</button></th><td>$</td><td>$</td>",
-           part->ref, part->ref, line, part->ref, part->kind->name, out_text(&value));
-    markup(board->out, "<td>$</td><td>$</td></tr>\n", part->marking, part->package_name);
-}
-
-void answer_parts(Call *call) {
-    if (!call->model->open) return;
-    Board board = {.out = &call->out, .arena = call->arena, .bench = call->model->teardown.bench};
-    out_lit(
-        &call->out,
-        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Parts\"><table><thead><tr><th "
-        "scope=\"col\">part</th>"
-        "<th scope=\"col\">kind</th><th scope=\"col\">value</th><th scope=\"col\">marked</th><th scope=\"col\">package</th>"
-        "</tr></thead><tbody>\n");
-    for (uint32_t i = 0; i < board.bench->parts.count; i++) say_part(&board, &board.bench->parts.at[i]);
-    out_lit(&call->out, "</tbody></table></div>\n");
-}
-
 /* ---- what could not be read ---- */
 
 static void say_problems(Board *board) {
-    enum { SHOWN = 20 };
     const Diags *problems = &board->model->problems;
     if (problems->list.count == 0) return;
     open_card(board, "unread", "Could not be read");
@@ -261,3 +267,17 @@ void render_findings(Out *out, const PageModel *model) {
 }
 
 void answer_findings(Call *call) { out_add(&call->out, call->model->findings); }
+
+void answer_more(Call *call) {
+    Text of = call_argument(call, "of");
+    if (!call->model->open) return;
+    Board board = {.out = &call->out, .arena = call->arena, .model = call->model};
+    board.reasoning = call->model->teardown.reasoning;
+    board.bench = call->model->teardown.bench;
+    if (text_is(of, "open"))
+        say_opens(&board, 1);
+    else if (text_is(of, "contradictions"))
+        say_some_conflicts(&board, SHOWN, UINT32_MAX);
+    else
+        say_claims(&board, of, SHOWN, UINT32_MAX);
+}

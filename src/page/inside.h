@@ -76,6 +76,8 @@ struct Page {
     Out blocks;
     uint64_t blocks_version;
 
+    const Text *packed; /* size PAGE_ASSET_COUNT; NULL until it listens; an empty one: sent plain */
+
     Watch *watch;
     Server *server;
     Cutter *cutter;
@@ -137,14 +139,16 @@ typedef struct Call {
     Out out; /* becomes the body */
 } Call;
 
-Text call_argument(const Call *call, const char *name); /* empty when there is none */
+Text call_argument(const Call *call, const char *name);   /* empty when there is none */
+uint32_t call_number(const Call *call, const char *name); /* UINT32_MAX when there is none, or more than six digits */
 void call_refuse(Call *call, unsigned status, const char *why);
 
 /* handlers, one file a subject; the table that names them is in answer.c */
 void answer_bench(Call *call); /* bench.c: the page as a whole */
 void answer_begin(Call *call); /* begin.c: a page without a folder */
 void answer_begun(Call *call);
-void answer_notes(Call *call);    /* notes.c */
+void answer_notes(Call *call); /* notes.c */
+void answer_line(Call *call);
 void answer_findings(Call *call); /* findings.c */
 void answer_why(Call *call);      /* why.c */
 void answer_add(Call *call);      /* add.c: a note appended */
@@ -156,8 +160,9 @@ void answer_picture(Call *call); /* cutter.c */
 void answer_tile(Call *call);
 void answer_schematic(Call *call); /* drawing.c */
 void answer_blocks(Call *call);
-void answer_numbers(Call *call); /* numbers.c */
-void answer_parts(Call *call);   /* findings.c */
+void answer_more(Call *call);
+void answer_numbers(Call *call); /* tables.c */
+void answer_parts(Call *call);
 void answer_light(Call *call);   /* light.c */
 void answer_snap(Call *call);    /* snap.c */
 void answer_outline(Call *call); /* outline.c */
@@ -193,6 +198,8 @@ typedef struct PageAsset {
 } PageAsset;
 extern const PageAsset PAGE_ASSETS[];
 extern const size_t PAGE_ASSET_COUNT;
+const char *asset_type(Text name); /* NULL: a piece of answers, not for browsers */
+void pack_assets(Page *page);      /* pack.c */
 Text asset(const char *name);
 
 #endif

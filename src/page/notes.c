@@ -73,23 +73,22 @@ static void say_line(Book *book, uint32_t line, Text text) {
     Arena *arena = book->out->arena;
     Text n = number(arena, line);
     if (is_blank(text)) {
-        markup(book->out, "<li class=\"aside\" value=\"$\"><span class=\"n\">$</span><code>$</code></li>\n", n, n, text);
+        markup(book->out, "<li class=\"aside\"><span class=\"n\">$</span><code>$</code></li>\n", n, text);
         return;
     }
     const Diag *problem = problem_of(book->notebook, line);
     uint32_t bears = claims_on(book->model, line).count;
     const char *fate = book->by[line] > 0 ? "struck" : problem != NULL ? "bad" : "";
-    markup(book->out,
-           "<li id=\"line-$\" data-line=\"$\" value=\"$\" class=\"$\"><details><summary><span class=\"n\">$</span>", n, n,
-           n, text_of(fate), n);
+    markup(
+        book->out,
+        "<li id=\"line-$\" data-line=\"$\" class=\"$\"><details data-from=\"line?n=$\"><summary><span class=\"n\">$</span>",
+        n, n, text_of(fate), n, n);
     markup(book->out, book->by[line] > 0 ? "<s><code>$</code></s>" : "<code>$</code>", text);
     if (bears > 0)
         markup(book->out, " <span class=\"count\" title=\"claims that rest on it\">$</span>", number(arena, bears));
-    out_lit(book->out, "</summary><div class=\"under\">");
+    out_lit(book->out, "</summary><div class=\"under fetched\"></div></details>");
     if (problem != NULL) say_problem(book, problem);
-    if (problem == NULL && book->by[line] == 0) say_bears(book, line);
-    say_deeds(book, line, problem == NULL);
-    out_lit(book->out, "</div></details></li>\n");
+    out_lit(book->out, "</li>\n");
 }
 
 /* From the last up: only a later strike can void a strike. */
@@ -131,4 +130,18 @@ void answer_notes(Call *call) {
         render(&call->out, call->model, UINT32_MAX);
     else
         out_add(&call->out, call->model->notes);
+}
+
+/* What one line bears, and what can be done with it: fetched when it is opened. */
+void answer_line(Call *call) {
+    const Notebook *notebook = call->model->teardown.notebook;
+    uint32_t line = call_number(call, "n");
+    if (!call->model->open || line == 0 || line > notebook->lines) {
+        call_refuse(call, 404, "There is no such line.");
+        return;
+    }
+    Book book = {.out = &call->out, .model = call->model, .notebook = notebook, .by = struck_by(call->arena, notebook)};
+    bool wrong = problem_of(notebook, line) != NULL;
+    if (!wrong && book.by[line] == 0) say_bears(&book, line);
+    say_deeds(&book, line, !wrong);
 }

@@ -3,10 +3,10 @@
  *   page.h   begin, serve, stop; one request answered without a socket
  *   inside.h what the files of this room share        web/  what the browser gets, compiled in
  *
- * Who may ask: the address of a page holds a key of 128 random bits, and no cookie exists that could be stolen or sent along
- * by another site. It listens to this machine only, unless told otherwise. Host and Origin are checked besides, so that a
- * page of another site that learnt the address still gets nowhere. A phone has a key of its own, at a door of its own, that
- * opens nothing but adding photos. */
+ * Who may ask: the address of a page holds a key of 128 random bits, and no cookie exists that could be stolen or sent
+ * along by another site. It listens to this machine only, unless told otherwise. Host and Origin are checked besides, so
+ * that a page of another site that learnt the address still gets nowhere. A phone has a key of its own, at a door of its
+ * own, that opens nothing but adding photos. */
 #ifndef UNPICK_PAGE_PAGE_H
 #define UNPICK_PAGE_PAGE_H
 
@@ -48,6 +48,7 @@ typedef struct PageRequest {
     Text host, origin; /* headers; empty when not sent */
     PageArgument arguments[PAGE_ARGUMENTS_MOST];
     uint32_t argument_count;
+    bool unpacks;       /* takes gzip */
     uint64_t announced; /* bytes of the body as the header says, 0: unsaid */
     Text body;
 } PageRequest;
@@ -57,6 +58,7 @@ typedef struct PageAnswer {
     const char *type;     /* Content-Type */
     const char *location; /* where to go on, with 303; NULL */
     Text body;            /* on the arena, or text that lasts as long as the page */
+    bool packed;          /* body is gzip */
     bool lasting;         /* a browser may keep it */
     bool live;            /* then comes what changes, for as long as somebody listens (server-sent events) */
 } PageAnswer;

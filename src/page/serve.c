@@ -49,11 +49,14 @@ static void add_headers(struct MHD_Response *response, const PageAnswer *answer)
     MHD_add_response_header(response, "Referrer-Policy", "no-referrer"); /* the address holds the key */
     MHD_add_response_header(response, "Cross-Origin-Resource-Policy", "same-origin");
     MHD_add_response_header(response, "Cross-Origin-Opener-Policy", "same-origin");
-    MHD_add_response_header(response, "Cache-Control", answer->lasting ? "private, max-age=31536000, immutable" : "no-store");
+    MHD_add_response_header(response, "Cache-Control",
+                            answer->lasting ? "private, max-age=31536000, immutable" : "no-store");
+    if (answer->packed) MHD_add_response_header(response, "Content-Encoding", "gzip");
     if (answer->location != NULL) MHD_add_response_header(response, "Location", answer->location);
 }
 
-static enum MHD_Result send_answer(struct MHD_Connection *connection, struct MHD_Response *response, const PageAnswer *answer) {
+static enum MHD_Result send_answer(struct MHD_Connection *connection, struct MHD_Response *response,
+                                   const PageAnswer *answer) {
     if (response == NULL) return MHD_NO;
     add_headers(response, answer);
     enum MHD_Result result = MHD_queue_response(connection, answer->status, response);
@@ -62,10 +65,11 @@ static enum MHD_Result send_answer(struct MHD_Connection *connection, struct MHD
 }
 
 static enum MHD_Result send_text(struct MHD_Connection *connection, const PageAnswer *answer) {
-    return send_answer(connection,
-                       MHD_create_response_from_buffer(answer->body.len, (void *)(uintptr_t)answer->body.at,
-                                                       MHD_RESPMEM_PERSISTENT), /* on the request's arena, which lasts as long */
-                       answer);
+    return send_answer(
+        connection,
+        MHD_create_response_from_buffer(answer->body.len, (void *)(uintptr_t)answer->body.at,
+                                        MHD_RESPMEM_PERSISTENT), /* on the request's arena, which lasts as long */
+        answer);
 }
 
 typedef struct Listener {
@@ -94,14 +98,14 @@ static enum MHD_Result send_live(struct MHD_Connection *connection, Page *page, 
     Listener *listener = calloc(1, sizeof *listener); /* freed by the response, which may outlast the request */
     if (listener == NULL) return MHD_NO;
     listener->page = page;
-    return send_answer(connection, MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, EVENT_BYTES, next_bytes, listener, free),
-                       answer);
+    return send_answer(
+        connection, MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, EVENT_BYTES, next_bytes, listener, free), answer);
 }
 
 /* ---- requests ---- */
 
-static enum MHD_Result add_argument(void *given, enum MHD_ValueKind kind, const char *name, size_t name_len, const char *value,
-                                    size_t value_len) {
+static enum MHD_Result add_argument(void *given, enum MHD_ValueKind kind, const char *name, size_t name_len,
+                                    const char *value, size_t value_len) {
     Incoming *in = given;
     (void)kind;
     if (in->request.argument_count == PAGE_ARGUMENTS_MOST) return MHD_NO;
@@ -115,16 +119,19 @@ static Text header(Incoming *in, struct MHD_Connection *connection, const char *
     return text_copy(in->arena, text_of(MHD_lookup_connection_value(connection, MHD_HEADER_KIND, name)));
 }
 
-static Incoming *take_head(const struct Door *door, struct MHD_Connection *connection, const char *url, const char *method) {
+static Incoming *take_head(const struct Door *door, struct MHD_Connection *connection, const char *url,
+                           const char *method) {
     Arena *arena = arena_new();
     Incoming *in = arena_one(arena, Incoming);
     *in = (Incoming){.arena = arena, .body = body_new(arena)};
-    in->request = (PageRequest){.door = door->door,
-                                .method = text_copy(arena, text_of(method)),
-                                .path = text_copy(arena, text_of(url)),
-                                .host = header(in, connection, MHD_HTTP_HEADER_HOST),
-                                .origin = header(in, connection, MHD_HTTP_HEADER_ORIGIN),
-                                .announced = strtoull(header(in, connection, MHD_HTTP_HEADER_CONTENT_LENGTH).at, NULL, 10)};
+    in->request = (PageRequest){
+        .door = door->door,
+        .method = text_copy(arena, text_of(method)),
+        .path = text_copy(arena, text_of(url)),
+        .host = header(in, connection, MHD_HTTP_HEADER_HOST),
+        .origin = header(in, connection, MHD_HTTP_HEADER_ORIGIN),
+        .unpacks = text_find(header(in, connection, MHD_HTTP_HEADER_ACCEPT_ENCODING), TEXT("gzip")) != SIZE_MAX,
+        .announced = strtoull(header(in, connection, MHD_HTTP_HEADER_CONTENT_LENGTH).at, NULL, 10)};
     MHD_get_connection_values_n(connection, MHD_GET_ARGUMENT_KIND, add_argument, in);
     return in;
 }
@@ -186,9 +193,9 @@ static struct MHD_Daemon *open_door(struct Door *door, const char *address, uint
     unsigned flags = MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_THREAD_PER_CONNECTION | MHD_USE_POLL | MHD_USE_ITC;
     struct MHD_Daemon *daemon = MHD_start_daemon(
         flags | (at->ai_family == AF_INET6 ? MHD_USE_IPv6 : 0), port, NULL, NULL, on_request, door, MHD_OPTION_SOCK_ADDR,
-        at->ai_addr, MHD_OPTION_NOTIFY_COMPLETED, on_done, NULL, MHD_OPTION_UNESCAPE_CALLBACK, unescape, NULL, MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST,
-        MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SILENCE_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEAD_BYTES,
-        MHD_OPTION_LISTENING_ADDRESS_REUSE, 1U, MHD_OPTION_END);
+        at->ai_addr, MHD_OPTION_NOTIFY_COMPLETED, on_done, NULL, MHD_OPTION_UNESCAPE_CALLBACK, unescape, NULL,
+        MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SILENCE_S,
+        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEAD_BYTES, MHD_OPTION_LISTENING_ADDRESS_REUSE, 1U, MHD_OPTION_END);
     freeaddrinfo(at);
     return daemon;
 }
@@ -218,14 +225,14 @@ bool serve_start(Page *page, Diags *problems) {
     Server *server = arena_one(page->arena, Server);
     struct Door *bench = &server->doors[PAGE_DOOR_BENCH];
     *bench = (struct Door){.page = page, .door = PAGE_DOOR_BENCH};
+    pack_assets(page);
     bench->daemon = open_door(bench, page->address, page->port);
     if (bench->daemon == NULL && !page->port_asked && page->port != 0) bench->daemon = open_door(bench, page->address, 0);
     if (bench->daemon == NULL) {
-        diag_add(problems,
-                 (Diag){.message = text_fmt(problems->arena, "can't listen on %s, port %u: %s", page->address, page->port,
-                                            strerror(errno)),
-                        .expected = TEXT("a numeric address of this machine and a free port"),
-                        .hint = TEXT("is another bench page open there?")});
+        diag_add(problems, (Diag){.message = text_fmt(problems->arena, "can't listen on %s, port %u: %s", page->address,
+                                                      page->port, strerror(errno)),
+                                  .expected = TEXT("a numeric address of this machine and a free port"),
+                                  .hint = TEXT("is another bench page open there?")});
         return false;
     }
     page->port = port_of(bench->daemon);

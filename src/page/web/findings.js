@@ -1,5 +1,6 @@
 // What is known: a click on a sentence opens what it rests on, and lights the notes and the parts it is about.
 import { figure } from './drawing.js'
+import { Lazy } from './lazy.js'
 import { remember, swap } from './live.js'
 
 const words = text => (text ?? '').split(' ').filter(Boolean)
@@ -10,7 +11,7 @@ export class Findings {
     this.known = document.getElementById('known')
     remember(this.known)
     this.known.addEventListener('click', event => this.clicked(event))
-    this.known.addEventListener('toggle', event => event.target.open && this.fetch(event.target), true) // it does not bubble
+    this.lazy = new Lazy(this.known, () => this.lit(this.now))
     this.draw()
   }
 
@@ -19,18 +20,9 @@ export class Findings {
     if (!answer.ok) return
     const open = this.known.querySelector('button.on')?.dataset.claim
     swap(this.known, await answer.text())
+    await this.lazy.refresh()
     if (open && !this.known.querySelector('button.on')) this.button(open)?.click() // its card was written anew
-    for (const details of this.known.querySelectorAll('details[open][data-from]')) this.fetch(details)
     this.draw()
-  }
-
-  /* What is long is fetched when somebody opens it, and again while it is open. */
-  async fetch(details) {
-    if (!details.dataset.from) return
-    const answer = await fetch(details.dataset.from)
-    if (!answer.ok) return
-    details.querySelector('.fetched').innerHTML = await answer.text() // escaped where it was written
-    this.lit(this.now)
   }
 
   /* The circuit in blocks, above how it works in words. */
@@ -86,7 +78,12 @@ export class Findings {
     for (const under of this.known.querySelectorAll('.why')) under.remove()
   }
 
-  open(claim) {
+  async open(claim) {
+    for (const details of this.known.querySelectorAll('details[data-from^="more"]:not([open])')) { // it may stand behind the first ones
+      if (this.button(claim)) break
+      await this.lazy.fill(details)
+      if (this.button(claim)) details.open = true
+    }
     const button = this.button(claim)
     if (!button) return
     if (!button.classList.contains('on')) this.toggle(button)

@@ -1,4 +1,5 @@
 // The notebook: the lines as written, and the line that is being written.
+import { Lazy } from './lazy.js'
 import { remember, swap } from './live.js'
 import { Offers } from './offers.js'
 
@@ -15,6 +16,7 @@ export class Notebook {
     this.own = [] // lines this page wrote, for undo
     this.offers = new Offers(this.line, document.getElementById('offers'), { taken: () => this.typed() })
     this.onClaim = this.onLine = () => {}
+    this.lazy = new Lazy(this.list)
     remember(this.list)
     this.list.addEventListener('click', event => this.clicked(event, put))
     document.getElementById('write').addEventListener('submit', event => { event.preventDefault(); this.submit() })
@@ -38,6 +40,7 @@ export class Notebook {
     if (!answer.ok) return
     const atEnd = this.list.scrollHeight - this.list.scrollTop - this.list.clientHeight < 60
     swap(this.list, await answer.text())
+    this.lazy.refresh()
     for (const item of this.list.querySelectorAll('li[data-line]')) item.classList.toggle('lit', Boolean(this.wanted?.has(item.dataset.line)))
     if (atEnd) this.toEnd()
   }

@@ -23,6 +23,8 @@ export async function send(file, shows) {
 export class Photos {
   constructor({ say }) {
     this.say = say
+    this.turn = Promise.resolve()
+    this.refused = []
     this.shows = document.getElementById('shows')
     const files = document.getElementById('files')
     const mat = document.getElementById('mat')
@@ -50,12 +52,19 @@ export class Photos {
     if (this.shows.selectedIndex < 0) this.shows.value = ''
   }
 
-  async take(files) {
+  /* One after the other; what went wrong stays in sight while others go well. */
+  take(files) {
     const shows = this.shows.value
-    for (const file of files) {
-      this.say(`Looking at ${file.name} …`)
-      this.say((await send(file, shows)).says)
-    }
+    for (const file of files) this.turn = this.turn.then(() => this.bring(file, shows))
+  }
+
+  async bring(file, shows) {
+    this.say(`Looking at ${file.name} …`)
+    const { ok, says } = await send(file, shows)
+    if (!ok) this.refused.push(says)
+    this.say([...(ok ? [says] : []), ...this.refused].join(' '))
+    clearTimeout(this.timer)
+    this.timer = setTimeout(() => { this.refused = [] }, 10000)
   }
 
   async invite() {

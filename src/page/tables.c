@@ -124,3 +124,29 @@ void answer_numbers(Call *call) {
     say_faults(&n);
     for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) say_table(&n, &tables[i]);
 }
+
+/* ---- parts ---- */
+
+static void say_part(Out *out, const BenchPart *part) {
+    Out value = out_new(out->arena);
+    if (part->has_value) quantity_print(&value, part->value);
+    Text line = text_fmt(out->arena, "%u", part->line);
+    markup(out,
+           "<tr data-ref=\"$\"><th scope=\"row\"><button type=\"button\" data-parts=\"$\" "
+           "data-lines=\"$\">$</button></th><td>$</td><td>$</td>",
+           part->ref, part->ref, line, part->ref, part->kind->name, out_text(&value));
+    markup(out, "<td>$</td><td>$</td></tr>\n", part->marking, part->package_name);
+}
+
+void answer_parts(Call *call) {
+    if (!call->model->open) return;
+    const Bench *bench = call->model->teardown.bench;
+    out_lit(
+        &call->out,
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Parts\"><table><thead><tr><th "
+        "scope=\"col\">part</th>"
+        "<th scope=\"col\">kind</th><th scope=\"col\">value</th><th scope=\"col\">marked</th><th scope=\"col\">package</th>"
+        "</tr></thead><tbody>\n");
+    for (uint32_t i = 0; i < bench->parts.count; i++) say_part(&call->out, &bench->parts.at[i]);
+    out_lit(&call->out, "</tbody></table></div>\n");
+}
