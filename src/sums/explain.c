@@ -20,7 +20,7 @@ enum {
     MISTAKES_MOST = 4000,
     MISTAKES_LEAST = 8,
     ROUNDS = 4,
-    LARGE = 1000 /* parts: from here on one round must do */
+    LARGE = 1000 /* parts: from here on the slopes of the circuit as noted must do */
 };
 
 typedef struct Explainer {
@@ -239,7 +239,7 @@ static void best_reading(Explainer *x, const Tried *tried, uint32_t count) {
 
 void explain(Sums *sums, const Fit *fit, SumsEffort effort) {
     if (sums->differ == 0) return;
-    Explainer x = {.arena = arena_new(), .sums = sums, .fit = fit, .rounds = sums->bench->parts.count < LARGE ? ROUNDS : 1};
+    Explainer x = {.arena = arena_new(), .sums = sums, .fit = fit, .rounds = sums->bench->parts.count < LARGE ? ROUNDS : 0};
     ChangeList list = {0};
     uint32_t count = fit->observed.count;
     x.readings = arena_many(x.arena, Observed, count + 1);

@@ -1,7 +1,6 @@
 #include "sums/fit.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 static const double SQRT3 =
     1.7320508075688772;           /* an even spread over a half-width w has the standard deviation w / sqrt 3 */
@@ -85,9 +84,28 @@ double fit_figure(const Observed *observed, double y) {
 
 /* ---- one mode, made linear ---- */
 
-static int by_id(const void *a, const void *b) {
-    const Slope *x = a, *y = b;
-    return (x->id > y->id) - (x->id < y->id);
+/* By id, ascending, as they mostly are: what is supposed may have another. */
+static void sort_slopes(Slope *slopes, uint32_t count) {
+    for (uint32_t i = 1; i < count; i++) {
+        Slope slope = slopes[i];
+        uint32_t k = i;
+        for (; k > 0 && slopes[k - 1].id > slope.id; k--) slopes[k] = slopes[k - 1];
+        slopes[k] = slope;
+    }
+}
+
+/* Keeps those that say something. All parts of a large board hang together by their supply, most of them by next to
+ * nothing: what is left out is less than a hundredth of the whole, were there ten thousand of it. */
+static void keep_slopes(Arena *arena, Row *row, const Slope *all, uint32_t count) {
+    static const double NOTHING = 1e-4;
+    double most = 0;
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < count; i++) most = fmax(most, fabs(all[i].of));
+    for (uint32_t i = 0; i < count; i++) kept += fabs(all[i].of) > NOTHING * most;
+    row->slopes = arena_many(arena, Slope, kept + 1);
+    for (uint32_t i = 0; i < count; i++)
+        if (fabs(all[i].of) > NOTHING * most) row->slopes[row->count++] = all[i];
+    sort_slopes(row->slopes, row->count);
 }
 
 /* From the figure to what is compared: its logarithm where so. Gives d compared / d figure. */
@@ -100,10 +118,12 @@ static double compared(const Observed *observed, Row *row) {
     return slope;
 }
 
-/* What the meter shows of it, and the slopes, by each parameter's standard deviation. */
-static Row row_of(Arena *arena, Solved *solved, const Observed *observed, const double *t, double *slopes) {
+/* What the meter shows of it, and the slopes, by each parameter's standard deviation. `slopes` and `all`: room for as many
+ * as there are parameters. */
+static Row row_of(Arena *arena, Solved *solved, const Observed *observed, const double *t, double *slopes, Slope *all) {
     Row row = {.fine = solved_figure(solved, observed->figure, &row.h, slopes), .loaded = 1};
     const Wiring *w = solved->wiring[0];
+    uint32_t count = 0;
     if (!row.fine) return row;
     if (observed->figure.sort == FIGURE_VOLTS) {
         double ohms = solved_ohms(solved, observed->figure.at);
@@ -111,13 +131,12 @@ static Row row_of(Arena *arena, Solved *solved, const Observed *observed, const 
         if (observed->loads > 0) row.loaded = observed->loads / (observed->loads + ohms);
     }
     double factor = compared(observed, &row);
-    row.slopes = arena_many(arena, Slope, w->parameters.count + 1);
     for (uint32_t i = 0; i < w->parameters.count; i++) {
         const Wired *wired = &w->parameters.at[i];
-        double of = factor * slopes[i] * fit_rate(&wired->is, t[wired->id]);
-        if (of != 0 && isfinite(of)) row.slopes[row.count++] = (Slope){wired->id, of};
+        double of = slopes[i] == 0 ? 0 : factor * slopes[i] * fit_rate(&wired->is, t[wired->id]);
+        if (of != 0 && isfinite(of)) all[count++] = (Slope){wired->id, of};
     }
-    if (row.count > 1) qsort(row.slopes, row.count, sizeof *row.slopes, by_id);
+    keep_slopes(arena, &row, all, count);
     return row;
 }
 
@@ -143,7 +162,10 @@ bool fit_move(Solved *solved, const double *t) {
 /* Rows of one mode's readings at t. quick: as fit_evidence has it. */
 static void linearise(Arena *arena, const Fit *fit, uint32_t mode, Solved *solved, const Observed *readings,
                       const double *t, bool quick, Row *rows) {
-    double *slopes = arena_many(arena, double, solved->wiring[0]->parameters.count + 1);
+    Arena *scratch = arena_new();
+    uint32_t count = solved->wiring[0]->parameters.count + 1;
+    double *slopes = arena_many(scratch, double, count);
+    Slope *all = arena_many(scratch, Slope, count);
     bool fine = fit_move(solved, t);
     for (uint32_t j = 0; j < fit->observed.count; j++) {
         if (readings[j].mode != mode) continue;
@@ -152,8 +174,9 @@ static void linearise(Arena *arena, const Fit *fit, uint32_t mode, Solved *solve
         else if (quick && !fit->observed.at[j].out)
             rows[j] = row_quick(solved, &readings[j], &fit->rows[j]);
         else
-            rows[j] = row_of(arena, solved, &readings[j], t, slopes);
+            rows[j] = row_of(arena, solved, &readings[j], t, slopes, all);
     }
+    arena_free(scratch);
 }
 
 /* ---- the normal equations ---- */
