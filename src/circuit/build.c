@@ -121,22 +121,6 @@ static void make_pattern(Plan *plan, const Entries *sorted) {
     plan->entries = slot + 1;
 }
 
-/* The same by rows. */
-static void make_rows(Plan *plan) {
-    plan->line = arena_many(plan->arena, int, plan->n + 1);
-    plan->across = arena_many(plan->arena, int, (uint32_t)plan->entries);
-    plan->across_slot = arena_many(plan->arena, int, (uint32_t)plan->entries);
-    for (int slot = 0; slot < plan->entries; slot++) plan->line[plan->row[slot] + 1]++;
-    for (uint32_t i = 0; i < plan->n; i++) plan->line[i + 1] += plan->line[i];
-    for (uint32_t c = plan->n; c-- > 0;)
-        for (int slot = plan->column[c + 1]; slot-- > plan->column[c];) {
-            int at = --plan->line[plan->row[slot] + 1];
-            plan->across[at] = (int)c, plan->across_slot[at] = slot;
-        }
-    for (uint32_t i = 0; i < plan->n; i++) plan->line[i] = plan->line[i + 1];
-    plan->line[plan->n] = plan->entries;
-}
-
 static void spill(int *slots, uint32_t count, int entries) {
     for (uint32_t i = 0; i < count; i++)
         if (slots[i] == FALLS_AWAY) slots[i] = entries + (int)(i % SPILL);
@@ -159,7 +143,6 @@ Plan *plan_new(Arena *arena, const Circuit *circuit) {
     entries.at = first;
     make_pattern(plan, &entries);
     arena_free(scratch);
-    make_rows(plan);
     spill(plan->slots, slot_count, plan->entries);
     spill(plan->diagonal, plan->n, plan->entries);
     return plan;

@@ -251,10 +251,10 @@ typedef struct CircuitFault {
 } CircuitFault;
 
 typedef struct CircuitOptions {
-    double kelvin; /* of all junctions; 0: 300.15 */
-    double leak;   /* S from each node to the reference, so that floating nodes have an answer; 0: none */
+    double kelvin;            /* of all junctions; 0: 300.15 */
+    double leak;              /* S from each node to the reference, so that floating nodes have an answer; 0: none */
     uint32_t iterations_most; /* Newton steps for one state of rest, all means together; 0: several thousand */
-    bool for_time; /* the solver will start from rest: capacitors tie nodes together and inductors break loops */
+    bool for_time;            /* the solver will start from rest: capacitors tie nodes together and inductors break loops */
 } CircuitOptions;
 
 typedef struct CircuitSolver CircuitSolver;

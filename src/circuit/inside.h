@@ -31,8 +31,9 @@ typedef struct World {
     double alpha, beta;  /* alpha 0: at rest */
 } World;
 
-/* One element's equations at one point, added to what others gave: its row r to f[row[r]], the derivative of row r by unknown
- * u to j[slot[r * k + u]]. Its charges q (k) and their derivatives c (k x k, row by row) are its own, zero before. */
+/* One element's equations at one point, added to what others gave: its row r to f[row[r]], the derivative of row r by
+ * unknown u to j[slot[r * k + u]]. Its charges q (k) and their derivatives c (k x k, row by row) are its own, zero before.
+ */
 typedef struct Local {
     const double *p; /* parameters */
     const double *x; /* unknowns, k of them */
@@ -170,11 +171,9 @@ typedef struct Plan {
     Part *parts;          /* size element count */
     Part *linear, *other; /* the same by sort, so that what an iteration needs lies together */
     uint32_t *unknowns;   /* of each part, k of them: at part.unknown */
-    int *slots;           /* of each part's k x k places: index into the matrix's values, in the spill for what falls away */
-    int *column, *row;    /* compressed columns: size n + 1, entries */
-    int *line, *across;   /* the same in compressed rows: size n + 1, and the column of each */
-    int *across_slot;     /* and its slot */
-    int *diagonal;        /* size n: its slot for node voltages, in the spill for the others */
+    int *slots;        /* of each part's k x k places: index into the matrix's values, in the spill for what falls away */
+    int *column, *row; /* compressed columns: size n + 1, entries */
+    int *diagonal;     /* size n: its slot for node voltages, in the spill for the others */
     int entries;
     char *sorts;       /* size n: 'v', 'i' or 'o' */
     uint32_t *dynamic; /* parts by number */
@@ -192,16 +191,16 @@ typedef struct Work {
     double *values;                /* parameters, each part's at part.parameter */
     double *x, *f, *dx, *left;     /* size n + 1; x[n] is 0; left: what a solution misses */
     double *a, *base;              /* size entries + SPILL: the matrix; what the linear elements give */
-    double *base_f, *base_rows;    /* size n + 1: their rows at x = 0; size entries: base in compressed rows */
+    double *base_f;                /* size n + 1: their rows at x = 0 */
     double *memory;                /* of limited voltages */
     double *q, *q0, *rate, *rate0; /* states, and their rates of change */
     klu_numeric *numeric;
     klu_common common;
     uint32_t iterations, iterations_end; /* so far; where to give up, 0: nowhere */
-    bool factored; /* of a matrix that only linear elements made, which hasn't changed since */
+    bool factored;                       /* of a matrix that only linear elements made, which hasn't changed since */
     bool has_answer;
     double *marked; /* values, x and memory as circuit_mark found them, one behind the other; NULL: no mark */
-    int singular; /* the unknown where the last factorisation ended */
+    int singular;   /* the unknown where the last factorisation ended */
 } Work;
 Work work_new(Arena *arena, const Plan *plan);
 void work_free(Work *work);

@@ -28,10 +28,10 @@ Slope slope_tanh(double x) {
 Slope junction(double v, double saturation, double nvt) {
     static const double NEAR_NOTHING = 0.1; /* where e^u - 1 loses a digit */
     static const double NOTHING = -40;      /* e^u is lost beside the 1: most junctions of a circuit are off */
-    double u = v / nvt;
+    double per_volt = 1 / nvt, u = v * per_volt;
     if (u < NOTHING) return (Slope){-saturation, 0};
     Slope e = slope_exp(u);
-    return (Slope){saturation * (fabs(u) < NEAR_NOTHING ? expm1(u) : e.y - 1), saturation / nvt * e.dy};
+    return (Slope){saturation * (fabs(u) < NEAR_NOTHING ? expm1(u) : e.y - 1), saturation * per_volt * e.dy};
 }
 
 /* Along the logarithm of the current when the voltage would rise by more than two nvt beyond the knee: W. J. McCalla,

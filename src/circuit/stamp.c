@@ -15,25 +15,27 @@ static void add_change(const Work *work, const Part *part, const Charges *charge
     double alpha = work->world.alpha, beta = work->world.beta;
     unsigned k = part->form->k;
     for (unsigned i = 0; i < k; i++)
-        local->f[local->row[i]] += alpha * (charges->q[i] - work->q0[part->state + i]) - beta * work->rate0[part->state + i];
+        local->f[local->row[i]] +=
+            alpha * (charges->q[i] - work->q0[part->state + i]) - beta * work->rate0[part->state + i];
     for (unsigned i = 0; i < k * k; i++) local->j[local->slot[i]] += alpha * charges->c[i];
 }
 
-/* Adds the element at its local unknowns x; false when a voltage was limited. */
-static inline bool add(const Work *work, const Part *part, const double *x, double *memory, double *f, double *a) {
+/* Adds one element at its local unknowns x. */
+static inline void add(const Work *work, const Part *part, Local *local) {
     const Plan *plan = work->plan;
     const Form *form = part->form;
-    Charges charges;
-    Local local = {work->values + part->parameter, x, f, a, &plan->unknowns[part->unknown], &plan->slots[part->slot],
-                   NULL, NULL, form->k, &work->world, memory, false};
-    bool moves = form->dynamic && work->world.alpha > 0;
-    if (moves) {
-        clear(charges.q, form->k), clear(charges.c, form->k * form->k);
-        local.q = charges.q, local.c = charges.c;
+    local->p = work->values + part->parameter, local->k = form->k;
+    local->row = &plan->unknowns[part->unknown], local->slot = &plan->slots[part->slot];
+    if (!form->dynamic || work->world.alpha == 0) {
+        form->evaluate(local);
+        return;
     }
-    form->evaluate(&local);
-    if (moves) add_change(work, part, &charges, &local);
-    return !local.limited;
+    Charges charges;
+    clear(charges.q, form->k), clear(charges.c, form->k * form->k);
+    local->q = charges.q, local->c = charges.c;
+    form->evaluate(local);
+    add_change(work, part, &charges, local);
+    local->q = local->c = NULL;
 }
 
 void stamp_linear(Work *work) {
@@ -41,34 +43,38 @@ void stamp_linear(Work *work) {
     const Plan *plan = work->plan;
     memset(work->base, 0, ((size_t)plan->entries + SPILL) * sizeof *work->base);
     memset(work->base_f, 0, ((size_t)plan->n + 1) * sizeof *work->base_f);
-    for (uint32_t i = 0; i < plan->linear_count; i++)
-        add(work, &plan->linear[i], ORIGIN, NULL, work->base_f, work->base);
+    Local local = {.x = ORIGIN, .f = work->base_f, .j = work->base, .world = &work->world};
+    for (uint32_t i = 0; i < plan->linear_count; i++) add(work, &plan->linear[i], &local);
     for (uint32_t i = 0; i < plan->n; i++) work->base[plan->diagonal[i]] += work->world.shunt;
-    for (int e = 0; e < plan->entries; e++) work->base_rows[e] = work->base[plan->across_slot[e]];
     work->factored = false;
 }
 
 bool stamp(Work *work) {
     const Plan *plan = work->plan;
-    memcpy(work->a, work->base, (size_t)plan->entries * sizeof *work->a);
-    for (uint32_t r = 0; r < plan->n; r++) {
-        double sum = work->base_f[r];
-        for (int e = plan->line[r]; e < plan->line[r + 1]; e++) sum += work->base_rows[e] * work->x[plan->across[e]];
-        work->f[r] = sum;
+    memcpy(work->f, work->base_f, (plan->n + 1) * sizeof *work->f);
+    for (uint32_t c = 0; c < plan->n; c++) { /* copies what the linear elements give, and adds what it makes of x */
+        double x = work->x[c];
+        for (int e = plan->column[c]; e < plan->column[c + 1]; e++) {
+            double value = work->base[e];
+            work->a[e] = value;
+            work->f[plan->row[e]] += value * x;
+        }
     }
-    bool free = true;
     double x[LOCAL_MOST];
+    Local local = {.x = x, .f = work->f, .j = work->a, .world = &work->world};
     for (uint32_t i = 0; i < plan->other_count; i++) {
         const Part *part = &plan->other[i];
-        for (unsigned u = 0; u < part->form->k; u++) x[u] = work->x[plan->unknowns[part->unknown + u]];
-        free &= add(work, part, x, part->form->memory > 0 ? work->memory + part->memory : NULL, work->f, work->a);
+        const uint32_t *unknown = &plan->unknowns[part->unknown];
+        for (unsigned u = 0; u < part->form->k; u++) x[u] = work->x[unknown[u]];
+        local.memory = part->form->memory > 0 ? work->memory + part->memory : NULL;
+        add(work, part, &local);
     }
-    return free;
+    return !local.limited;
 }
 
 const uint32_t LOCAL_ROWS[LOCAL_MOST] = {0, 1, 2, 3, 4, 5};
 const int LOCAL_SLOTS[LOCAL_MOST * LOCAL_MOST] = {0,  1,  2,  3,  4,  5,  6,  7,  8,  9,  10, 11, 12, 13, 14, 15, 16, 17,
-                                                      18, 19, 20, 21, 22, 23, 24, 25, 26, 27, 28, 29, 30, 31, 32, 33, 34, 35};
+                                                  18, 19, 20, 21, 22, 23, 24, 25, 26, 27, 28, 29, 30, 31, 32, 33, 34, 35};
 
 void stamp_local(const Work *work, const double *values, uint32_t number, double *f, double *j, double *q, double *c) {
     const Part *part = &work->plan->parts[number];

@@ -18,12 +18,13 @@ Work work_new(Arena *arena, const Plan *plan) {
     copy_values(plan, work.values);
     work.x = arena_many(arena, double, size), work.f = arena_many(arena, double, size);
     work.dx = arena_many(arena, double, size), work.left = arena_many(arena, double, size);
-    work.base_f = arena_many(arena, double, size), work.base_rows = arena_many(arena, double, (uint32_t)plan->entries);
+    work.base_f = arena_many(arena, double, size);
     work.a = arena_many(arena, double, entries), work.base = arena_many(arena, double, entries);
     work.memory = arena_many(arena, double, plan->memory);
     work.q = arena_many(arena, double, plan->states), work.q0 = arena_many(arena, double, plan->states);
     work.rate = arena_many(arena, double, plan->states), work.rate0 = arena_many(arena, double, plan->states);
     klu_defaults(&work.common);
+    work.common.scale = -1; /* none: matrix.c says why */
     newton_forget(&work);
     return work;
 }
