@@ -345,6 +345,78 @@ static void what_is_left_out_leaves_names_behind(void **state) {
     teardown_end(&t);
 }
 
+/* Every textbook of motor control: an H, the load its bar, each half with its controls outside. */
+static void a_bridge_is_an_h(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part Q1 pmos\npart Q2 pmos\npart Q3 nmos\npart Q4 nmos\npart M1 motor\npart J1 connector\n"
+                             "net VCC Q1.S Q2.S\nnet GND Q3.S Q4.S\njoin Q1.D Q3.D M1.1\njoin Q2.D Q4.D M1.2\n"
+                             "join Q1.G Q3.G J1.1\njoin Q2.G Q4.G J1.2\n",
+                             NULL);
+    Schematic *schematic = draw(&t);
+    check_drawing(&t, schematic, "bridge");
+    const SchematicSymbol *q1 = symbol_called(schematic, "Q1"), *q2 = symbol_called(schematic, "Q2"), *q3 = symbol_called(schematic, "Q3");
+    const SchematicSymbol *q4 = symbol_called(schematic, "Q4"), *m = symbol_called(schematic, "M1");
+    assert_true(q1->at.x == q3->at.x && q2->at.x == q4->at.x);
+    assert_true(q1->body.bottom < q3->body.top && q2->body.bottom < q4->body.top);
+    assert_true(q1->body.right < m->body.left && m->body.right < q2->body.left);
+    assert_true(symbol_called(schematic, "J1.1")->at.x < q1->at.x && symbol_called(schematic, "J1.2")->at.x > q2->at.x);
+    assert_int_equal(pin_called(&t, schematic, "M1", "1").y, pin_called(&t, schematic, "M1", "2").y);
+    teardown_end(&t);
+}
+
+/* Halves that are driven crosswise share their controls: those stay on the left, joined as noted. */
+static void a_bridge_of_crossed_controls_is_drawn_too(void **state) {
+    (void)state;
+    check_notes("part Q1 pnp\npart Q2 pnp\npart Q3 npn\npart Q4 npn\npart M1 motor\npart R1 1k\npart R2 1k\npart J1 connector\n"
+                "net VCC Q1.E Q2.E\nnet GND Q3.E Q4.E\njoin Q1.C Q3.C M1.1\njoin Q2.C Q4.C M1.2\n"
+                "join J1.1 R1.1\njoin R1.2 Q1.B Q4.B\njoin J1.2 R2.1\njoin R2.2 Q2.B Q3.B\n",
+                "crossed bridge");
+}
+
+/* Charlieplexed lamps (the usual name for it): lines one above the other, between any two a lamp each way. */
+static void lamps_between_lines_stand_each_way(void **state) {
+    (void)state;
+    Teardown t = teardown_of("part U1 SOP-8\npart R1 100\npart R2 100\npart R3 100\npart D1 led-red\npart D2 led-red\npart D3 led-red\n"
+                             "part D4 led-red\njoin U1.2 R1.1\njoin U1.3 R2.1\njoin U1.4 R3.1\n"
+                             "join R1.2 D1.A D2.K\njoin R2.2 D1.K D2.A D3.A D4.K\njoin R3.2 D3.K D4.A\n",
+                             NULL);
+    Schematic *schematic = draw(&t);
+    check_drawing(&t, schematic, "lamps");
+    for (int i = 0; i < 4; i++) {
+        char ref[3] = {'D', (char)('1' + i), '\0'};
+        SchematicAt a = pin_called(&t, schematic, ref, "A"), k = pin_called(&t, schematic, ref, "K");
+        assert_int_equal(a.x, k.x);
+        assert_true((a.y < k.y) == (i % 2 == 0));
+    }
+    assert_int_equal(symbol_called(schematic, "D1")->at.x, symbol_called(schematic, "D3")->at.x);
+    assert_int_equal(symbol_called(schematic, "D2")->at.x, symbol_called(schematic, "D4")->at.x);
+    teardown_end(&t);
+}
+
+static void a_negative_supply_is_no_ground(void **state) {
+    (void)state;
+    static const char *const names[] = {"V-", "VEE", "-12V"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        Teardown t = teardown_of("", NULL);
+        Text notes = text_fmt(t.arena, "part U1 opamp\npart C1 100nF\npart C2 100nF\npart J1 connector\nnet GND U1.in+ C1.2 C2.2 J1.1\n"
+                                       "net VCC U1.V+ C1.1\nnet %s U1.V- C2.1\njoin U1.in- U1.out\n", names[i]);
+        Teardown made = teardown_of(text_cstring(t.arena, notes), NULL);
+        Schematic *schematic = draw(&made);
+        check_drawing(&made, schematic, names[i]);
+        uint32_t negative = 0, ground = 0;
+        for (uint32_t k = 0; k < schematic->sheets.at[0].labels.count; k++) {
+            const SchematicLabel *label = &schematic->sheets.at[0].labels.at[k];
+            negative += label->negative && text_is(label->text, names[i]);
+            ground += label->sort == SCHEMATIC_GROUND && !label->negative && label->text.len == 0;
+        }
+        assert_int_equal(negative, 2);
+        assert_int_equal(ground, 4);
+        assert_true(pin_called(&made, schematic, "C2", "2").y < pin_called(&made, schematic, "C2", "1").y); /* ground is the higher */
+        teardown_end(&made);
+        teardown_end(&t);
+    }
+}
+
 static void a_divider_stands(void **state) {
     (void)state;
     Teardown t = teardown_of("part R1 10k\npart R2 10k\npart J1 connector\nnet VCC R1.1 J1.1 J1.4\nnet GND R2.2 J1.3\njoin R1.2 R2.1 J1.2\n", NULL);
@@ -454,6 +526,10 @@ int main(void) {
         cmocka_unit_test(a_chip_has_its_supply_on_top_and_its_ground_below),
         cmocka_unit_test(figures_of_all_modes_share_their_places),
         cmocka_unit_test(what_is_left_out_leaves_names_behind),
+        cmocka_unit_test(a_bridge_is_an_h),
+        cmocka_unit_test(a_bridge_of_crossed_controls_is_drawn_too),
+        cmocka_unit_test(lamps_between_lines_stand_each_way),
+        cmocka_unit_test(a_negative_supply_is_no_ground),
         cmocka_unit_test(a_divider_stands),
         cmocka_unit_test(the_same_notes_give_the_same_drawing),
         cmocka_unit_test(either_style_has_its_own_resistor),

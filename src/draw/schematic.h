@@ -83,6 +83,7 @@ typedef struct SchematicLabel {
     SchematicAt at;
     SymbolSide side; /* where it extends from there */
     Text text;       /* empty for the one ground of a drawing that has only one */
+    bool negative;   /* no ground but a supply below it (V-, VEE): a bar, its name below */
     SchematicBox box;
 } SchematicLabel;
 

@@ -5,6 +5,7 @@
  *   schematic_turn.c    which way round each item stands
  *   schematic_stack.c   items that carry one current stacked on top of each other, stacks side by side
  *   schematic_rank.c    how far along its way a signal is on each net
+ *   schematic_bridge.c  the right half of an H mirrored
  *   schematic_order.c   the order of stacks from left to right
  *   schematic_group.c   items into groups that are wired inside and joined by name outside
  *   schematic_hub.c     a chip with what hangs on its pins
@@ -87,6 +88,7 @@ typedef struct Maker {
     bool *beyond;        /* size nets: has pins of parts that are not drawn */
     bool *top;           /* size nets: a supply, or what looks like one: what hangs from it stands below it */
     signed char *flow;   /* size pins: 1 a signal leaves its chip here, -1 enters, 0 unknown */
+    bool *negative;      /* size nets: its name says that it lies below ground */
     uint32_t ground;     /* the net drawn as ground without a name; BENCH_NONE when there is none */
     uint32_t *pin_place; /* size pins: which of its item's pins a pin is */
     uint32_t budget;     /* steps that the search for wires may still take */
@@ -164,6 +166,7 @@ void island_turn(Maker *maker, Island *island, uint32_t *local);
 /* Stacks; the ranks of nets, and what lies turned by them; the heights of stacks; their order and places. */
 void island_stack(Maker *maker, Island *island, uint32_t *local);
 void island_rank(Maker *maker, Island *island);
+void island_bridges(Maker *maker, Island *island);
 void island_level(Maker *maker, Island *island);
 void island_order(Maker *maker, Island *island);
 /* ---- groups: islands around a chip, wired inside and joined by name outside ---- */

@@ -192,6 +192,15 @@ static Text name_to_join_by(const Maker *maker, Names *names, uint32_t net) {
     return name;
 }
 
+/* V-, VEE, -5V: below ground where there is another ground. Common practice. */
+static bool negative_name(const BenchNet *net) {
+    static const char *const names[] = {"V-", "VEE", "VNEG", "VSS-"};
+    Quantity volts;
+    for (size_t i = 0; net->named && i < sizeof names / sizeof *names; i++)
+        if (text_same_folded(net->name, text_of(names[i]))) return true;
+    return net->named && text_starts(net->name, "-") && quantity_parse(net->name, &volts) == net->name.len && unit_same(volts.unit, UNIT_VOLT) && volts.value < 0;
+}
+
 static void use_nets(Maker *maker) {
     const Bench *bench = maker->bench;
     uint32_t *drawn = arena_many(maker->arena, uint32_t, bench->nets.count), most = 0;
@@ -205,20 +214,26 @@ static void use_nets(Maker *maker) {
         }
     maker->use = arena_many(maker->arena, NetUse, bench->nets.count);
     maker->net_name = arena_many(maker->arena, Text, bench->nets.count);
+    maker->negative = arena_many(maker->arena, bool, bench->nets.count + 1);
     maker->ground = BENCH_NONE;
     Names *names = names_new(maker->arena);
     for (uint32_t n = 0; n < bench->nets.count; n++) {
         const BenchNet *net = &bench->nets.at[n];
         maker->net_name[n] = name_to_join_by(maker, names, n);
         bool few = net->named ? drawn[n] <= WIRED_NAMED_MOST && !chip[n] : drawn[n] <= WIRED_NAMELESS_MOST;
-        if (maker->rails[n].ground && (drawn[n] > 1 || net->named || maker->beyond[n]))
+        maker->negative[n] = negative_name(net);
+        bool low = maker->rails[n].ground || maker->negative[n];
+        if (low && (drawn[n] > 1 || net->named || maker->beyond[n]))
             maker->use[n] = NET_GROUND;
         else if (drawn[n] < 2 && !maker->beyond[n])
             maker->use[n] = NET_LONE;
         else
             maker->use[n] = maker->rails[n].supply && (!few || maker->beyond[n]) ? NET_SUPPLY : NET_SIGNAL;
-        if (maker->use[n] == NET_GROUND && drawn[n] > most) most = drawn[n], maker->ground = n;
+        if (maker->use[n] != NET_GROUND) continue;
+        uint32_t weight = maker->negative[n] ? 1 : 1 + drawn[n]; /* a negative supply only where there is no ground */
+        if (weight > most) most = weight, maker->ground = n;
     }
+    if (maker->ground != BENCH_NONE) maker->negative[maker->ground] = false;
 }
 
 /* What one end of a part says of the net there: 1 that the part surely hangs from it (its other end is what a transistor

@@ -31,7 +31,7 @@ static double rank_of_slot(const Maker *maker, const Island *island, const Slot 
             if (item_lone(item)) return rank + (item->mirrored ? -0.6 : 0.6);
             if (item->feeds) rank -= 0.8;
             if (!item_two_ended(item) && !item->standing && item->pins[p].side == SYMBOL_WEST) west = fmax(west, rank + 0.5);
-            sum += item_control(item, p) ? rank + 0.7 : rank, count++;
+            sum += !item_control(item, p) ? rank : item->mirrored ? rank - 0.7 : rank + 0.7, count++;
         }
     }
     if (west > -INFINITY) return west; /* after all that comes in */

@@ -224,5 +224,6 @@ void island_rank(Maker *maker, Island *island) {
     find_nets_of(maker, island);
     for (uint32_t n = 0; n < nets; n++) island->nets.at[n].driven = driven(&r, &island->nets.at[n]);
     rank_nets(&r);
+    island_bridges(maker, island);
     face_all(&r);
 }

@@ -34,8 +34,8 @@ static bool in_one_stack(const Stacker *s, uint32_t upper, uint32_t lower) {
     return false;
 }
 
-/* Of what looks down on the net and what looks up at it, the weightiest two. */
-static void pair_at(Stacker *s, const IslandNet *net) {
+/* Of what looks down on the net and what looks up at it, the weightiest two. True when there may be more: lamps between lines. */
+static bool pair_at(Stacker *s, const IslandNet *net) {
     uint32_t upper = BENCH_NONE, lower = BENCH_NONE;
     int upper_weight = 0, lower_weight = 0;
     for (uint32_t i = 0; i < net->count; i++) {
@@ -47,8 +47,9 @@ static void pair_at(Stacker *s, const IslandNet *net) {
         if (pin->side == SYMBOL_SOUTH && s->below[place] == BENCH_NONE && weight > upper_weight) upper = place, upper_weight = weight;
         if (pin->side == SYMBOL_NORTH && s->above[place] == BENCH_NONE && weight > lower_weight) lower = place, lower_weight = weight;
     }
-    if (upper == BENCH_NONE || lower == BENCH_NONE || in_one_stack(s, upper, lower)) return;
+    if (upper == BENCH_NONE || lower == BENCH_NONE || in_one_stack(s, upper, lower)) return false;
     s->below[upper] = lower, s->above[lower] = upper;
+    return s->maker->items.at[s->island->items.at[upper]].role == ITEM_LED && s->maker->items.at[s->island->items.at[lower]].role == ITEM_LED;
 }
 
 static int pin_y(const Item *item, SymbolSide side) {
@@ -293,7 +294,7 @@ void island_stack(Maker *maker, Island *island, uint32_t *local) {
     find_over(&s, local);
     for (int series = 1; series >= 0; series--)
         for (uint32_t n = 0; n < island->nets.count; n++)
-            if ((island->nets.at[n].count == 2) == (series == 1)) pair_at(&s, &island->nets.at[n]);
+            while ((island->nets.at[n].count == 2) == (series == 1) && pair_at(&s, &island->nets.at[n])) {}
     make_slots(&s, local);
     settle_pins(&s);
     for (uint32_t n = 0; n < island->nets.count; n++) local[island->nets.at[n].net] = BENCH_NONE;

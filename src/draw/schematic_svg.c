@@ -132,7 +132,7 @@ static void put_flag(Out *out, const SchematicLabel *label, SvgMark mark) {
     svg_group_end(out);
 }
 
-/* A supply: a bar above, with its name. A ground: IEC 60617-02-15-01's three lines; one of several has its name below. */
+/* A supply: a bar above, with its name; below ground it hangs down. A ground: IEC 60617-02-15-01's three lines; one of several has its name below. */
 static void put_rail(Out *out, const SchematicLabel *label, SvgMark mark) {
     static const double SIZE = 2.0;
     SvgPoint at = mm(label->at);
@@ -141,6 +141,9 @@ static void put_rail(Out *out, const SchematicLabel *label, SvgMark mark) {
     if (label->sort == SCHEMATIC_SUPPLY) {
         path_at(&path, at, "v-2m-1.5 0h3");
         svg_text(out, (SvgMark){.class = "net"}, (SvgPoint){at.x, at.y - 2.7}, SIZE, SVG_MIDDLE, label->text);
+    } else if (label->negative) {
+        path_at(&path, at, "v2m-1.5 0h3");
+        svg_text(out, (SvgMark){.class = "net"}, (SvgPoint){at.x, at.y + 2.7 + SVG_ASCENT * SIZE}, SIZE, SVG_MIDDLE, label->text);
     } else {
         path_at(&path, at, "v1.6m-1.5 0h3m-2.4 .6h1.8m-1.2 .6h.6");
         svg_text(out, (SvgMark){.class = "net"}, (SvgPoint){at.x, at.y + 3.3 + SVG_ASCENT * SIZE}, SIZE, SVG_MIDDLE, label->text);

@@ -67,7 +67,7 @@ static void turn_by_rails(const Turner *t, Item *item) {
     if (item->role == ITEM_SOURCE)
         stand(item, 0);
     else if (b == NET_GROUND)
-        stand(item, 0);
+        stand(item, a == NET_GROUND && t->maker->negative[item->pins[0].net] ? 1 : 0);
     else if (a == NET_GROUND)
         stand(item, 1);
     else if (is_top(t, item->pins[0].net) && is_top(t, item->pins[1].net))
@@ -213,10 +213,27 @@ static bool stand_in_parallel(const Turner *t, uint32_t number) {
     return false;
 }
 
+/* Lamps the other way round between the same two lines (charlieplexed, or two colours on two wires) stand between these, the
+ * line that was named first on top. */
+static bool stand_against(const Turner *t, uint32_t number) {
+    Item *item = &t->maker->items.at[number];
+    uint32_t a = item->pins[0].net, k = item->pins[1].net;
+    if (item->role != ITEM_LED || a == k) return false;
+    const IslandNet *at = &t->island->nets.at[t->local[a]];
+    for (uint32_t i = 0; i < at->count; i++) {
+        const Item *other = &t->maker->items.at[at->pins[i].item];
+        if (other->role != ITEM_LED || other->pins[0].net != k || other->pins[1].net != a) continue;
+        return stand(item, a < k ? 0 : 1), true;
+    }
+    return false;
+}
+
 void island_turn(Maker *maker, Island *island, uint32_t *local) {
     Turner t = {maker, island, local};
     find_nets(&t);
     for (uint32_t i = 0; i < island->items.count; i++) turn_known(&t, &maker->items.at[island->items.at[i]]);
+    for (uint32_t i = 0; i < island->items.count; i++)
+        if (!maker->items.at[island->items.at[i]].turned) stand_against(&t, island->items.at[i]);
     bool changed = true;
     for (int round = 0; changed && round < ROUNDS_MOST; round++) {
         changed = false;

@@ -123,7 +123,7 @@ static bool add_label(Wirer *w, SchematicLabelSort sort, uint32_t net, Schematic
     if (!route_to_fit(w->route, net, from, side, fits, &f, &at)) return false;
     route_block(w->route, f.box);
     list_push(maker->arena, &w->sheet->labels,
-              ((SchematicLabel){sort, net, at, f.side, text, f.box}));
+              ((SchematicLabel){.sort = sort, .net = net, .at = at, .side = f.side, .text = text, .negative = sort == SCHEMATIC_GROUND && maker->negative[net], .box = f.box}));
     return true;
 }
 
@@ -248,7 +248,7 @@ static void put_symbol(Wirer *w, const Item *item) {
 static void put_flag(Wirer *w, const Item *item) {
     SymbolSide side = item->pins[0].side == SYMBOL_WEST ? SYMBOL_EAST : SYMBOL_WEST;
     list_push(w->maker->arena, &w->sheet->labels,
-              ((SchematicLabel){SCHEMATIC_FLAG, item->pins[0].net, item->at, side, item->ref, moved(item->body, item->at)}));
+              ((SchematicLabel){.sort = SCHEMATIC_FLAG, .net = item->pins[0].net, .at = item->at, .side = side, .text = item->ref, .box = moved(item->body, item->at)}));
 }
 
 /* Everything `times` as far apart as it was laid out. */
