@@ -144,8 +144,27 @@ static void gang_openings(Board *board, Rng *rng) {
     }
 }
 
+/* Slots drilled as a chain of round holes, whose rim is as thin as their waists let it be. */
+static void chain_holes(Board *board, Rng *rng) {
+    for (int i = 0; i < board->pad_count; i++) {
+        const Pad *pad = &board->pads[i];
+        float slot = fabsf(pad->w - pad->h) * 0.8f, along = pad->turn + (pad->w > pad->h ? 0 : 1.5707963f);
+        if (pad->part >= 0 || pad->hole <= 0 || slot < 0.8f || !rng_chance(rng, 0.6f)) continue;
+        float dx = cosf(along) * slot / 2, dy = sinf(along) * slot / 2;
+        Shape whole = shape_line(pad->x - dx, pad->y - dy, pad->x + dx, pad->y + dy, pad->hole);
+        plane_cut(&board->drill, &whole, 0.05f);
+        int last = (int)ceilf(slot / (pad->hole * rng_between(rng, 0.55f, 0.95f)));
+        for (int k = 0; k <= last; k++) {
+            float t = 2 * (float)k / (float)last - 1;
+            Shape hole = shape_disc(pad->x + t * dx, pad->y + t * dy, pad->hole);
+            plane_draw(&board->drill, &hole, 0);
+        }
+    }
+}
+
 void layout_harden(Board *board, Rng *rng) {
     board->hard = true;
+    chain_holes(board, rng);
     if (rng_chance(rng, 0.4f)) gang_openings(board, rng);
     if (rng_chance(rng, 0.3f)) bare_spokes(board, rng);
     if (rng_chance(rng, 0.8f)) print_gaps(board, rng);
