@@ -210,6 +210,20 @@ static void values_out_of_the_world(void **state) {
     }
 }
 
+/* Both halves of a potentiometer move together: its wiper stands anywhere from a tenth to nine tenths of 5 V, and what
+ * flows through it is 5 V / 10 kohm wherever that is. */
+static void a_potentiometer_is_one_track(void **state) {
+    (void)state;
+    Summed s = summed_of(
+        SUPPLY5 "part RV1 potentiometer 10k\njoin RV1.1 VCC\njoin RV1.3 GND\npart R1 1M\njoin RV1.W R1.1\njoin R1.2 GND\n");
+    const SumsFigure *wiper = volts_of(&s, "", "RV1.W"), *through = amperes_of(&s, "", "J1");
+    assert_share(through->typical, 0.5e-3, 0.02);
+    assert_share(through->least, 0.5e-3, 0.02);
+    assert_share(through->most, 0.5e-3, 0.02);
+    assert_true(wiper->least < 0.8 && wiper->most > 4.2);
+    summed_end(&s);
+}
+
 /* What follows from notes that only tell a story is what followed before; any other note has the sums done anew. */
 static void sums_are_taken_again(void **state) {
     (void)state;
@@ -276,6 +290,7 @@ int main(void) {
                                        cmocka_unit_test(what_has_no_answer_says_why),
                                        cmocka_unit_test(what_floats_is_not_known),
                                        cmocka_unit_test(values_out_of_the_world),
+                                       cmocka_unit_test(a_potentiometer_is_one_track),
                                        cmocka_unit_test(sums_are_taken_again)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -27,6 +27,7 @@ typedef struct Change {
     const BenchKind *kind;               /* family, polarity: taken as this */
     double value;     /* band, power, guess: the value; load: ohm; short: ohm; decimal: what to multiply the reading with */
     double low, high; /* of the value */
+    Text how;         /* band, turned: what was taken for what; empty: not said */
     uint32_t mode;    /* flat, drive, load, switch: only in this mode; BENCH_NONE: all */
     PinState state;   /* drive */
     uint32_t reading, observed; /* decimal, place, slip: of the bench; of the fit */
@@ -38,6 +39,7 @@ typedef struct Change {
 typedef struct Spot { /* where a parameter acts */
     uint32_t element;
     unsigned parameter;
+    double whole; /* 0: there it is itself; else what it leaves of this is */
 } Spot;
 
 typedef struct Wired {
@@ -101,8 +103,9 @@ void wire_flat(const Wiring *w, const Change *change, Wired *wired);
 /* A chip's own pin for supply or ground: by its name, else the first on a net that is such a rail; BENCH_NONE. */
 uint32_t wire_rail(const Wiring *w, uint32_t part, bool supply);
 
-/* What an element's parameter is when the parameter of the part is `value`; and d element / d part. */
-double wired_value(const Wired *wired, double value);
+/* What an element's parameter is when the parameter of the part is `value`; and d element / d part, for all places but for
+ * the sign that `whole` makes. */
+double wired_value(const Wired *wired, Spot place, double value);
 double wired_slope(const Wired *wired, double value);
 
 /* ---- its answer (solve.c) ---- */

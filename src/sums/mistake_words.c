@@ -72,12 +72,13 @@ static void say_reading(Words *w) {
 
 static void say_value(Words *w) {
     const BenchPart *part = &w->bench->parts.at[w->change->part];
-    const char *how = w->change->mistake == MISTAKE_BAND    ? "one digit or band misread"
-                      : w->change->mistake == MISTAKE_POWER ? "its power of ten misread"
-                                                            : "it was a guess";
-    out_fmt(&w->says, "%.*s is %.*s, not %.*s: %s", TEXT_ARG(part->ref),
+    Text how = w->change->how.len > 0                ? w->change->how
+               : w->change->mistake == MISTAKE_BAND  ? TEXT("one digit or band misread")
+               : w->change->mistake == MISTAKE_POWER ? TEXT("its power of ten misread")
+                                                     : TEXT("it was a guess");
+    out_fmt(&w->says, "%.*s is %.*s, not %.*s: %.*s", TEXT_ARG(part->ref),
             TEXT_ARG(quantity(w, w->change->value, part->value.unit)),
-            TEXT_ARG(quantity(w, part->value.value, part->value.unit)), how);
+            TEXT_ARG(quantity(w, part->value.value, part->value.unit)), TEXT_ARG(how));
     out_fmt(&w->check, "lift one leg of %.*s and measure it", TEXT_ARG(part->ref));
     for (uint32_t i = 0; i < part->value_why.line_count; i++) line(w, part->value_why.lines[i]);
 }
@@ -114,6 +115,7 @@ static void say_turned(Words *w) {
         if (is != BENCH_NONE)
             out_fmt(&w->says, "%s %.*s is %.*s", i == 0 ? "" : ",", TEXT_ARG(pin(w, is)), TEXT_ARG(unit->kind->pins[i]));
     }
+    if (w->change->how.len > 0) out_fmt(&w->says, "; %.*s", TEXT_ARG(w->change->how));
     out_fmt(&w->check, "with the power off, test the junctions of %.*s with the meter's diode range",
             TEXT_ARG(ref(w, w->change->part)));
     part_line(w, w->change->part);

@@ -163,27 +163,55 @@ static bool uses_value(const Maker *m, const BenchPart *part) {
     return false;
 }
 
-static void suppose_value(Maker *m, uint32_t part, Mistake mistake, double value, double decibans) {
+static void suppose_value(Maker *m, uint32_t part, Mistake mistake, double value, Text how, double decibans) {
     const BenchPart *at = &m->bench->parts.at[part];
     double share = value / at->value.value;
     if (at->value.low < at->value.high && !matters(m, part, share)) return;
     Change change = change_of(m, mistake, part);
     change.value = value, change.low = at->value.low * share, change.high = at->value.high * share;
-    change.decibans = decibans;
+    change.how = how, change.decibans = decibans;
     add(m, change);
 }
 
-/* One of the two figures of a value of IEC 60063's E24 read as another: 47 as 27, 10 as 18. */
-static void digits(Maker *m, uint32_t part, double trust) {
-    enum { E24 = 24 };
+static bool listed(const MisreadList *list, double value) {
+    for (uint32_t i = 0; i < list->count; i++)
+        if (fabs(list->at[i].value - value) <= 1e-6 * value) return true;
+    return false;
+}
+
+/* What its marking is easily taken for. */
+static void markings(Maker *m, uint32_t part, const MisreadList *misread, double trust) {
+    for (uint32_t i = 0; i < misread->count; i++)
+        suppose_value(m, part, MISTAKE_BAND, misread->at[i].value, misread->at[i].how,
+                      rarity(m, MISTAKE_BAND, misread->count) + trust);
+}
+
+/* One of the two figures of a value of IEC 60063's E24 read as another: 47 as 27, 10 as 18; rarer where the marking says
+ * what it may be taken for. */
+static void digits(Maker *m, uint32_t part, const MisreadList *misread, double trust) {
+    enum { E24 = 24, RARER = 5 /* rule of thumb */ };
     double value = m->bench->parts.at[part].value.value, power = pow(10, floor(log10(value) + 1e-9) - 1);
     int own = (int)lround(value / power), count = 0, others[E24];
     for (unsigned i = 0; i < E24; i++) {
         int other = (int)mark_series(E24, i);
-        if (other != own && (other / 10 == own / 10 || other % 10 == own % 10)) others[count++] = other;
+        bool near = other != own && (other / 10 == own / 10 || other % 10 == own % 10);
+        if (near && !listed(misread, other * power)) others[count++] = other;
     }
+    double ways = misread->count > 0 ? RARER * count : count;
     for (int i = 0; i < count; i++)
-        suppose_value(m, part, MISTAKE_BAND, others[i] * power, rarity(m, MISTAKE_BAND, count) + trust);
+        suppose_value(m, part, MISTAKE_BAND, others[i] * power, (Text){0}, rarity(m, MISTAKE_BAND, ways) + trust);
+}
+
+/* Its power of ten; what its marking is easily taken for has its own reason. */
+static void powers(Maker *m, uint32_t part, const MisreadList *misread, double trust) {
+    static const struct { double times, ways; } slips[] = {{10, 2}, {0.1, 2}, {100, 8}, {0.01, 8}};
+    const BenchPart *at = &m->bench->parts.at[part];
+    Mistake mistake = at->note != NULL && at->note->with->by == NOTE_BY_GUESS ? MISTAKE_GUESS : MISTAKE_POWER;
+    for (size_t i = 0; i < sizeof slips / sizeof *slips; i++) {
+        double value = at->value.value * slips[i].times;
+        if (!listed(misread, value))
+            suppose_value(m, part, mistake, value, (Text){0}, rarity(m, mistake, slips[i].ways) + trust);
+    }
 }
 
 /* A value that was measured, or whose part was, is not misread from its marking. */
@@ -205,13 +233,11 @@ static void values(Maker *m) {
         const BenchPart *part = &m->bench->parts.at[p];
         if (!part->has_value || !(part->value.value > 0) || !uses_value(m, part)) continue;
         double trust = value_trust(m, p);
-        bool guessed = part->note != NULL && part->note->with->by == NOTE_BY_GUESS;
-        Mistake power = guessed ? MISTAKE_GUESS : MISTAKE_POWER;
-        suppose_value(m, p, power, part->value.value * 10, rarity(m, power, 2) + trust);
-        suppose_value(m, p, power, part->value.value / 10, rarity(m, power, 2) + trust);
-        suppose_value(m, p, power, part->value.value * 100, rarity(m, power, 8) + trust);
-        suppose_value(m, p, power, part->value.value / 100, rarity(m, power, 8) + trust);
-        digits(m, p, trust);
+        MisreadList misread = {0};
+        misread_marking(m->arena, m->bench->marks, part, &misread);
+        powers(m, p, &misread, trust);
+        markings(m, p, &misread, trust);
+        digits(m, p, &misread, trust);
     }
 }
 
@@ -276,14 +302,28 @@ static void shorts(Maker *m) {
 
 /* ---- transistors and diodes ---- */
 
+/* Pins that types of one body are made with either way, base 0, collector 1, emitter 2 (gate, drain, source): common
+ * practice. NULL: no such habit is known of this order. */
+static const char *habit_of(const BenchPart *part, const unsigned char order[3]) {
+    Text name = part->package != NULL ? part->package->name : part->package_name;
+    if (text_starts(name, "SOT-23") && order[0] == 2 && order[1] == 1)
+        return "types for SOT-23 are made with these two either way";
+    bool third =
+        order[0] == 0 || order[2] == 2; /* two of its legs exchanged, but not the outer with the middle of the rest */
+    return text_starts(name, "TO-92") && third ? "types for TO-92 differ in the order of their legs" : NULL;
+}
+
 static void turned(Maker *m, uint32_t unit, uint32_t part) {
     static const unsigned char orders[][3] = {{1, 0, 2}, {0, 2, 1}, {2, 1, 0}, {1, 2, 0}, {2, 0, 1}};
+    static const double KNOWN = 2, UNKNOWN = 10; /* ways that share the mistake's weight: rules of thumb */
     uint32_t pins = m->bench->units.at[unit].pin_count, ways = pins == 3 ? 5 : 1;
     for (uint32_t i = 0; i < ways; i++) {
         Change change = change_of(m, MISTAKE_TURNED, part);
+        const char *habit = pins == 3 ? habit_of(&m->bench->parts.at[part], orders[i]) : NULL;
         change.unit = unit;
         for (uint32_t k = 0; k < KIND_PINS_MOST; k++) change.order[k] = k < 3 && k < pins ? orders[i][k] : (unsigned char)k;
-        change.decibans = rarity(m, MISTAKE_TURNED, ways);
+        change.how = text_of(habit);
+        change.decibans = rarity(m, MISTAKE_TURNED, ways == 1 ? 1 : habit != NULL ? KNOWN : UNKNOWN);
         add(m, change);
     }
 }

@@ -6,6 +6,15 @@
 
 typedef LIST(Change) ChangeList;
 
+/* ---- misread.c: what a part's marking may have been taken for ---- */
+typedef struct Misread {
+    double value; /* what the part has if so, ohm */
+    Text how;     /* "its third band is orange, not red" */
+} Misread;
+typedef LIST(Misread) MisreadList;
+/* Values that the part has if its marking was misread, each once. None where its value is not by its marking. */
+void misread_marking(Arena *arena, const Marks *marks, const BenchPart *part, MisreadList *list);
+
 /* Mistakes about readings that differ, and about the circuit; the latter at most effort.hypotheses. `noted`: by mode, as
  * fitted. */
 void mistakes_list(Arena *arena, const Fit *fit, Solved *noted, SumsEffort effort, ChangeList *list);

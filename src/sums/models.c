@@ -167,6 +167,18 @@ static void read_set(Reader *r, ModelHow how) {
     if (take_terms(r, &set)) add_set(r, element, set);
 }
 
+/* rest = "rest" PARAMETER terms: what the set above leaves of them */
+static void read_rest(Reader *r) {
+    uint32_t above = r->model->set_count, before;
+    read_set(r, MODEL_SET);
+    ModelElement *element = r->failed ? NULL : last_element(r);
+    if (element == NULL) return;
+    before = element->set_count - 1;
+    element->sets[before].rest = true, element->sets[before].of = above - 1;
+    if (above == 0 || element->sets[before].term_count == 0)
+        problem(r, 0, TEXT("nothing is set above"), "a `set` or `varies` line first");
+}
+
 /* drop = "drop" quantity terms: what the junction drops, and at which current */
 static void read_drop(Reader *r) {
     Quantity at;
@@ -198,6 +210,8 @@ static void read_model_line(Reader *r) {
         read_set(r, MODEL_STATE);
     else if (text_is(word, "varies"))
         read_set(r, MODEL_VARIES);
+    else if (text_is(word, "rest"))
+        read_rest(r);
     else if (text_is(word, "drop"))
         read_drop(r);
     else if (text_is(word, "plugs"))
@@ -205,7 +219,8 @@ static void read_model_line(Reader *r) {
     else if (text_is(word, "open"))
         r->model->open = true;
     else
-        problem(r, 0, quoted(r, "a model has no line ", word, ""), "element, set, state, varies, drop, plugs or open");
+        problem(r, 0, quoted(r, "a model has no line ", word, ""),
+                "element, set, state, varies, rest, drop, plugs or open");
 }
 
 /* model = "model" KIND { line } */

@@ -38,6 +38,8 @@ typedef struct ModelSet {
     unsigned parameter; /* of the element */
     bool drop;          /* not the parameter itself: the volts that the junction drops at `drop_at` A */
     double drop_at;
+    bool rest; /* not a parameter of its own: what the set numbered `of` leaves of the terms */
+    uint32_t of;
     ModelTerm terms[MODEL_TERMS_MOST]; /* the first that is known counts */
     uint32_t term_count;
     uint32_t number; /* among the model's sets */

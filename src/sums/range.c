@@ -190,7 +190,8 @@ static double *places_of(Range *r, uint32_t phase) {
         double *to = all + (size_t)s * r->solved->places;
         for (uint32_t i = 0; i < r->parameters; i++)
             for (uint32_t k = 0; k < w->parameters.at[i].places.count; k++)
-                *to++ = wired_value(&w->parameters.at[i], r->values[(size_t)s * r->parameters + i]);
+                *to++ = wired_value(&w->parameters.at[i], w->parameters.at[i].places.at[k],
+                                    r->values[(size_t)s * r->parameters + i]);
     }
     return all;
 }

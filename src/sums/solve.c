@@ -62,7 +62,7 @@ void solved_free(Solved *solved) {
 static bool vary(Solved *solved, uint32_t phase, const Wired *wired, double value) {
     for (uint32_t k = 0; k < wired->places.count; k++)
         if (!circuit_vary(solved->solver[phase], wired->places.at[k].element, wired->places.at[k].parameter,
-                          wired_value(wired, value)))
+                          wired_value(wired, wired->places.at[k], value)))
             return false;
     return true;
 }
@@ -160,7 +160,8 @@ static bool add_slopes(Solved *solved, uint32_t phase, CircuitProbe probe, doubl
     if (!circuit_tangent_slopes(solved->tangent[phase], probe, each)) return false;
     for (uint32_t i = 0, at = 0; i < w->parameters.count; i++) {
         const Wired *wired = &w->parameters.at[i];
-        for (uint32_t k = 0; k < wired->places.count; k++, at++) slopes[i] += factor * each[at];
+        for (uint32_t k = 0; k < wired->places.count; k++, at++)
+            slopes[i] += (wired->places.at[k].whole > 0 ? -factor : factor) * each[at];
     }
     return true;
 }

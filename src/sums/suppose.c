@@ -110,7 +110,7 @@ static void add_joint(Wiring *w, const Change *change) {
                           .state = true,
                           .unit = UNIT_OHM,
                           .mode = change->mode}};
-    list_push(w->arena, &wired.places, ((Spot){element, RESISTOR_OHMS}));
+    list_push(w->arena, &wired.places, ((Spot){.element = element, .parameter = RESISTOR_OHMS}));
     own_list(w->arena, &w->parameters);
     list_push(w->arena, &w->parameters, wired);
 }

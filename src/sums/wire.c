@@ -96,13 +96,15 @@ static double saturation(double volts, double at, double emission, double ohms) 
     return at / expm1(fmax((volts - at * ohms) / nvt, 1e-3));
 }
 
-double wired_value(const Wired *wired, double value) {
+double wired_value(const Wired *wired, Spot place, double value) {
+    static const double LEFT = 1e-3; /* of the whole: a wiper has some resistance at the end of its way */
+    if (place.whole > 0) return fmax(place.whole - value, LEFT * place.whole);
     return wired->drop ? fmax(saturation(value, wired->drop_at, wired->emission, wired->ohms), 1e-40) : value;
 }
 
 double wired_slope(const Wired *wired, double value) {
     if (!wired->drop) return 1;
-    return -wired_value(wired, value) / (wired->emission * BOLTZMANN_OVER_CHARGE * KELVIN);
+    return -wired_value(wired, (Spot){0}, value) / (wired->emission * BOLTZMANN_OVER_CHARGE * KELVIN);
 }
 
 void wire_set(Wiring *w, const double *values) {
@@ -111,7 +113,7 @@ void wire_set(Wiring *w, const double *values) {
         wired->at = values[i];
         for (uint32_t k = 0; k < wired->places.count; k++)
             circuit_set(w->circuit, wired->places.at[k].element, wired->places.at[k].parameter,
-                        wired_value(wired, values[i]));
+                        wired_value(wired, wired->places.at[k], values[i]));
     }
 }
 
@@ -124,8 +126,9 @@ static void place_parameter(Wiring *w, Wired *wired, uint32_t element, const Mod
         wired->emission = circuit_value(w->circuit, element, emission);
         wired->ohms = kind == CIRCUIT_DIODE ? circuit_value(w->circuit, element, DIODE_OHMS) : 0;
     }
-    circuit_set(w->circuit, element, set->parameter, wired_value(wired, wired->at));
-    list_push(w->arena, &wired->places, ((Spot){element, set->parameter}));
+    Spot place = {.element = element, .parameter = set->parameter};
+    circuit_set(w->circuit, element, set->parameter, wired_value(wired, place, wired->at));
+    list_push(w->arena, &wired->places, place);
 }
 
 void wire_flat(const Wiring *w, const Change *change, Wired *wired) {
@@ -141,6 +144,21 @@ static double likely(const Wiring *w, const Wired *wired) {
     if (w->ids->likely == NULL || wired->id == w->ids->count) return wired->is.typical;
     double value = fit_value(&wired->is, w->ids->likely[wired->id]);
     return w->ids->exact ? value : fmin(fmax(value, wired->is.low), wired->is.high);
+}
+
+/* The other half of a potentiometer: both move together. */
+static void set_rest(Wiring *w, uint32_t unit, uint32_t part, uint32_t element, const ModelSet *set) {
+    SumsParameter is = {0};
+    if (!terms_value(w->arena, w->sums, w->change, part, set, &is)) return;
+    for (uint32_t i = w->parameters.count; i-- > 0 && w->parameters.at[i].id >= w->ids->first[unit];) {
+        Wired *wired = &w->parameters.at[i];
+        if (wired->set == NULL || wired->set->number != set->of) continue;
+        Spot place = {element, set->parameter, is.typical};
+        wired->is.high = fmin(wired->is.high, is.typical), wired->is.typical = fmin(wired->is.typical, is.typical);
+        circuit_set(w->circuit, element, set->parameter, wired_value(wired, place, wired->at));
+        list_push(w->arena, &wired->places, place);
+        return;
+    }
 }
 
 static void set_parameter(Wiring *w, uint32_t unit, uint32_t part, uint32_t element, const ModelSet *set) {
@@ -256,7 +274,8 @@ static void add_element(Wiring *w, uint32_t unit, uint32_t part, const ModelElem
     while (w->unit_of.count < element) list_push(w->arena, &w->unit_of, BENCH_NONE);
     list_push(w->arena, &w->unit_of, unit);
     for (unsigned t = 0; t < terminals; t++) note_end(w, pins[t], element, t);
-    for (uint32_t s = 0; s < model->set_count; s++) set_parameter(w, unit, part, element, &model->sets[s]);
+    for (uint32_t s = 0; s < model->set_count; s++)
+        (model->sets[s].rest ? set_rest : set_parameter)(w, unit, part, element, &model->sets[s]);
     act_on(w, part, element);
 }
 
@@ -435,7 +454,7 @@ static void add_supposed(Wiring *w) {
                           .state = true,
                           .unit = UNIT_OHM,
                           .mode = change->mode}};
-    list_push(w->arena, &wired.places, ((Spot){element, RESISTOR_OHMS}));
+    list_push(w->arena, &wired.places, ((Spot){.element = element, .parameter = RESISTOR_OHMS}));
     list_push(w->arena, &w->parameters, wired);
 }
 
