@@ -96,7 +96,7 @@ static HtmlPhoto *made(Html *html, Text file) {
 
 /* Its pixels are not kept. */
 static void put_shot(Html *html, HtmlPhoto *photo, Text alt) {
-    out_lit(html->out, "<div class=\"shot\">");
+    out_fmt(html->out, "<div class=\"shot\" style=\"--ratio: %.4f\">", (double)photo->made.width / photo->made.height);
     html_jpeg(html, &photo->made, alt);
     if (has_callouts(html, photo->file)) put_rings(html, photo);
     out_lit(html->out, "</div>\n");
