@@ -1,169 +1,10 @@
 /* Batteries: how long they last by what the notes say of each mode's time, what stops first as they sag, and what charges
- * them. Each mode's circuit is solved again with the volts and ohms that the cells have at some share of their charge. */
-#include "sums/follow.h"
-#include "sums/life.h"
+ * them. */
+#include "sums/drain.h"
 
 #include <math.h>
 
-static const double CHARGES = 1e-3;    /* A into a battery that counts as charging it */
-static const double TURNS = 1;         /* rad/s: a motor slower than this stands */
-static const double WORK_MOST = 5e5;   /* elements solved in all, which keeps the largest of notes within a second */
-enum { WATCHED_MOST = 32 };            /* chips whose supply is watched, and motors */
-static const double SHARE_LAST = 0.05; /* of the charge: below it all is out anyway */
-enum { HALVINGS = 5, SOLUTIONS = 40 }; /* to a fortieth of the charge; what a mode is solved for in all, about */
-
-typedef enum Stop { STOP_NONE, STOP_SUPPLY, STOP_START, STOP_MOTOR } Stop;
-
-typedef struct Stopped {
-    Stop why;
-    uint32_t part;       /* the chip or the motor */
-    double volts, least; /* a chip's supply, and what it needs */
-} Stopped;
-
-typedef struct Watched { /* a chip whose least supply is known, or a motor */
-    uint32_t part;
-    Figure figure; /* volts across its supply, or speed */
-    double least;
-} Watched;
-
-typedef struct Draining {
-    Following *f;
-    uint32_t part, batteries;
-    MarkDischarge discharge;
-    Solved *solved; /* size modes.count */
-    bool *fine;     /* size modes.count: solved with these cells */
-    Watched chips[WATCHED_MOST], motors[WATCHED_MOST];
-    uint32_t chip_count, motor_count;
-    bool (*turns)[WATCHED_MOST]; /* by mode and motor: it turns while the cells are fresh */
-    double *duty;                /* size modes.count */
-    Stopped stopped;
-} Draining;
-
-/* ---- a mode with the cells at some charge ---- */
-
-static bool set_cells(Draining *d, uint32_t mode, double volts, double ohms) {
-    Solved *s = &d->solved[mode];
-    CircuitFault fault;
-    for (uint32_t p = 0; p < s->phases; p++) {
-        const Wiring *w = s->wiring[p];
-        for (uint32_t e = w->first[d->part]; e < w->first[d->part + 1]; e++) {
-            CircuitKind kind = circuit_kind_of(w->circuit, e);
-            if (kind == CIRCUIT_VOLTAGE && !circuit_vary(s->solver[p], e, SOURCE_VALUE, volts)) return false;
-            if (kind == CIRCUIT_RESISTOR && !circuit_vary(s->solver[p], e, RESISTOR_OHMS, ohms)) return false;
-        }
-        if (!circuit_solve(s->solver[p], &fault)) return false;
-    }
-    return true;
-}
-
-/* Holds the shafts of all motors, or lets them go as the mode has them. */
-static bool hold_motors(Draining *d, uint32_t mode, bool held) {
-    Solved *s = &d->solved[mode];
-    CircuitFault fault;
-    for (uint32_t p = 0; p < s->phases; p++) {
-        const Circuit *circuit = s->wiring[p]->circuit;
-        for (uint32_t e = 0; e < circuit_element_count(circuit); e++)
-            if (circuit_kind_of(circuit, e) == CIRCUIT_MOTOR &&
-                !circuit_vary(s->solver[p], e, MOTOR_STALLED, held ? 1 : circuit_value(circuit, e, MOTOR_STALLED)))
-                return false;
-        if (!circuit_solve(s->solver[p], &fault)) return false;
-    }
-    return true;
-}
-
-/* The chip's pins for supply and ground, by their names. */
-static void rails_of(const Bench *bench, uint32_t part, uint32_t *supply, uint32_t *ground) {
-    const BenchPart *at = &bench->parts.at[part];
-    *supply = *ground = BENCH_NONE;
-    for (uint32_t i = 0; i < at->pin_count; i++) {
-        Text function = bench->pins.at[at->pins[i]].function;
-        if (*supply == BENCH_NONE && bench_is_supply_name(bench->kinds, function)) *supply = at->pins[i];
-        if (*ground == BENCH_NONE && bench_is_ground_name(bench->kinds, function)) *ground = at->pins[i];
-    }
-}
-
-/* Chips whose least supply the shelf knows, and motors. */
-static void watch(Draining *d) {
-    const Bench *bench = d->f->bench;
-    for (uint32_t p = 0; p < bench->parts.count; p++) {
-        const ShelfPart *shelf = bench->parts.at[p].shelf;
-        uint32_t supply, ground;
-        if (d->motor_count < WATCHED_MOST && follow_is(d->f, p, "motor"))
-            d->motors[d->motor_count++] = (Watched){p, {FIGURE_INNER, p, BENCH_NONE}, TURNS};
-        if (d->chip_count == WATCHED_MOST || shelf == NULL || !(shelf->supply.low > 0)) continue;
-        rails_of(bench, p, &supply, &ground);
-        if (supply == BENCH_NONE) continue;
-        Figure across = {FIGURE_VOLTS, bench->pins.at[supply].net,
-                         ground == BENCH_NONE ? (uint32_t)BENCH_NONE : bench->pins.at[ground].net};
-        d->chips[d->chip_count++] = (Watched){p, across, shelf->supply.low};
-    }
-}
-
-/* A chip that has less than it needs. */
-static bool starved(Draining *d, uint32_t mode, Stop why) {
-    for (uint32_t i = 0; i < d->chip_count; i++) {
-        double volts;
-        if (!solved_figure(&d->solved[mode], d->chips[i].figure, &volts, NULL) || volts >= d->chips[i].least) continue;
-        d->stopped = (Stopped){why, d->chips[i].part, volts, d->chips[i].least};
-        return true;
-    }
-    return false;
-}
-
-static double speed_of(Draining *d, uint32_t mode, uint32_t motor) {
-    double speed;
-    return solved_figure(&d->solved[mode], d->motors[motor].figure, &speed, NULL) ? fabs(speed) : 0;
-}
-
-/* What fails in a mode with the cells as they are; while motors start they draw the most. */
-static bool fails(Draining *d, uint32_t mode) {
-    bool starts = false;
-    if (starved(d, mode, STOP_SUPPLY)) return true;
-    for (uint32_t i = 0; i < d->motor_count; i++) {
-        if (!d->turns[mode][i]) continue;
-        starts = true;
-        if (speed_of(d, mode, i) >= TURNS) continue;
-        d->stopped = (Stopped){STOP_MOTOR, d->motors[i].part, 0, 0};
-        return true;
-    }
-    if (!starts || d->chip_count == 0) return false;
-    bool stops = hold_motors(d, mode, true) && starved(d, mode, STOP_START);
-    hold_motors(d, mode, false);
-    return stops;
-}
-
-static LifeDraw draw(void *context, uint32_t mode, double volts, double ohms, double *amperes) {
-    Draining *d = context;
-    if (!set_cells(d, mode, volts, ohms)) return LIFE_UNKNOWN;
-    if (!solved_figure(&d->solved[mode], (Figure){FIGURE_CURRENT, d->part, BENCH_NONE}, amperes, NULL)) return LIFE_UNKNOWN;
-    return fails(d, mode) ? LIFE_FAILS : LIFE_DRAWS;
-}
-
-/* Each mode solved with fresh cells; which motors turn then. */
-static bool begin(Draining *d) {
-    Following *f = d->f;
-    uint32_t modes = f->sums->modes.count;
-    bool some = false;
-    d->fine = arena_many(f->arena, bool, modes + 1);
-    d->turns = arena_take(f->arena, (modes + 1) * sizeof *d->turns);
-    watch(d);
-    for (uint32_t m = 0; m < modes; m++) {
-        const Circuit *circuit = f->sums->modes.at[m].circuit;
-        if (!f->sums->modes.at[m].solved || circuit_element_count(circuit) * (double)modes * SOLUTIONS > WORK_MOST)
-            continue;
-        d->fine[m] = set_cells(d, m, d->batteries * mark_open_volts(&d->discharge, 1),
-                               d->batteries * mark_inner_ohms(&d->discharge, 1));
-        for (uint32_t i = 0; d->fine[m] && i < d->motor_count; i++) d->turns[m][i] = speed_of(d, m, i) >= TURNS;
-        some |= d->fine[m];
-    }
-    return some;
-}
-
-/* The modes as they were. */
-static void end(Draining *d) {
-    for (uint32_t m = 0; m < d->f->sums->modes.count; m++)
-        for (uint32_t p = 0; d->solved[m].fine && p < d->solved[m].phases; p++) circuit_back(d->solved[m].solver[p]);
-}
+static const double CHARGES = 1e-3; /* A into a battery that counts as charging it */
 
 /* ---- time in each mode ---- */
 
@@ -270,7 +111,7 @@ static void tell_life(Draining *d) {
                                     TEXT_ARG(f->sums->modes.at[f->sums->modes.count - 1].name))});
         return;
     }
-    Life life = life_of(&(LifeAsked){&d->discharge, d->batteries, f->sums->modes.count, d->duty, draw, d});
+    Life life = life_of(&(LifeAsked){&d->discharge, d->batteries, f->sums->modes.count, d->duty, drain_draw, d});
     if (life.end == LIFE_NO_ANSWER) return;
     widen(d, &life);
     keep_life(d, &life);
@@ -304,26 +145,9 @@ static void tell_life(Draining *d) {
                              TEXT_ARG(follow_said(f, average)), TEXT_ARG(end_said(d, &life))));
 }
 
-static LifeDraw draw_at(Draining *d, uint32_t mode, double share) {
-    double amperes;
-    return draw(d, mode, d->batteries * mark_open_volts(&d->discharge, share),
-                d->batteries * mark_inner_ohms(&d->discharge, share), &amperes);
-}
-
-/* The share of the charge at which the mode fails, by halving: what fails goes on failing as the cells sag further. 0:
- * never before the charge is out. */
-static double fails_at(Draining *d, uint32_t mode) {
-    double fails = SHARE_LAST, works = 1;
-    if (draw_at(d, mode, fails) != LIFE_FAILS) return 0;
-    if (draw_at(d, mode, works) == LIFE_FAILS) return 1;
-    for (int i = 0; i < HALVINGS; i++) {
-        double middle = (fails + works) / 2;
-        if (draw_at(d, mode, middle) == LIFE_FAILS)
-            fails = middle;
-        else
-            works = middle;
-    }
-    return fails;
+static bool mode_fails(Draining *d, uint32_t mode, double share, uint32_t what) {
+    (void)what;
+    return drain_draw_at(d, mode, share) == LIFE_FAILS;
 }
 
 static void tell_first_stop(Draining *d) {
@@ -331,10 +155,10 @@ static void tell_first_stop(Draining *d) {
     double share = 0;
     uint32_t mode = 0;
     for (uint32_t m = 0; m < f->sums->modes.count; m++) {
-        double at = d->fine[m] ? fails_at(d, m) : 0;
+        double at = d->fine[m] ? drain_fails_at(d, m, mode_fails, 0) : 0;
         if (at > share) share = at, mode = m;
     }
-    if (!(share > 0) || draw_at(d, mode, share) != LIFE_FAILS) return;
+    if (!(share > 0) || drain_draw_at(d, mode, share) != LIFE_FAILS) return;
     double volts = d->batteries * mark_open_volts(&d->discharge, share), makes = d->discharge.chemistry->spread;
     Told told = told_new(f, "stops-first", "what stops first", "power", d->part);
     told_mode(&told, mode, NULL);
@@ -359,14 +183,12 @@ static void tell_start(Draining *d, uint32_t mode, uint32_t motor) {
     const SumsFigure *figure = &f->sums->modes.at[mode].current[part];
     if (!figure->known || !(figure->typical != 0) || plus == BENCH_NONE) return;
     Figure volts = {FIGURE_VOLTS, f->bench->pins.at[plus].net, BENCH_NONE};
-    if (!set_cells(d, mode, d->batteries * mark_open_volts(&d->discharge, 1),
-                   d->batteries * mark_inner_ohms(&d->discharge, 1)))
-        return;
+    if (!drain_set(d, mode, 1)) return;
     bool fine = solved_figure(&d->solved[mode], current, &running, NULL) &&
-                solved_figure(&d->solved[mode], volts, &before, NULL) && hold_motors(d, mode, true) &&
+                solved_figure(&d->solved[mode], volts, &before, NULL) && drain_hold(d, mode, true) &&
                 solved_figure(&d->solved[mode], current, &starting, NULL) &&
                 solved_figure(&d->solved[mode], volts, &after, NULL);
-    hold_motors(d, mode, false);
+    drain_hold(d, mode, false);
     if (!fine || fabs(starting) <= fabs(running)) return;
     Told told = told_new(f, "motor-start", "start of a motor", "motion", part);
     Quantity start = quantity_exact(fabs(starting), UNIT_AMPERE), run = quantity_exact(fabs(running), UNIT_AMPERE);
@@ -423,12 +245,13 @@ static void follow_battery(Following *f, uint32_t part) {
     if (f->bench->marks == NULL || at->cell->designation.len == 0 ||
         !mark_discharge(f->bench->marks, at->cell, stated, &d.discharge))
         return;
-    if (begin(&d)) {
+    if (drain_begin(&d)) {
         tell_life(&d);
         tell_first_stop(&d);
         tell_starts(&d);
+        follow_margins(&d);
     }
-    end(&d);
+    drain_end(&d);
 }
 
 void follow_batteries(Following *f) {

@@ -176,7 +176,7 @@ bool solved_figure(Solved *solved, Figure figure, double *value, double *slopes)
     Arena *scratch = arena_new();
     const Wiring *first = solved->wiring[0];
     double *each = slopes == NULL ? NULL : arena_many(scratch, double, solved->places + 1);
-    bool fine = slopes == NULL || take_tangents(solved);
+    bool fine = solved->fine && (slopes == NULL || take_tangents(solved));
     *value = 0;
     for (uint32_t i = 0; slopes != NULL && i < first->parameters.count; i++) slopes[i] = 0;
     for (uint32_t p = 0; fine && p < solved->phases; p++) {
@@ -219,6 +219,6 @@ void solved_floating(Solved *solved, bool *floats) {
 
 double solved_ohms(Solved *solved, uint32_t net) {
     const Wiring *w = solved->wiring[0];
-    if (w->meter[net] == BENCH_NONE) return 0;
+    if (w->meter[net] == BENCH_NONE || !solved->fine) return 0;
     return take_tangents(solved) ? circuit_tangent_ohms(solved->tangent[0], w->node[net]) : INFINITY;
 }
