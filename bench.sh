@@ -2,7 +2,7 @@
 # Measures what was promised, each beside a reference in the same run, and prints one table. Exit status 1 when a bar was missed.
 set -u
 cd "$(dirname "$0")" || exit 2
-tools/install.sh build test || exit 2
+tools/install.sh build test bench || exit 2
 mkdir -p build
 { tools/configure.sh build -Db_lto=true -Dtests=enabled && ninja -C build && ninja -C build tools/boards/boardphoto; } >build/build.log 2>&1 || {
     cat build/build.log >&2
@@ -21,6 +21,8 @@ tab=$(printf '\t')
         echo "${program##*/} ..." >&2
         "$program" "$@" || echo "${program##*/}${tab}ended with $?${tab}-${tab}-${tab}-${tab}missed"
     done
+    echo "speed.mjs ..." >&2
+    UNPICK=$PWD/build/src/unpick tests/web/run.sh speed.mjs || echo "speed.mjs${tab}ended with $?${tab}-${tab}-${tab}-${tab}missed"
 } | awk -F '\t' '
     NF == 6 {
         rows++

@@ -1,5 +1,5 @@
-/* The bench page at the demo, from the outside, over its socket: the first view, from a note to the findings, tiles a second, and what
- * many requests leave behind. Run in the top of the tree. */
+/* The bench page at the demo, from the outside, over its socket: the first view, from a note to the findings, tiles a
+ * second, and what many requests leave behind. Run in the top of the tree. */
 #include "bench/measure.h"
 
 #include "base/file.h"
@@ -35,12 +35,14 @@ static int connected(const Client *client) {
 /* One request on the connection kept open; the bytes of the answer's body, which it throws away but for the first ones. */
 static size_t ask(Client *client, const char *method, const char *path, const char *body, char *start, size_t room) {
     static char buffer[1 << 16]; /* the bench's own; one thread */
-    Text head = text_fmt(client->arena, "%s %.*s%s HTTP/1.1\r\nHost: %.*s\r\nOrigin: http://%.*s\r\nContent-Length: %zu\r\n\r\n%s", method,
-                         TEXT_ARG(client->path), path, TEXT_ARG(client->host), TEXT_ARG(client->host), strlen(body), body);
+    Text head =
+        text_fmt(client->arena, "%s %.*s%s HTTP/1.1\r\nHost: %.*s\r\nOrigin: http://%.*s\r\nContent-Length: %zu\r\n\r\n%s",
+                 method, TEXT_ARG(client->path), path, TEXT_ARG(client->host), TEXT_ARG(client->host), strlen(body), body);
     if (write(client->socket, head.at, head.len) != (ssize_t)head.len) give_up("can't ask");
     size_t have = 0, length = 0, from = 0;
     while (from == 0 || have < from + length) {
-        ssize_t got = read(client->socket, buffer + (from == 0 ? have : 0), from == 0 ? sizeof buffer - 1 - have : sizeof buffer);
+        ssize_t got =
+            read(client->socket, buffer + (from == 0 ? have : 0), from == 0 ? sizeof buffer - 1 - have : sizeof buffer);
         if (got <= 0) give_up("the answer breaks off");
         have += (size_t)got;
         if (from > 0) continue;
@@ -63,7 +65,8 @@ static void say(const char *name, double value, const char *unit, double bar, bo
 
 static Client open_demo(Arena *arena, char *folder) {
     Diags problems = diags_new(arena);
-    if (mkdtemp(folder) == NULL || system(text_fmt(arena, "cp -r demo/dispenser/notes.txt demo/dispenser/photos %s", folder).at) != 0)
+    if (mkdtemp(folder) == NULL ||
+        system(text_fmt(arena, "cp -r demo/dispenser/notes.txt demo/dispenser/photos %s", folder).at) != 0)
         give_up("no copy of the demo; run it in the top of the tree");
     Client client = {.arena = arena, .page = page_new(&(PageSettings){.folder = folder}, &problems)};
     if (client.page == NULL || !page_start(client.page, &problems)) give_up("no page");
@@ -77,15 +80,22 @@ static Client open_demo(Arena *arena, char *folder) {
     return client;
 }
 
-/* All that a browser asks for before it shows the page. */
+/* All that a browser asks for before it shows the page: the page, what it names, and the boards. */
 static void first_view(Client *client) {
-    static const char *const paths[] = {"", "web/bench.css", "web/bench.js", "web/findings.js", "web/live.js", "web/notes.js", "web/photos.js",
-                                        "web/table.js", "web/view.js", "web/doubts.js", "web/drawing.js", "web/icon.svg", "boards"};
+    enum { PAGE_MOST = 1 << 16 };
+    char *page = arena_take(client->arena, PAGE_MOST);
     double from = measure_seconds();
-    size_t bytes = 0;
-    for (size_t i = 0; i < sizeof paths / sizeof *paths; i++) bytes += ask(client, "GET", paths[i], "", NULL, 0);
+    ask(client, "GET", "", "", page, PAGE_MOST);
+    ask(client, "GET", "boards", "", NULL, 0);
+    for (char *at = page; (at = strstr(at, "=\"web/")) != NULL;) {
+        at += strlen("=\"");
+        char *end = strchr(at, '"');
+        if (end == NULL) break;
+        *end = '\0';
+        ask(client, "GET", at, "", NULL, 0);
+        at = end + 1;
+    }
     say("page: first view, answers", (measure_seconds() - from) * 1e3, "ms", 100, true);
-    say("page: first view, size", (double)bytes / 1000, "kB", 150, true);
 }
 
 /* Of what is shown: the number that the page carries in its first line. */
@@ -138,7 +148,8 @@ static void tiles(Client *client) {
     if (id == NULL) give_up("there is no picture");
     id[7 + 16] = '\0';
     snprintf(path, sizeof path, "picture?id=%s", id + 7);
-    for (double from = measure_seconds(); measure_seconds() - from < 30 && (ask(client, "GET", path, "", told, sizeof told), strstr(told, "true") == NULL);)
+    for (double from = measure_seconds();
+         measure_seconds() - from < 30 && (ask(client, "GET", path, "", told, sizeof told), strstr(told, "true") == NULL);)
         usleep(20000);
     snprintf(path, sizeof path, "tile?id=%s&level=0&x=0&y=0", id + 7);
     double from = measure_seconds();

@@ -7,6 +7,9 @@
 
 #include <math.h>
 
+#define XXH_INLINE_ALL
+#include <xxhash.h>
+
 static json_t *rounded(double value) { return json_real(round(value * 1e3) / 1e3); }
 
 json_t *boards_place(PlacePoint at) {
@@ -88,6 +91,17 @@ static json_t *of_pads(Arena *arena, const Bench *bench, uint32_t number, BoardS
 
 /* ---- pictures ---- */
 
+/* Another one when a net of the board has another name, so that its copper is to be fetched again. */
+static Text names_digest(Arena *arena, const Bench *bench, const BenchBoard *board) {
+    Out names = out_new(arena);
+    for (uint32_t net = 1; net <= board->copper.nets.count; net++) {
+        out_add(&names, net_name(bench, board, net));
+        out_char(&names, '\n');
+    }
+    Text all = out_text(&names);
+    return text_fmt(arena, "%016llx", (unsigned long long)XXH3_64bits(all.at, all.len));
+}
+
 static void put_board(Arena *arena, const Bench *bench, const Picture *picture, json_t *object) {
     const BenchBoard *board = &bench->photographed.at[picture->board];
     json_put(object, "board", json_integer(picture->board));
@@ -100,6 +114,7 @@ static void put_board(Arena *arena, const Bench *bench, const Picture *picture, 
     json_put(object, "doubts", of_doubts(arena, bench, board, picture->side));
     json_put(object, "parts", noted_parts(bench, picture));
     json_put(object, "shapes", noted_shapes(bench, picture));
+    json_put_text(object, "named", names_digest(arena, bench, board));
 }
 
 /* Its name, and its size as noted. */
@@ -129,7 +144,6 @@ void render_boards(Out *out, const PageModel *model) {
         json_put(told, "callouts", noted_callouts(model->teardown.bench, picture));
         json_array_append_new(pictures, told);
     }
-    json_put(object, "version", json_integer((json_int_t)model->version));
     json_put(object, "boards", boards);
     json_put(object, "parts", json_integer(model->open ? model->teardown.bench->parts.count : 0));
     json_put(object, "pictures", pictures);

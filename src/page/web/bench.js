@@ -61,8 +61,9 @@ listen({
   away: away => { state.textContent = away ? 'The bench page is not running; what is typed stays here until it is back.' : '' },
   busy: busy => { state.textContent = busy ? 'Working out what follows …' : '' },
   async changed(early) { // while the rest is being worked out, only the notes are new
-    await notebook.refresh()
-    if (!early) await Promise.all([findings.refresh(), table.refresh()])
+    if (early) return notebook.refresh()
+    await Promise.all([findings.refresh(), notebook.refresh()])
+    requestAnimationFrame(() => setTimeout(() => table.refresh())) // once the words are seen: a large schematic takes its time
   },
   pictures: () => table.picturesChanged(),
 })

@@ -27,9 +27,9 @@ function paper(y, width, height) {
   return sheet
 }
 
-async function sheets(what) {
+async function asked(what) {
   const answer = await fetch(what)
-  return answer.ok ? answer.json() : { sheets: [] }
+  return answer.ok ? answer.text() : '{"sheets": []}'
 }
 
 function says(what, { volts, mode }) {
@@ -37,10 +37,13 @@ function says(what, { volts, mode }) {
   return `${volts ? `Volts are computed${mode ? ` for the mode ${mode}` : ''}. ` : ''}Click a part to open what is claimed of it, a wire to light its net.`
 }
 
-/* null when there is none; else {width, height, element, says}. */
-export async function drawing(what) {
-  const found = await sheets(what)
-  if (found.sheets.length === 0) return null
+/* {told, width, height, element, says}; without an element when there is nothing to draw. `before`: what this gave last, which it
+ * gives again when the drawing is the same. */
+export async function drawing(what, before) {
+  const told = await asked(what)
+  if (before?.told === told) return before
+  const found = JSON.parse(told)
+  if (found.sheets.length === 0) return { told }
   const element = document.createElementNS('http://www.w3.org/2000/svg', 'g')
   element.setAttribute('class', 'paper')
   let [wide, high] = [0, 0]
@@ -53,15 +56,17 @@ export async function drawing(what) {
     wide = Math.max(wide, width)
     high += height + GAP
   }
-  return { element, width: wide, height: high - GAP, says: says(what, found) }
+  return { told, element, width: wide, height: high - GAP, says: says(what, found) }
 }
 
-/* The first sheet by itself, as wide as its room; null when there is none. */
-export async function figure(what) {
-  const { sheets: [first] } = await sheets(what)
-  if (!first) return null
+/* {told, svg}: the first sheet by itself, as wide as its room; without an svg when there is none. */
+export async function figure(what, before) {
+  const told = await asked(what)
+  if (before?.told === told) return before
+  const [first] = JSON.parse(told).sheets
+  if (!first) return { told }
   const { svg } = read(first.svg)
   svg.removeAttribute('width')
   svg.removeAttribute('height')
-  return svg
+  return { told, svg }
 }

@@ -27,10 +27,10 @@ export class Findings {
 
   /* The circuit in blocks, above how it works in words. */
   async draw() {
+    this.figure = await figure('blocks', this.figure).catch(() => this.figure)
     const room = document.getElementById('blocks-drawn')
-    const svg = await figure('blocks').catch(() => null)
-    if (!room?.isConnected) return
-    room.replaceChildren(...(svg ? [svg] : []))
+    if (!room || room.firstChild === (this.figure?.svg ?? null)) return
+    room.replaceChildren(...(this.figure?.svg ? [this.figure.svg] : []))
     this.lit(this.now)
   }
 

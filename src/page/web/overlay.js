@@ -23,6 +23,8 @@ export class Overlay {
     this.world.replaceChildren(...instead)
   }
 
+  holds(element) { return element?.parentNode === this.world }
+
   async show(picture, still) {
     const layers = Object.fromEntries(LAYERS.map(name => [name, shape('g', { class: name })]))
     if (picture.straight) {

@@ -41,7 +41,10 @@ export class Table {
   async refresh() {
     const answer = await fetch('boards')
     if (!answer.ok) return
-    const { pictures, boards, parts } = await answer.json()
+    const told = await answer.text()
+    if (told === this.told && this.ready && !this.picture?.drawing && !this.wanted) return this.again()
+    this.told = told
+    const { pictures, boards, parts } = JSON.parse(told)
     this.pictures = parts > 0 ? [...pictures, ...DRAWINGS] : pictures
     this.noted = boards
     this.boards(boards.map(({ name }) => name))
@@ -87,20 +90,25 @@ export class Table {
   }
 
   async layDrawing(picture) {
-    const drawn = await drawing(picture.id)
+    const before = this.drawn?.what === picture.id ? this.drawn : undefined
+    const drawn = await drawing(picture.id, before)
     if (this.picture !== picture) return
     this.ready = true
-    this.overlay.clear(...(drawn ? [drawn.element] : []))
-    const units = drawn ? [drawn.width, drawn.height] : [100, 60]
+    const same = drawn === before && this.overlay.holds(drawn.element)
+    this.drawn = Object.assign(drawn, { what: picture.id })
+    if (same) return this.again()
+    this.overlay.clear(...(drawn.element ? [drawn.element] : []))
+    const units = drawn.element ? [drawn.width, drawn.height] : [100, 60]
     this.view.show({ key: picture.title, units, pixels: units, levels: 0 })
     this.hand.show(picture, this.noted)
     this.doubts.show([])
     this.again()
-    this.say(drawn ? drawn.says : 'Too little is known of the circuit to draw it yet.')
+    this.say(drawn.says ?? 'Too little is known of the circuit to draw it yet.')
   }
 
   moved(view) {
-    this.world.style.setProperty('--px', String(1 / view.scale))
+    if (this.scale !== view.scale) this.world.style.setProperty('--px', String(1 / view.scale)) // all that lies on it is styled anew
+    this.scale = view.scale
     const { width, height } = view.box
     if (view.picture.straight) this.ruler.draw(view, width, height)
     else this.ruler.hide()
