@@ -68,6 +68,15 @@ static bool next_wanted(Page *page, Wanted *next) {
     return found;
 }
 
+/* A picture shows more than before. */
+static void tell(void *given) {
+    Page *page = given;
+    pthread_mutex_lock(&page->lock);
+    page->pictures++;
+    pthread_cond_broadcast(&page->changed);
+    pthread_mutex_unlock(&page->lock);
+}
+
 static void settle(Page *page, const Wanted *done, bool failed) {
     Cutter *cutter = page->cutter;
     pthread_mutex_lock(&page->lock);
@@ -76,9 +85,8 @@ static void settle(Page *page, const Wanted *done, bool failed) {
         wanted->failed = true;
     else
         *wanted = cutter->wanted[--cutter->count];
-    page->pictures++;
-    pthread_cond_broadcast(&page->changed);
     pthread_mutex_unlock(&page->lock);
+    tell(page);
 }
 
 static void *cut_on(void *given) {
@@ -88,7 +96,7 @@ static void *cut_on(void *given) {
         const Picture *picture = picture_find(model, text_of(next.id));
         Arena *arena = arena_new();
         Diags problems = diags_new(arena);
-        bool done = picture != NULL && tiles_cut(page->folder, picture, &problems);
+        bool done = picture != NULL && tiles_cut(page->folder, picture, (TilesListener){tell, page}, &problems);
         settle(page, &next, !done);
         arena_free(arena);
         page_let_go(page, model);
@@ -127,9 +135,12 @@ void answer_picture(Call *call) {
         return;
     }
     bool ready = tiles_ready(call->page->folder, picture->id, &size);
+    bool whole = ready && size.finest == 0;
+    bool failed = !whole && call->page->cutter != NULL && want(call->page, picture->id);
     json_t *object = json_object();
     json_put(object, "ready", json_boolean(ready));
-    json_put(object, "failed", json_boolean(!ready && call->page->cutter != NULL && want(call->page, picture->id)));
+    json_put(object, "failed", json_boolean(failed));
+    json_put(object, "finest", json_integer(size.finest));
     json_put(object, "width", json_integer(size.width));
     json_put(object, "height", json_integer(size.height));
     json_put(object, "levels", json_integer(size.levels));

@@ -31,11 +31,17 @@ PictureList picture_list(Arena *arena, const char *folder, const Bench *bench);
 /* In pixels at level 0. */
 typedef struct PictureSize {
     uint32_t width, height, levels;
+    uint32_t finest; /* the level from which on all are there: 0, once it has been cut wholly */
 } PictureSize;
-/* Whether it has been cut. */
+/* Whether there is something to see of it. */
 bool tiles_ready(const char *folder, Text id, PictureSize *size);
+/* Told when the coarse levels are there. */
+typedef struct TilesListener {
+    void (*hear)(void *context);
+    void *context;
+} TilesListener;
 /* Decodes, straightens, cuts, and leaves all tiles under derived/tiles/ID. Takes seconds for a large photo. */
-bool tiles_cut(const char *folder, const Picture *picture, Diags *problems);
+bool tiles_cut(const char *folder, const Picture *picture, TilesListener heard, Diags *problems);
 /* Where a tile lies. */
 Text tile_path(Arena *arena, const char *folder, Text id, uint32_t level, uint32_t x, uint32_t y);
 

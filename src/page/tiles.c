@@ -1,6 +1,7 @@
-/* Photos cut into tiles, so that one of 200 million pixels can be looked at through any window. A photo is decoded once, in the
- * sandboxed child; what is written is new JPEGs of its pixels, without anything else the file held. The last file written, `size`,
- * says that all are there. */
+/* Photos cut into tiles, so that one of 200 million pixels can be looked at through any window. A photo is decoded once, in
+ * the sandboxed child, or twice when it is large: a small picture of a JPEG is there some times sooner. What is written is
+ * new JPEGs of its pixels, without anything else the file held. The file `size`, written last, says from which level on all
+ * are there. */
 #include "page/pictures.h"
 
 #include "base/file.h"
@@ -10,7 +11,7 @@
 #include <stdio.h>
 #include <sys/stat.h>
 
-enum { QUALITY = 88, SIZE_MOST = 100 };
+enum { QUALITY = 88, SIZE_MOST = 100, COARSE_PIXELS = 2000 * 1000 /* fill a large window */ };
 
 static Text folder_of(Arena *arena, const char *folder, Text id) {
     return text_fmt(arena, "%s/derived/tiles/%.*s", folder, TEXT_ARG(id));
@@ -30,12 +31,18 @@ bool tiles_ready(const char *folder, Text id, PictureSize *size) {
     Arena *arena = arena_new();
     Text said;
     *size = (PictureSize){0};
-    bool ready = file_read(arena, text_fmt(arena, "%.*s/size", TEXT_ARG(folder_of(arena, folder, id))).at, SIZE_MOST, &said) &&
-                 sscanf(text_cstring(arena, said), "%u %u", &size->width, &size->height) == 2 && size->width > 0 &&
-                 size->height > 0;
+    bool ready =
+        file_read(arena, text_fmt(arena, "%.*s/size", TEXT_ARG(folder_of(arena, folder, id))).at, SIZE_MOST, &said) &&
+        sscanf(text_cstring(arena, said), "%u %u %u", &size->width, &size->height, &size->finest) == 3 && size->width > 0 &&
+        size->height > 0;
     size->levels = ready ? levels_of(size->width, size->height) : 0;
     arena_free(arena);
-    return ready;
+    return ready && size->finest < size->levels;
+}
+
+static bool write_size(Arena *arena, Text to, PictureSize size) {
+    return file_write(text_fmt(arena, "%.*s/size", TEXT_ARG(to)).at,
+                      text_fmt(arena, "%u %u %u\n", size.width, size.height, size.finest));
 }
 
 /* ---- cutting ---- */
@@ -75,7 +82,8 @@ static void halve(Photo *photo) {
             const unsigned char *down = photo->rgb + (size_t)3 * photo->width * below;
             unsigned char *to = photo->rgb + 3 * ((size_t)width * y + x);
             for (uint32_t c = 0; c < 3; c++)
-                to[c] = (unsigned char)((up[6 * x + c] + up[3 * right + c] + down[6 * x + c] + down[3 * right + c] + 2) / 4);
+                to[c] =
+                    (unsigned char)((up[6 * x + c] + up[3 * right + c] + down[6 * x + c] + down[3 * right + c] + 2) / 4);
         }
     photo->width = width, photo->height = height;
 }
@@ -84,7 +92,8 @@ static void halve(Photo *photo) {
 static bool straighten(const Picture *picture, Photo *photo, Diags *problems) {
     BoardPlace place;
     Flat flat;
-    if (!place_from_corners(picture->corners, picture->width_mm, picture->height_mm, photo->width, photo->height, &place)) return false;
+    if (!place_from_corners(picture->corners, picture->width_mm, picture->height_mm, photo->width, photo->height, &place))
+        return false;
     place_refine(photo, &place);
     double scale = place_scale(&place, (PlacePoint){picture->width_mm / 2, picture->height_mm / 2});
     scale = fmin(scale, sqrt(PHOTO_PIXELS_MOST / 4 / (picture->width_mm * picture->height_mm)));
@@ -100,22 +109,46 @@ static bool straighten(const Picture *picture, Photo *photo, Diags *problems) {
     return done;
 }
 
-bool tiles_cut(const char *folder, const Picture *picture, Diags *problems) {
+/* From a level on; the photo shrinks in its own memory. */
+static bool cut_levels(const char *folder, Text id, Photo *photo, uint32_t from, uint32_t levels) {
+    bool done = true;
+    for (uint32_t level = from; done && level < levels; level++) {
+        if (level > from) halve(photo);
+        done = cut_level(folder, id, photo, level);
+    }
+    return done;
+}
+
+/* The coarse levels of a large photo, from a small picture of it. What fails here fails again when it is read whole. */
+static bool cut_coarse(Arena *arena, const char *folder, const Picture *picture, const char *path, Text to) {
+    Diags problems = diags_new(arena);
+    Photo photo = {0};
+    unsigned shrunk = 1;
+    bool done = photo_read_small(path, COARSE_PIXELS, &photo, &shrunk, &problems) && shrunk > 1;
+    PictureSize size = {.width = photo.width * shrunk, .height = photo.height * shrunk};
+    while (1u << size.finest < shrunk) size.finest++;
+    uint32_t levels = levels_of(size.width, size.height);
+    done = done && size.finest < levels && cut_levels(folder, picture->id, &photo, size.finest, levels) &&
+           write_size(arena, to, size);
+    photo_free(&photo);
+    return done;
+}
+
+bool tiles_cut(const char *folder, const Picture *picture, TilesListener heard, Diags *problems) {
     Arena *arena = arena_new();
     Photo photo = {0};
+    PictureSize size;
     Text to = folder_of(arena, folder, picture->id);
+    const char *path = text_fmt(arena, "%s/photos/%.*s", folder, TEXT_ARG(picture->file)).at;
     mkdir(text_fmt(arena, "%s/derived", folder).at, 0777);
     mkdir(text_fmt(arena, "%s/derived/tiles", folder).at, 0777);
-    mkdir(to.at, 0777); /* that it can't be made shows when the first tile is written */
-    bool done = photo_read(text_fmt(arena, "%s/photos/%.*s", folder, TEXT_ARG(picture->file)).at, &photo, problems) &&
-                (!picture->straight || straighten(picture, &photo, problems));
-    Photo shrinking = photo; /* in the same memory */
-    uint32_t levels = done ? levels_of(photo.width, photo.height) : 0;
-    for (uint32_t level = 0; done && level < levels; level++) {
-        if (level > 0) halve(&shrinking);
-        done = cut_level(folder, picture->id, &shrinking, level);
-    }
-    done = done && file_write(text_fmt(arena, "%s/size", to.at).at, text_fmt(arena, "%u %u\n", photo.width, photo.height));
+    mkdir(to.at, 0777);                                    /* that it can't be made shows when the first tile is written */
+    bool coarse = tiles_ready(folder, picture->id, &size); /* of the last time, which was cut short */
+    if (!coarse && !picture->straight && cut_coarse(arena, folder, picture, path, to)) heard.hear(heard.context);
+    bool done = photo_read(path, &photo, problems) && (!picture->straight || straighten(picture, &photo, problems));
+    size = (PictureSize){.width = photo.width, .height = photo.height};
+    done = done && cut_levels(folder, picture->id, &photo, 0, levels_of(size.width, size.height)) &&
+           write_size(arena, to, size);
     photo_free(&photo);
     arena_free(arena);
     return done;

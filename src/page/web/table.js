@@ -57,7 +57,8 @@ export class Table {
     if (same) await this.lay(same.id)
   }
 
-  picturesChanged() { if (this.picture && !this.ready) this.lay(this.picture.id) }
+  /* Of a large photo the coarse levels come first. */
+  picturesChanged() { if (this.picture && !this.whole) this.lay(this.picture.id) }
 
   /* Lays a picture on the table as soon as it is there. */
   want(title) {
@@ -75,13 +76,15 @@ export class Table {
     if (!answer.ok || this.picture !== picture) return
     const size = await answer.json()
     this.ready = size.ready
+    this.whole = size.ready && size.finest === 0
     if (!size.ready) {
       this.say(size.failed ? 'This photo can’t be read.' : 'Laying the photo on the table …')
       return
     }
     const units = picture.straight ? [picture.width, picture.height] : [size.width, size.height]
-    if (this.view.picture?.id !== id || changed)
-      this.view.show({ id, key: picture.title, units, straight: picture.straight, pixels: [size.width, size.height], levels: size.levels, side: size.side })
+    const shown = { id, key: picture.title, units, straight: picture.straight, pixels: [size.width, size.height], levels: size.levels, side: size.side, finest: size.finest }
+    if (this.view.picture?.id !== id || changed) this.view.show(shown)
+    else if (this.view.picture.finest !== size.finest) this.view.sharpen(shown)
     if (!await this.overlay.show(picture, () => this.picture === picture)) return
     this.hand.show(picture, this.noted)
     this.hand.draw()
@@ -93,7 +96,7 @@ export class Table {
     const before = this.drawn?.what === picture.id ? this.drawn : undefined
     const drawn = await drawing(picture.id, before)
     if (this.picture !== picture) return
-    this.ready = true
+    this.ready = this.whole = true
     const same = drawn === before && this.overlay.holds(drawn.element)
     this.drawn = Object.assign(drawn, { what: picture.id })
     if (same) return this.again()

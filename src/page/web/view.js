@@ -33,6 +33,12 @@ export class View {
     else this.fit()
   }
 
+  /* Finer levels of the same picture have come. */
+  sharpen(picture) {
+    this.picture = picture
+    this.draw()
+  }
+
   fit() {
     const { width, height } = this.box
     const [w, h] = this.picture.units
@@ -142,13 +148,13 @@ export class View {
   /* ---- drawing ---- */
 
   draw() {
-    const { pixels, units, levels, side } = this.picture
+    const { pixels, units, levels, side, finest } = this.picture
     this.world.setAttribute('transform', `translate(${this.x} ${this.y}) scale(${this.scale})`)
     this.onMove?.(this)
     if (levels === 0) return // a drawing has no tiles
     const one = this.scale * units[0] / pixels[0] // CSS pixels for one of the photo
     const want = Math.floor(Math.log2(1 / (one * (globalThis.devicePixelRatio || 1))) + 0.25)
-    const level = Math.min(Math.max(want, 0), levels - 1)
+    const level = Math.min(Math.max(want, finest), levels - 1)
     this.tiles.style.transform = `translate(${this.x}px, ${this.y}px) scale(${one})`
     const { width, height } = this.box
     const step = side * 2 ** level // photo pixels a tile covers
