@@ -244,6 +244,27 @@ static bool watch_start(void *context, const CircuitSolver *solver, double secon
 }
 
 /* At the start only the resistances limit the current: the rail sags to V R_M / (R_M + R_B). */
+/* Open terminals, viscous friction alone: w = w0 e^(-b t / J). */
+static bool follow_coast(void *context, const CircuitSolver *solver, double seconds) {
+    double *worst = context;
+    *worst = fmax(*worst, fabs(circuit_inner(solver, 0, 1) - 200 * exp(-seconds / 0.5)));
+    return true;
+}
+
+static void a_motor_that_turns_coasts_to_rest(void **state) {
+    (void)state;
+    TestCircuit t = test_circuit_new();
+    CircuitNode a = test_node(&t, "a");
+    uint32_t m = test_two(&t, CIRCUIT_MOTOR, "M", a, 0);
+    circuit_resistor(t.circuit, "R", a, 0, 1e12);
+    circuit_set(t.circuit, m, MOTOR_START, 200), circuit_set(t.circuit, m, MOTOR_FRICTION, 0);
+    circuit_set(t.circuit, m, MOTOR_INERTIA, 1e-6), circuit_set(t.circuit, m, MOTOR_VISCOUS, 2e-6);
+    double worst = 0;
+    test_run(&t, (CircuitRun){.until = 1, .from_rest = true, .tolerance = 1e-6, .watch = follow_coast, .context = &worst});
+    assert_true(worst < 0.02);
+    test_circuit_free(&t);
+}
+
 static void a_battery_sags_when_a_motor_starts(void **state) {
     (void)state;
     TestCircuit test = test_circuit_new();
@@ -367,6 +388,7 @@ int main(void) {
         cmocka_unit_test(an_astable_multivibrator_oscillates),
         cmocka_unit_test(an_op_amp_slews),
         cmocka_unit_test(a_motor_starts),
+        cmocka_unit_test(a_motor_that_turns_coasts_to_rest),
         cmocka_unit_test(a_battery_sags_when_a_motor_starts),
         cmocka_unit_test(a_battery_counts_its_charge),
         cmocka_unit_test(a_capacitor_holds_up),

@@ -235,6 +235,39 @@ static void a_toy_that_sounds_says_what_hearing_bears(void **state) {
     teardown_end(&t);
 }
 
+#define CHIP5 "rated 5 V\npart J1 dc-jack\npart U1 SOP-8\nnet GND J1.- U1.4\nnet VCC J1.+ U1.8\n"
+
+/* A loudspeaker behind a capacitor: at rest nothing flows; switched at 1 kHz between 0 and 5 V it has +-2.5 V over 100 + 8
+ * ohm and the pin's some 30, 18 mA by mean square, 2.5 mW in its 8 ohm. */
+static void a_loudspeaker_behind_a_capacitor(void **state) {
+    (void)state;
+    Teardown t = followed(CHIP5 "part C1 electrolytic 220uF 16V\npart R1 100 1%\npart LS1 speaker 8 ohm\nread r(LS1) = 8 "
+                                "ohm\njoin U1.5 R1.1\njoin R1.2 C1.+\n"
+                                "join C1.- LS1.1\njoin LS1.2 GND\nmode singing\ndrive U1.5 1 kHz 50% in singing\n");
+    const ReasonClaim *sound = claim_with_id(&t, "loudness:LS1"), *time = claim_with_id(&t, "through-time:U1.5-in-singing");
+    assert_within(value_in(sound, "power").value, 1.8e-3, 3.2e-3);
+    assert_within(value_in(time, "frequency").value, 999, 1001);
+    assert_within(fabs(value_in(time, "peak-of-LS1").value), 15e-3, 23e-3);
+    assert_within(fabs(value_in(time, "current-of-LS1").value), 0, 1e-3);
+    assert_tallies(&t);
+    teardown_end(&t);
+}
+
+/* A pin at a fifth of its time high feeds a coil of 10 mH and 10 ohm through a transistor's place, a diode across it: at 20
+ * kHz the coil carries nearly steadily what its mean volts drive, about a fifth of 5 V over 10 ohm and the transistor, 0.1
+ * A less what the diode's drop takes; states at rest would have it 0.5 A a fifth of the time. */
+static void a_coil_keeps_its_current(void **state) {
+    (void)state;
+    Teardown t = followed(CHIP5 "part Q1 nmos\npart L1 10mH\nread r(L1) = 10 ohm\npart D1 diode\npart R1 100\njoin U1.5 "
+                                "R1.1\njoin R1.2 Q1.G\njoin Q1.S GND\n"
+                                "join VCC L1.1 D1.K\njoin L1.2 D1.A Q1.D\nmode slow\ndrive U1.5 20 kHz 20% in slow\n");
+    const ReasonClaim *time = claim_with_id(&t, "through-time:U1.5-in-slow");
+    assert_within(value_in(time, "current-of-J1").value, 2e-3,
+                  30e-3); /* a fifth of what the coil has, where at rest it is a fifth of 0.5 A */
+    says(time->says, "if nothing stored");
+    teardown_end(&t);
+}
+
 static void gears_and_memories_need_no_circuit(void **state) {
     (void)state;
     Teardown t = followed("part M1 motor\ngear M1 12:60 10:48\npart U3 flash\nmemory U3 8 Mbit at 8 kHz 8 bit\npart U4 "
@@ -312,6 +345,8 @@ int main(void) {
         cmocka_unit_test(capacitors_beyond_their_volts),
         cmocka_unit_test(a_charged_capacitor_that_hurts),
         cmocka_unit_test(a_toy_that_sounds_says_what_hearing_bears),
+        cmocka_unit_test(a_loudspeaker_behind_a_capacitor),
+        cmocka_unit_test(a_coil_keeps_its_current),
         cmocka_unit_test(gears_and_memories_need_no_circuit),
         cmocka_unit_test(a_motor_turns_its_train),
         cmocka_unit_test(extreme_values_have_finite_answers),

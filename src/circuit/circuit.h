@@ -108,7 +108,8 @@ enum {
     MOTOR_VISCOUS,  /* N m s */
     MOTOR_FRICTION, /* N m, dry */
     MOTOR_LOAD,     /* N m, against the turning like dry friction */
-    MOTOR_STALLED   /* 1: the shaft is held */
+    MOTOR_STALLED,  /* 1: the shaft is held */
+    MOTOR_START     /* rad/s, when a run starts from rest */
 };
 enum { BATTERY_POINTS = 11 };
 enum {

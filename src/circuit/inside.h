@@ -82,6 +82,7 @@ void element_diode_series(Local *local);
 void element_bipolar(Local *local);
 void element_mosfet(Local *local);
 void element_motor(Local *local);
+void element_motor_start(const double *p, double *q);
 void element_battery(Local *local);
 void element_battery_start(const double *p, double *q);
 void element_regulator(Local *local);

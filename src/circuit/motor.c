@@ -31,3 +31,7 @@ void element_motor(Local *l) {
     local_entry(l, SPEED, CURRENT, -k);
     if (l->q != NULL) l->q[SPEED] += p[MOTOR_INERTIA] * w, l->c[SPEED * l->k + SPEED] += p[MOTOR_INERTIA];
 }
+
+void element_motor_start(const double *p, double *q) {
+    if (p[MOTOR_STALLED] <= 0.5) q[SPEED] = p[MOTOR_INERTIA] * p[MOTOR_START];
+}

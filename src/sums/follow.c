@@ -152,11 +152,13 @@ void follow_all(Sums *sums, Solved *solved) {
     follow_memories(&f);
     if (solved == NULL) return;
     for (uint32_t m = 0; m < sums->modes.count; m++) f.switches[m] = wire_phases(sums, m) > 1;
+    f.heard = arena_many(f.arena, double, f.bench->parts.count + 1);
     follow_batteries(&f);
     follow_heat(&f);
     follow_ratings(&f);
     follow_lights(&f);
     follow_switches(&f);
     follow_stored(&f);
+    follow_switching(&f);
     follow_sound(&f);
 }

@@ -11,6 +11,7 @@ typedef struct Following {
     const Bench *bench;
     Solved *solved;                 /* by mode: what follows may vary them, and puts back what no parameter is */
     bool switches[SUMS_MODES_MOST]; /* by mode: a pin switches, and figures are means */
+    double *heard;                  /* size parts.count: W by mean of what switches, followed through time; 0: not known */
     uint32_t told;                  /* claims so far, at most FOLLOWED_MOST */
 } Following;
 
@@ -62,6 +63,7 @@ void follow_ratings(Following *f);
 void follow_lights(Following *f);
 void follow_switches(Following *f);
 void follow_stored(Following *f);
+void follow_switching(Following *f); /* before the sound */
 void follow_sound(Following *f);
 void follow_gears(Following *f);
 void follow_memories(Following *f);

@@ -61,16 +61,24 @@ static void loudness(Following *f, uint32_t part) {
     Quantity sensitivity;
     Text source;
     if (mode == BENCH_NONE || !bench_part_property(at, TEXT("sensitivity"), &sensitivity, &source)) return;
-    const SumsFigure *power = &f->sums->modes.at[mode].power[part];
-    if (power->typical < least) return;
-    double watts = fmax(power->low, least);
-    double low = sound_level(sensitivity.low, watts, distance), high = sound_level(sensitivity.high, power->high, distance);
+    const SumsFigure *rest = &f->sums->modes.at[mode].power[part];
+    double heard = f->heard[part];
+    bool timed = heard > rest->typical; /* behind a capacitor states at rest know of no current */
+    Quantity power = sums_quantity(rest, UNIT_WATT);
+    if (timed)
+        power = quantity_within(heard, heard / 2, heard * 2,
+                                UNIT_WATT); /* as much as coils and drivers differ: rule of thumb */
+    if (power.value < least) return;
+    double watts = fmax(power.low, least);
+    double low = sound_level(sensitivity.low, watts, distance), high = sound_level(sensitivity.high, power.high, distance);
     double near_low = sound_level(sensitivity.low, watts, hand),
-           near_high = sound_level(sensitivity.high, power->high, hand);
+           near_high = sound_level(sensitivity.high, power.high, hand);
     Told told = told_new(f, "loudness", "sound level", "sound", part);
-    told_mode(&told, mode, power);
+    told_mode(&told, mode, rest);
     told_because(&told, text_fmt(f->arena, "its sensitivity: %.*s", TEXT_ARG(source)), at->line);
-    told_value(&told, "power", sums_quantity(power, UNIT_WATT), "mean of V I over the states of the pins that switch",
+    told_value(&told, "power", power,
+               timed ? "mean of V I over a period, followed through time"
+                     : "mean of V I over the states of the pins that switch",
                "any textbook of electricity");
     told_value(&told, "level-at-50-cm", quantity_within((low + high) / 2, low, high, UNIT_NONE),
                "sensitivity + 10 log10(W) - 20 log10(m), in dB", "IEC 60268-5, from memory");
@@ -81,8 +89,8 @@ static void loudness(Following *f, uint32_t part) {
     told_add(&told,
              text_fmt(f->arena,
                       "%.*s gets %.*s%.*s: roughly %.0f to %.0f dB at 50 cm and %.0f to %.0f dB at 25 cm, an estimate.",
-                      TEXT_ARG(at->ref), TEXT_ARG(follow_said(f, sums_quantity(power, UNIT_WATT))),
-                      TEXT_ARG(follow_while(f, mode)), low, high, near_low, near_high));
+                      TEXT_ARG(at->ref), TEXT_ARG(follow_said(f, power)), TEXT_ARG(follow_while(f, mode)), low, high,
+                      near_low, near_high));
 }
 
 void follow_sound(Following *f) {

@@ -96,6 +96,8 @@ Ids *wire_ids(Arena *arena, const Sums *sums);
 Wiring *wire_mode(Arena *arena, const Sums *sums, const Ids *ids, uint32_t mode, uint32_t phase, const Change *change,
                   bool tell);
 uint32_t wire_phases(const Sums *sums, uint32_t mode);
+/* The element that drives this pin of a chip; BENCH_NONE: none does. */
+uint32_t wire_driver(const Wiring *w, uint32_t pin);
 /* Sets the circuit's parameters, size parameters.count; what solvers have stays. */
 void wire_set(Wiring *w, const double *values);
 /* A cell's volts, where they are a parameter of its part, become those of a flat one. */

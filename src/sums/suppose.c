@@ -19,14 +19,6 @@ static bool turns_known_pins(const Bench *bench, const Change *change) {
     return true;
 }
 
-/* The pin's element as a chip's driver; BENCH_NONE: nothing drives it. */
-static uint32_t driver_at(const Wiring *w, uint32_t pin) {
-    for (uint32_t i = w->last_end[pin]; i > 0; i = w->ends.at[i - 1].before)
-        if (circuit_kind_of(w->circuit, w->ends.at[i - 1].element) == CIRCUIT_PIN && w->ends.at[i - 1].terminal == 0)
-            return w->ends.at[i - 1].element;
-    return BENCH_NONE;
-}
-
 static How how_of(const Wiring *w, const Change *change) {
     if (!change->wires || (change->mode != BENCH_NONE && change->mode != w->mode)) return AS_NOTED;
     switch (change->mistake) {
@@ -38,7 +30,7 @@ static How how_of(const Wiring *w, const Change *change) {
     case MISTAKE_SWITCH:
         return VARIED;
     case MISTAKE_DRIVE:
-        return driver_at(w, change->pin) != BENCH_NONE ? VARIED : WIRED;
+        return wire_driver(w, change->pin) != BENCH_NONE ? VARIED : WIRED;
     case MISTAKE_TURNED:
         return turns_known_pins(w->sums->bench, change) ? MOVED : WIRED;
     case MISTAKE_JOIN:
@@ -76,7 +68,7 @@ static void vary_pin(Solved *solved, const Change *change) {
     for (uint32_t p = 0; p < solved->phases; p++) {
         const Wiring *w = solved->wiring[p];
         if (change->mistake == MISTAKE_DRIVE)
-            circuit_vary(solved->solver[p], driver_at(w, change->pin), PIN_STATE, change->state);
+            circuit_vary(solved->solver[p], wire_driver(w, change->pin), PIN_STATE, change->state);
         for (uint32_t e = w->first[change->part]; change->mistake == MISTAKE_SWITCH && e < w->first[change->part + 1]; e++)
             if (circuit_kind_of(w->circuit, e) == CIRCUIT_SWITCH)
                 circuit_vary(solved->solver[p], e, SWITCH_CLOSED,

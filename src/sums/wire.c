@@ -219,6 +219,13 @@ uint32_t wire_rail(const Wiring *w, uint32_t part, bool supply) {
     return found;
 }
 
+uint32_t wire_driver(const Wiring *w, uint32_t pin) {
+    for (uint32_t i = w->last_end[pin]; i > 0; i = w->ends.at[i - 1].before)
+        if (circuit_kind_of(w->circuit, w->ends.at[i - 1].element) == CIRCUIT_PIN && w->ends.at[i - 1].terminal == 0)
+            return w->ends.at[i - 1].element;
+    return BENCH_NONE;
+}
+
 /* ---- elements ---- */
 
 static uint32_t unit_pin(const Wiring *w, uint32_t unit, uint32_t position) {
