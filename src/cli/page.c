@@ -18,14 +18,17 @@ static bool take_port(Cli *cli, PageSettings *settings) {
 }
 
 static void tell(Cli *cli, Page *page, const PageSettings *settings) {
-    Text phone = page_phone_address(cli->arena, page);
+    Text phone = page_phone_address(cli->arena, page), network = page_network_address(cli->arena, page);
     if (settings->address != NULL && strncmp(settings->address, "127.", 4) != 0 && strcmp(settings->address, "::1") != 0)
-        fprintf(stderr, "ATTENTION: the bench page can be reached from the network at %s, unencrypted; whoever learns the address "
-                        "below can read and write this teardown.\n",
+        fprintf(stderr,
+                "ATTENTION: the bench page can be reached from the network at %s, unencrypted; whoever learns the address "
+                "below can read and write this teardown.\n",
                 settings->address);
     printf("Open in a browser: %.*s\n", TEXT_ARG(page_address(cli->arena, page)));
+    if (network.len > 0) printf("From elsewhere:    %.*s\n", TEXT_ARG(network));
     if (phone.len > 0)
-        fprintf(stderr, "ATTENTION: a phone on the local network can add photos at the address below, unencrypted, once.\n");
+        fprintf(stderr,
+                "ATTENTION: a phone on the local network can add photos at the address below, unencrypted, once.\n");
     if (phone.len > 0) printf("On a phone, once:  %.*s\n", TEXT_ARG(phone));
     printf("End with Ctrl+C; every note is on the disk already.\n");
     fflush(stdout);
@@ -78,19 +81,22 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     return serve(cli, &settings);
 }
 
-const CliCommand CLI_PAGE = {
-    "page", "work on a teardown in a browser",
-    "usage: unpick page [DIR] [--listen ADDRESS] [--port N] [--phone] [--shelf FILE]\n\n"
-    "Serves DIR as a page to work on: the photo on the table, the notebook beside it, what is known so far. Whatever is done\n"
-    "there is a note in DIR/notes.txt, and a change of that file by an editor shows at once. Without DIR the page offers to\n"
-    "begin a teardown in the current folder, or to look at an invented one.\n\n"
-    "Only this machine can reach it, at an address with a key that it prints; the same key and port serve again next time.\n\n"
-    "  --listen ADDRESS  an address of this machine to listen on instead of 127.0.0.1: then the network can reach the page,\n"
-    "                    unencrypted, and the key in its address is all that protects it\n"
-    "  --port N          the port (default: the last one, or any that is free)\n"
-    "  --shelf FILE      parts catalogue (default: $XDG_DATA_HOME/unpick/shelf.db)\n\n"
-    "examples:\n"
-    "  unpick page dispenser\n"
-    "  unpick page dispenser --port 8017\n\n"
-    "exit: 0 ended, 3 the notes can't be read or the port is taken\n",
-    run};
+const CliCommand CLI_PAGE = {"page", "work on a teardown in a browser",
+                             "usage: unpick page [DIR] [--listen ADDRESS] [--port N] [--phone] [--shelf FILE]\n\n"
+                             "Serves DIR as a page to work on: the photo on the table, the notebook beside it, what is "
+                             "known so far. Whatever is done\n"
+                             "there is a note in DIR/notes.txt, and a change of that file by an editor shows at once. "
+                             "Without DIR the page offers to\n"
+                             "begin a teardown in the current folder, or to look at an invented one.\n\n"
+                             "Only this machine can reach it, at an address with a key that it prints; the same key and "
+                             "port serve again next time.\n\n"
+                             "  --listen ADDRESS  an address of this machine to listen on instead of 127.0.0.1: then the "
+                             "network can reach the page,\n"
+                             "                    unencrypted, and the key in its address is all that protects it\n"
+                             "  --port N          the port (default: the last one, or any that is free)\n"
+                             "  --shelf FILE      parts catalogue (default: $XDG_DATA_HOME/unpick/shelf.db)\n\n"
+                             "examples:\n"
+                             "  unpick page dispenser\n"
+                             "  unpick page dispenser --port 8017\n\n"
+                             "exit: 0 ended, 3 the notes can't be read or the port is taken\n",
+                             run};

@@ -66,19 +66,38 @@ void call_refuse(Call *call, unsigned status, const char *why) { refuse(call->ar
 
 /* ---- the gate ---- */
 
-/* A loopback address may also be called by the name that every system gives it. */
-static bool is_own_host(const Page *page, PageDoor door, Text host) {
-    Text own = page->host[door];
-    if (own.len == 0) return false;
-    if (text_same(host, own)) return true;
-    if (door == PAGE_DOOR_BENCH && text_starts(own, "0.0.0.0:")) { /* any address of ours, but no name: those can be made to
-                                                                      lead here by others */
-        size_t i = 0;
-        while (i < host.len && strchr("0123456789.", host.at[i]) != NULL) i++;
-        return i > 0 && text_same(text_sub(host, i, host.len), text_sub(own, strlen("0.0.0.0"), own.len));
-    }
-    return text_starts(own, "127.0.0.1:") && text_starts(host, "localhost:") &&
-           text_same(text_sub(host, strlen("localhost"), host.len), text_sub(own, strlen("127.0.0.1"), own.len));
+Text page_host_of(Page *page, PageDoor door) {
+    pthread_mutex_lock(&page->lock);
+    Text host = page->host[door];
+    pthread_mutex_unlock(&page->lock);
+    return host;
+}
+
+/* `127.0.0.1:8017` without the port, brackets left; port: `:8017`. */
+static Text without_port(Text host, Text *port) {
+    size_t colon = host.len;
+    while (colon > 0 && host.at[colon - 1] != ':') colon--;
+    *port = text_sub(host, colon > 0 ? colon - 1 : host.len, host.len);
+    return text_sub(host, 0, host.len - port->len);
+}
+
+static bool all_of(Text text, const char *allowed) {
+    for (size_t i = 0; i < text.len; i++)
+        if (text.at[i] == '\0' || strchr(allowed, text.at[i]) == NULL) return false;
+    return text.len > 0;
+}
+
+/* Its own address; a loopback one also by the name that every system gives it; and where it listens on all of them any
+ * address in digits, but no name: those can be made to lead here by others. */
+static bool is_own_host(Page *page, PageDoor door, Text host) {
+    Text own = page_host_of(page, door), own_port, port;
+    Text own_name = without_port(own, &own_port), name = without_port(host, &port);
+    if (own.len == 0 || !text_same(port, own_port)) return false;
+    if (text_same(name, own_name)) return true;
+    if (text_is(own_name, "127.0.0.1") || text_is(own_name, "[::1]")) return text_is(name, "localhost");
+    if (text_is(own_name, "0.0.0.0")) return all_of(name, "0123456789.");
+    return text_is(own_name, "[::]") && text_starts(name, "[") && text_ends(name, "]") &&
+           all_of(text_sub(name, 1, name.len - 2), "0123456789abcdefABCDEF:.");
 }
 
 /* What changes something must come from a page of ours, by the browser's own word. */

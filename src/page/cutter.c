@@ -5,7 +5,6 @@
 #include "base/file.h"
 #include "base/json.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -37,9 +36,7 @@ static Wanted *find_wanted(Cutter *cutter, Text id) {
 
 /* Puts it in the line, once; true when it failed before. A line that is full forgets its oldest failure, or takes no more.
  */
-static bool want(Page *page, Text id) {
-    Cutter *cutter = page->cutter;
-    pthread_mutex_lock(&page->lock);
+static bool want_locked(Cutter *cutter, Text id) {
     Wanted *wanted = find_wanted(cutter, id);
     bool failed = wanted != NULL && wanted->failed;
     for (uint32_t i = 0; wanted == NULL && cutter->count == WAITING_MOST && i < WAITING_MOST; i++)
@@ -50,6 +47,12 @@ static bool want(Page *page, Text id) {
         memcpy(last->id, id.at, ID_LENGTH);
         pthread_cond_signal(&cutter->wake);
     }
+    return failed;
+}
+
+static bool want(Page *page, Text id) {
+    pthread_mutex_lock(&page->lock);
+    bool failed = page->cutter != NULL && want_locked(page->cutter, id);
     pthread_mutex_unlock(&page->lock);
     return failed;
 }
@@ -107,11 +110,14 @@ static void *cut_on(void *given) {
 bool cutter_start(Page *page, Diags *problems) {
     Cutter *cutter = arena_one(page->arena, Cutter);
     pthread_cond_init(&cutter->wake, NULL);
+    pthread_mutex_lock(&page->lock);
     page->cutter = cutter;
-    if (pthread_create(&cutter->thread, NULL, cut_on, page) == 0) return true;
+    int error = pthread_create(&cutter->thread, NULL, cut_on, page);
+    if (error != 0) page->cutter = NULL;
+    pthread_mutex_unlock(&page->lock);
+    if (error == 0) return true;
     pthread_cond_destroy(&cutter->wake);
-    page->cutter = NULL;
-    diag_add(problems, (Diag){.message = TEXT("no thread for cutting photos"), .hint = text_of(strerror(errno))});
+    diag_add(problems, (Diag){.message = TEXT("no thread for cutting photos"), .hint = text_of(strerror(error))});
     return false;
 }
 
@@ -136,7 +142,7 @@ void answer_picture(Call *call) {
     }
     bool ready = tiles_ready(call->page->folder, picture->id, &size);
     bool whole = ready && size.finest == 0;
-    bool failed = !whole && call->page->cutter != NULL && want(call->page, picture->id);
+    bool failed = !whole && want(call->page, picture->id);
     json_t *object = json_object();
     json_put(object, "ready", json_boolean(ready));
     json_put(object, "failed", json_boolean(failed));

@@ -59,6 +59,7 @@ struct Page {
     const char *catalogue, *address;
     uint16_t port;
     bool port_asked, phone;
+    uint32_t patience; /* 0: as usual */
     const char *folder; /* NULL until there is one; set once, under the lock */
     PageKey key, phone_key;
     PageKey phone_once;         /* under the lock; empty once it has been used */
@@ -85,6 +86,7 @@ struct Page {
 
 /* `127.0.0.1:8017`, `[::1]:8017` */
 Text page_host(Arena *arena, const char *address, uint16_t port);
+Text page_host_of(Page *page, PageDoor door); /* what a Host header must say; empty: no such door */
 PageModel *page_hold(Page *page);        /* NULL without a folder */
 PageModel *page_hold_summed(Page *page); /* the one that its model's sums were done for */
 void page_let_go(Page *page, PageModel *model);

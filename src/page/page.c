@@ -8,7 +8,8 @@
 static bool is_wildcard(const char *address) { return strcmp(address, "0.0.0.0") == 0 || strcmp(address, "::") == 0; }
 
 Text page_host(Arena *arena, const char *address, uint16_t port) {
-    return strchr(address, ':') != NULL ? text_fmt(arena, "[%s]:%u", address, port) : text_fmt(arena, "%s:%u", address, port);
+    return strchr(address, ':') != NULL ? text_fmt(arena, "[%s]:%u", address, port)
+                                        : text_fmt(arena, "%s:%u", address, port);
 }
 
 static const char *kept(Arena *arena, const char *cstring) {
@@ -61,6 +62,7 @@ Page *page_new(const PageSettings *settings, Diags *problems) {
                    .port = settings->port,
                    .port_asked = settings->port != 0,
                    .phone = settings->phone,
+                   .patience = settings->patience,
                    .folder = kept(arena, settings->folder),
                    .version = first_version(),
                    .blocks = out_new(arena)};
@@ -99,16 +101,26 @@ void page_take_folder(Page *page, const char *folder) {
 }
 
 Text page_address(Arena *arena, Page *page) {
-    Text host = page_host(arena, is_wildcard(page->address) ? "127.0.0.1" : page->address, page->port);
+    bool all = is_wildcard(page->address);
+    const char *address = !all ? page->address : strchr(page->address, ':') != NULL ? "::1" : "127.0.0.1";
+    Text host = page_host(arena, address, page->port);
     return text_fmt(arena, "http://%.*s/%s/", TEXT_ARG(host), page->key.hex);
 }
 
+Text page_network_address(Arena *arena, Page *page) {
+    Text address = is_wildcard(page->address) ? phone_network_address(arena) : TEXT("");
+    if (address.len == 0 || strchr(page->address, ':') != NULL) return TEXT("");
+    return text_fmt(arena, "http://%.*s/%s/", TEXT_ARG(page_host(arena, text_cstring(arena, address), page->port)),
+                    page->key.hex);
+}
+
 Text page_phone_address(Arena *arena, Page *page) {
+    Text host = page_host_of(page, PAGE_DOOR_PHONE);
     pthread_mutex_lock(&page->lock);
     PageKey once = page->phone_once;
     pthread_mutex_unlock(&page->lock);
-    if (page->host[PAGE_DOOR_PHONE].len == 0 || once.hex[0] == '\0') return TEXT("");
-    return text_fmt(arena, "http://%.*s/%s/", TEXT_ARG(page->host[PAGE_DOOR_PHONE]), once.hex);
+    if (host.len == 0 || once.hex[0] == '\0') return TEXT("");
+    return text_fmt(arena, "http://%.*s/%s/", TEXT_ARG(host), once.hex);
 }
 
 void page_stop(Page *page) {

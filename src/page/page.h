@@ -19,6 +19,7 @@ typedef struct PageSettings {
     const char *catalogue; /* as report_open takes it; NULL: the built-in families only */
     const char *address;   /* to listen on; NULL: 127.0.0.1 */
     uint16_t port;         /* 0: the folder's last one when it is free, else any */
+    uint32_t patience;     /* seconds that a client has for each step; 0: 30 */
     bool phone;            /* also a door on the local network, for adding photos */
 } PageSettings;
 
@@ -26,8 +27,10 @@ typedef struct PageSettings {
 Page *page_new(const PageSettings *settings, Diags *problems);
 /* Listens, and watches the folder; comes back at once. False with a problem: the address is taken or is none of ours. */
 bool page_start(Page *page, Diags *problems);
-/* Where a browser finds it, `http://127.0.0.1:8017/KEY/`; for a phone, an address that can be opened once, or empty. */
+/* Where a browser finds it, `http://127.0.0.1:8017/KEY/`; from elsewhere, when it listens on all addresses, or empty; for a
+ * phone, an address that can be opened once, or empty. */
 Text page_address(Arena *arena, Page *page);
+Text page_network_address(Arena *arena, Page *page);
 Text page_phone_address(Arena *arena, Page *page);
 /* Every answer under way is cut, every thread ended, all memory given back. NULL is fine. */
 void page_stop(Page *page);

@@ -1,9 +1,11 @@
 /* HTTP by libmicrohttpd: a thread for each connection, of which there are at most so many, so that any answer may take the
  * time it needs and none makes another wait. This file only carries: what is answered is decided in answer.c.
  *
- * A connection that is silent for some seconds is cut; heads are limited by the memory a connection has; a body is refused
- * by its announced length, and cut where it grows longer than its path takes. */
+ * A connection that is silent for some seconds is cut, and so is one that takes too long (guests.h); heads are limited by
+ * the memory a connection has; a body is refused by its announced length, and cut where it grows longer than its path
+ * takes. */
 #include "page/body.h"
+#include "page/guests.h"
 #include "page/inside.h"
 
 #include <arpa/inet.h>
@@ -17,14 +19,18 @@
 
 enum {
     CONNECTIONS_MOST = 96,
+    CONNECTIONS_OF_ONE = 48, /* who comes over the network */
     SILENCE_S = 20,
+    PATIENCE_S = 30,
     HEAD_BYTES = 32 * 1024,
     EVENT_BYTES = 256,
 };
 
 struct Server {
+    Guests *guests;
     struct Door {
         Page *page;
+        Guests *guests;
         PageDoor door;
         struct MHD_Daemon *daemon;
     } doors[PAGE_DOOR_COUNT];
@@ -102,6 +108,25 @@ static enum MHD_Result send_live(struct MHD_Connection *connection, Page *page, 
         connection, MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, EVENT_BYTES, next_bytes, listener, free), answer);
 }
 
+/* ---- guests ---- */
+
+static void on_connection(void *given, struct MHD_Connection *connection, void **kept,
+                          enum MHD_ConnectionNotificationCode code) {
+    struct Door *door = given;
+    if (code == MHD_CONNECTION_NOTIFY_STARTED) {
+        const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD);
+        *kept = info == NULL ? NULL : guests_come(door->guests, info->connect_fd);
+    } else {
+        guests_go(door->guests, *kept);
+        *kept = NULL;
+    }
+}
+
+static Guest *guest_of(struct MHD_Connection *connection) {
+    const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT);
+    return info == NULL ? NULL : info->socket_context;
+}
+
 /* ---- requests ---- */
 
 static enum MHD_Result add_argument(void *given, enum MHD_ValueKind kind, const char *name, size_t name_len,
@@ -144,6 +169,7 @@ static enum MHD_Result on_request(void *given, struct MHD_Connection *connection
     if (*kept == NULL) {
         Incoming *in = *kept = take_head(door, connection, url, method);
         bool admitted = page_admit(door->page, in->arena, &in->request, &in->body_most, &answer);
+        guest_may_take(guest_of(connection), in->body_most > 0 && admitted ? in->request.announced : 0);
         return admitted ? MHD_YES : send_text(connection, &answer);
     }
     Incoming *in = *kept;
@@ -153,13 +179,16 @@ static enum MHD_Result on_request(void *given, struct MHD_Connection *connection
         return taken ? MHD_YES : MHD_NO; /* cut: nobody announces little and sends much by mistake */
     }
     if (!body_whole(&in->body, &in->request.body)) return MHD_NO;
+    guest_may_stay(guest_of(connection)); /* it waits for us now */
     page_answer(door->page, in->arena, &in->request, &answer);
+    if (!answer.live) guest_may_take(guest_of(connection), answer.body.len);
     return answer.live ? send_live(connection, door->page, &answer) : send_text(connection, &answer);
 }
 
 static void on_done(void *given, struct MHD_Connection *connection, void **kept, enum MHD_RequestTerminationCode code) {
     Incoming *in = *kept;
-    (void)given, (void)connection, (void)code;
+    (void)given, (void)code;
+    guest_may_take(guest_of(connection), 0); /* until it has told the next one */
     if (in != NULL) {
         body_free(&in->body);
         arena_free(in->arena);
@@ -183,6 +212,8 @@ static struct addrinfo *look_up(const char *address, uint16_t port) {
     return there ? found : NULL;
 }
 
+static bool is_loopback(const char *address) { return strncmp(address, "127.", 4) == 0 || strcmp(address, "::1") == 0; }
+
 /* Opens a door at an address, at this port or, 0, at any; NULL: errno. */
 static struct MHD_Daemon *open_door(struct Door *door, const char *address, uint16_t port) {
     struct addrinfo *at = look_up(address, port);
@@ -191,11 +222,14 @@ static struct MHD_Daemon *open_door(struct Door *door, const char *address, uint
         return NULL;
     }
     unsigned flags = MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_THREAD_PER_CONNECTION | MHD_USE_POLL | MHD_USE_ITC;
+    bool own = door->door == PAGE_DOOR_BENCH && is_loopback(address);
     struct MHD_Daemon *daemon = MHD_start_daemon(
         flags | (at->ai_family == AF_INET6 ? MHD_USE_IPv6 : 0), port, NULL, NULL, on_request, door, MHD_OPTION_SOCK_ADDR,
-        at->ai_addr, MHD_OPTION_NOTIFY_COMPLETED, on_done, NULL, MHD_OPTION_UNESCAPE_CALLBACK, unescape, NULL,
-        MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SILENCE_S,
-        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEAD_BYTES, MHD_OPTION_LISTENING_ADDRESS_REUSE, 1U, MHD_OPTION_END);
+        at->ai_addr, MHD_OPTION_NOTIFY_COMPLETED, on_done, NULL, MHD_OPTION_NOTIFY_CONNECTION, on_connection, door,
+        MHD_OPTION_UNESCAPE_CALLBACK, unescape, NULL, MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST,
+        MHD_OPTION_PER_IP_CONNECTION_LIMIT, own ? (unsigned)CONNECTIONS_MOST : (unsigned)CONNECTIONS_OF_ONE,
+        MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SILENCE_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEAD_BYTES,
+        MHD_OPTION_LISTENING_ADDRESS_REUSE, 1U, MHD_OPTION_END);
     freeaddrinfo(at);
     return daemon;
 }
@@ -205,13 +239,20 @@ static uint16_t port_of(struct MHD_Daemon *daemon) {
     return info == NULL ? 0 : info->port;
 }
 
+/* The door is open already, and who comes asks under this name. */
+static void open_host(Page *page, PageDoor door, Text host) {
+    pthread_mutex_lock(&page->lock);
+    page->host[door] = host;
+    pthread_mutex_unlock(&page->lock);
+}
+
 static bool open_for_phones(Page *page, Diags *problems) {
     struct Door *door = &page->server->doors[PAGE_DOOR_PHONE];
     const char *address = text_cstring(page->arena, phone_network_address(page->arena));
-    *door = (struct Door){.page = page, .door = PAGE_DOOR_PHONE};
+    *door = (struct Door){.page = page, .guests = page->server->guests, .door = PAGE_DOOR_PHONE};
     if (address[0] != '\0') door->daemon = open_door(door, address, 0);
     if (door->daemon != NULL) {
-        page->host[PAGE_DOOR_PHONE] = page_host(page->arena, address, port_of(door->daemon));
+        open_host(page, PAGE_DOOR_PHONE, page_host(page->arena, address, port_of(door->daemon)));
         return true;
     }
     diag_add(problems, (Diag){.message = TEXT("no phone can reach this machine"),
@@ -223,8 +264,11 @@ static bool open_for_phones(Page *page, Diags *problems) {
 /* A port that somebody asked for must be had; the one of the last time need not. */
 bool serve_start(Page *page, Diags *problems) {
     Server *server = arena_one(page->arena, Server);
+    server->guests = guests_new(page->patience > 0 ? page->patience : PATIENCE_S, problems);
+    if (server->guests == NULL) return false;
+    page->server = server;
     struct Door *bench = &server->doors[PAGE_DOOR_BENCH];
-    *bench = (struct Door){.page = page, .door = PAGE_DOOR_BENCH};
+    *bench = (struct Door){.page = page, .guests = server->guests, .door = PAGE_DOOR_BENCH};
     pack_assets(page);
     bench->daemon = open_door(bench, page->address, page->port);
     if (bench->daemon == NULL && !page->port_asked && page->port != 0) bench->daemon = open_door(bench, page->address, 0);
@@ -236,8 +280,7 @@ bool serve_start(Page *page, Diags *problems) {
         return false;
     }
     page->port = port_of(bench->daemon);
-    page->host[PAGE_DOOR_BENCH] = page_host(page->arena, page->address, page->port);
-    page->server = server;
+    open_host(page, PAGE_DOOR_BENCH, page_host(page->arena, page->address, page->port));
     return !page->phone || open_for_phones(page, problems);
 }
 
@@ -245,5 +288,6 @@ void serve_stop(Page *page) {
     if (page->server == NULL) return;
     for (PageDoor door = 0; door < PAGE_DOOR_COUNT; door++)
         if (page->server->doors[door].daemon != NULL) MHD_stop_daemon(page->server->doors[door].daemon);
+    guests_free(page->server->guests);
     page->server = NULL;
 }

@@ -114,7 +114,9 @@ bool watch_start(Page *page, Diags *problems) {
     if (watch->poke >= 0) {
         add_watches(watch, page->folder);
         if ((errno = pthread_create(&watch->thread, NULL, watch_on, watch)) == 0) {
+            pthread_mutex_lock(&page->lock);
             page->watch = watch;
+            pthread_mutex_unlock(&page->lock);
             return true;
         }
         close(watch->poke);
@@ -126,8 +128,10 @@ bool watch_start(Page *page, Diags *problems) {
 
 void watch_poke(Page *page) {
     uint64_t one = 1;
-    if (page->watch != NULL && write(page->watch->poke, &one, sizeof one) != (ssize_t)sizeof one)
-        return; /* it is full of pokes: a look will come */
+    pthread_mutex_lock(&page->lock);
+    Watch *watch = page->watch;
+    pthread_mutex_unlock(&page->lock);
+    if (watch != NULL && write(watch->poke, &one, sizeof one) != (ssize_t)sizeof one) return; /* it is full of pokes: a look will come */
 }
 
 void watch_stop(Page *page) {

@@ -294,6 +294,16 @@ await check('a wrong Host, another origin, a missing key, paths and sizes get no
   await server.kill()
 })
 
+await check('beyond this machine it listens only when told to, and says so loudly', async () => {
+  const bench = teardown()
+  const server = await serve(bench.folder, { options: ['--listen', '0.0.0.0'] })
+  assert(/ATTENTION: .*network.*unencrypted/.test(server.said()), server.said())
+  await server.kill()
+  const quiet = await serve(bench.folder)
+  assert(!/ATTENTION/.test(quiet.said()), quiet.said())
+  await quiet.kill()
+})
+
 await check('10 GB sent without being announced are cut', async () => {
   const bench = teardown()
   const server = await serve(bench.folder)
