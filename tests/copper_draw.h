@@ -7,7 +7,7 @@
 
 #include <math.h>
 
-static inline Layers draw_board(Arena *arena, double scale, double width_mm, double height_mm) {
+static inline Layers draw_layers(Arena *arena, double scale, double width_mm, double height_mm) {
     Layers layers = {scale, (uint32_t)lround(width_mm * scale), (uint32_t)lround(height_mm * scale), {0}};
     for (unsigned i = 0; i < LAYER_COUNT; i++) layers.at[i] = arena_take(arena, (size_t)layers.width * layers.height);
     return layers;

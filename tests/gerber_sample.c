@@ -15,7 +15,7 @@ enum { SCALE = 20 };
 /* A pour with an island in a hole in it, a slanted track, a round pad with a hole beside it, and a net in the pour's hole.
  */
 static Layers drawn(Arena *arena) {
-    Layers layers = draw_board(arena, SCALE, 20, 14);
+    Layers layers = draw_layers(arena, SCALE, 20, 14);
     draw_track(&layers, 5, 5, 5, 5, 8);
     draw_line(&layers, LAYER_COPPER, 5, 5, 5, 5, 5, 0, false);
     draw_track(&layers, 5, 5, 5, 5, 3);

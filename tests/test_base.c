@@ -148,6 +148,9 @@ static void markup_is_written_as_references(void **state) {
     (void)state;
     Arena *arena = arena_new();
     Out out = out_new(arena);
+    out_markup(&out, TEXT("\xE2\x80\xAE\xE2\x81\xA6\xD8\x9C\xE2\x80\xA6")); /* turned, isolated, an Arabic mark; an ellipsis stays */
+    assert_true(text_is(out_text(&out), "\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD\xE2\x80\xA6"));
+    out = out_new(arena);
     out_markup(&out, TEXT("a<b> & \"c\" 'd'\x01\n\xC2\xB5"));
     assert_true(text_is(out_text(&out), "a&lt;b&gt; &amp; &quot;c&quot; &#39;d&#39;  \xC2\xB5"));
     arena_free(arena);

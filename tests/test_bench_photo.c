@@ -63,7 +63,7 @@ static const double WIDTH = 30, HEIGHT = 16;
 static void start(BoardSide side) {
     drawn_side = side;
     paper = arena_new();
-    drawing = draw_board(paper, 20, WIDTH, HEIGHT);
+    drawing = draw_layers(paper, 20, WIDTH, HEIGHT);
 }
 
 /* The teardown of these notes and the drawing. */

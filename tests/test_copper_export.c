@@ -21,7 +21,7 @@ typedef struct Sample {
  * track. */
 static Sample sample_new(void) {
     Sample sample = {.arena = arena_new()};
-    Layers layers = draw_board(sample.arena, 20, 12, 8);
+    Layers layers = draw_layers(sample.arena, 20, 12, 8);
     draw_pad(&layers, 2, 2, 1.6, 0.8);
     draw_pad(&layers, 10, 2, 1.6, 0.8);
     draw_track(&layers, 2, 2, 5, 2, 0.6);

@@ -19,7 +19,7 @@ static Board *board_new(double scale, double width, double height) {
     Arena *arena = arena_new();
     Board *board = arena_one(arena, Board);
     board->arena = arena;
-    board->layers = draw_board(arena, scale, width, height);
+    board->layers = draw_layers(arena, scale, width, height);
     return board;
 }
 

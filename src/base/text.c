@@ -195,9 +195,26 @@ void out_fmt(Out *out, const char *format, ...) {
     va_end(again);
 }
 
+/* Bytes of the character at `i` when it turns the writing direction or breaks the line (U+061C, U+200E, U+200F, U+2028 to U+202E,
+ * U+2066 to U+2069): a line could read as another. 0: it does not. */
+static size_t turning(Text text, size_t i) {
+    const unsigned char *c = (const unsigned char *)text.at + i;
+    size_t left = text.len - i;
+    if (left >= 2 && c[0] == 0xD8 && c[1] == 0x9C) return 2;
+    if (left < 3 || c[0] != 0xE2) return 0;
+    bool turns = (c[1] == 0x80 && (c[2] == 0x8E || c[2] == 0x8F || (c[2] >= 0xA8 && c[2] <= 0xAE))) || (c[1] == 0x81 && c[2] >= 0xA6 && c[2] <= 0xA9);
+    return turns ? 3 : 0;
+}
+
 void out_markup(Out *out, Text text) {
     for (size_t i = 0; i < text.len; i++) {
         char c = text.at[i];
+        size_t turns = turning(text, i);
+        if (turns > 0) {
+            out_lit(out, "\xEF\xBF\xBD");
+            i += turns - 1;
+            continue;
+        }
         const char *reference = c == '&'    ? "&amp;"
                                 : c == '<'  ? "&lt;"
                                 : c == '>'  ? "&gt;"

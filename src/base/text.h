@@ -59,7 +59,8 @@ Out out_new(Arena *arena);
 void out_add(Out *out, Text text);
 void out_char(Out *out, char c);
 void out_fmt(Out *out, const char *format, ...) __attribute__((format(printf, 2, 3)));
-/* As text within HTML or XML: & < > " ' as references; controls, which XML forbids, as blanks. */
+/* As text within HTML or XML: & < > " ' as references; controls, which XML forbids, as blanks; what turns the writing direction as
+ * U+FFFD, since with it a line could read as another. */
 void out_markup(Out *out, Text text);
 void out_base64(Out *out, Text bytes); /* RFC 4648, with padding */
 Text out_text(const Out *out);
