@@ -28,7 +28,7 @@ static double depth_at(double x, double y) {
 }
 
 static Layers invented(Arena *arena, double width_mm, double height_mm) {
-    Layers layers = draw_board(arena, SCALE, width_mm, height_mm);
+    Layers layers = draw_layers(arena, SCALE, width_mm, height_mm);
     uint32_t random = 1;
     for (uint32_t y = 0; y < layers.height; y++)
         for (uint32_t x = 0; x < layers.width; x++) {
