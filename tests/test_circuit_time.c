@@ -243,7 +243,6 @@ static bool watch_start(void *context, const CircuitSolver *solver, double secon
     return true;
 }
 
-/* At the start only the resistances limit the current: the rail sags to V R_M / (R_M + R_B). */
 /* Open terminals, viscous friction alone: w = w0 e^(-b t / J). */
 static bool follow_coast(void *context, const CircuitSolver *solver, double seconds) {
     double *worst = context;
@@ -265,6 +264,7 @@ static void a_motor_that_turns_coasts_to_rest(void **state) {
     test_circuit_free(&t);
 }
 
+/* At the start only the resistances limit the current: the rail sags to V R_M / (R_M + R_B). */
 static void a_battery_sags_when_a_motor_starts(void **state) {
     (void)state;
     TestCircuit test = test_circuit_new();

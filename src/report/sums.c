@@ -22,7 +22,8 @@ static Text spread(Arena *arena, Quantity quantity) {
 /* ---- beside the meter ---- */
 
 static Quantity expected(const Bench *bench, const SumsCompared *compared) {
-    return quantity_within(compared->typical, compared->low, compared->high, bench->readings.at[compared->reading].value.unit);
+    return quantity_within(compared->typical, compared->low, compared->high,
+                           bench->readings.at[compared->reading].value.unit);
 }
 
 static void say_explanations(Telling *t) {
@@ -40,7 +41,8 @@ static void say_explanations(Telling *t) {
         if (lines.len > 0) paper_fmt(paper, " (%.*s)", TEXT_ARG(lines));
         paper_flow(paper, 2, 14);
     }
-    paper_fmt(paper, "%10.*s  something else, two mistakes at once, or chance.", TEXT_ARG(words_probability(t->arena, t->sums->p_other)));
+    paper_fmt(paper, "%10.*s  something else, two mistakes at once, or chance.",
+              TEXT_ARG(words_probability(t->arena, t->sums->p_other)));
     paper_flow(paper, 2, 14);
     if (t->sums->best_reading.len == 0) return;
     paper_gap(paper);
@@ -62,10 +64,12 @@ static void say_differing(Telling *t) {
         paper_ink(paper, INK_PLAIN);
         paper_text(paper, plot_reading_name(t->arena, reading));
         if (reading->mode.len > 0) paper_fmt(paper, " in %.*s", TEXT_ARG(reading->mode));
-        paper_fmt(paper, " was read as %.*s. The parts and all other readings make it %.*s: the reading is too %s by %.0f times the "
-                         "standard uncertainty of both together.",
-                  TEXT_ARG(reading->note->reading->value.written), TEXT_ARG(spread(t->arena, expected(t->bench, compared))),
-                  compared->off < 0 ? "low" : "high", fabs(compared->off));
+        paper_fmt(
+            paper,
+            " was read as %.*s. The parts and all other readings make it %.*s: the reading is too %s by %.0f times the "
+            "standard uncertainty of both together.",
+            TEXT_ARG(reading->note->reading->value.written), TEXT_ARG(spread(t->arena, expected(t->bench, compared))),
+            compared->off < 0 ? "low" : "high", fabs(compared->off));
         paper_ink(paper, INK_DIM);
         paper_fmt(paper, " (line %u)", reading->note->line);
         paper_flow(paper, 2, 4);
@@ -75,10 +79,14 @@ static void say_differing(Telling *t) {
 
 static Text verdict(Arena *arena, const SumsCompared *compared) {
     switch (compared->verdict) {
-    case SUMS_AGREES: return TEXT("agrees");
-    case SUMS_OFF: return text_fmt(arena, "off: %+.0f u", compared->off);
-    case SUMS_ALONE: return TEXT("only it tells");
-    default: return compared->why;
+    case SUMS_AGREES:
+        return TEXT("agrees");
+    case SUMS_OFF:
+        return text_fmt(arena, "off: %+.0f u", compared->off);
+    case SUMS_ALONE:
+        return TEXT("only it tells");
+    default:
+        return compared->why;
     }
 }
 
@@ -98,9 +106,13 @@ static void say_readings(Telling *t) {
         row[5] = text_fmt(t->arena, "%u", reading->note->line);
     }
     paper_title(&t->paper, "Beside the meter");
-    paper_table(&t->paper, &(PaperTable){.cell_count = CELLS, .heads = {"reading", "mode", "read", "by all else", "verdict", "line"},
-                                         .widest = {16, 12, 10, 18, 0, 6}, .cells = cells, .row_count = count});
-    paper_fmt(&t->paper, "By all else: what the parts and all other readings make of it, 95 %%. u: the standard uncertainty of that and the meter.");
+    paper_table(&t->paper, &(PaperTable){.cell_count = CELLS,
+                                         .heads = {"reading", "mode", "read", "by all else", "verdict", "line"},
+                                         .widest = {16, 12, 10, 18, 0, 6},
+                                         .cells = cells,
+                                         .row_count = count});
+    paper_fmt(&t->paper, "By all else: what the parts and all other readings make of it, 95 %%. u: the standard "
+                         "uncertainty of that and the meter.");
     paper_flow(&t->paper, 2, 2);
 }
 
@@ -130,8 +142,11 @@ static void say_nets(Telling *t, const SumsMode *mode) {
         row[2] = worst_text(t->arena, figure, UNIT_VOLT), row[3] = hangs_text(t, figure, UNIT_VOLT);
     }
     if (count == 0) return;
-    paper_table(&t->paper, &(PaperTable){.cell_count = CELLS, .heads = {"net", "volts, 95 %", "worst case", "hangs most on"},
-                                         .widest = {10, 18, 16, 0}, .cells = cells, .row_count = count});
+    paper_table(&t->paper, &(PaperTable){.cell_count = CELLS,
+                                         .heads = {"net", "volts, 95 %", "worst case", "hangs most on"},
+                                         .widest = {10, 18, 16, 0},
+                                         .cells = cells,
+                                         .row_count = count});
 }
 
 static void say_parts(Telling *t, const SumsMode *mode) {
@@ -147,8 +162,11 @@ static void say_parts(Telling *t, const SumsMode *mode) {
     }
     if (count == 0) return;
     paper_gap(&t->paper);
-    paper_table(&t->paper, &(PaperTable){.cell_count = CELLS, .heads = {"part", "current, 95 %", "worst case", "power, 95 %"},
-                                         .widest = {10, 18, 16, 0}, .cells = cells, .row_count = count});
+    paper_table(&t->paper, &(PaperTable){.cell_count = CELLS,
+                                         .heads = {"part", "current, 95 %", "worst case", "power, 95 %"},
+                                         .widest = {10, 18, 16, 0},
+                                         .cells = cells,
+                                         .row_count = count});
 }
 
 static void say_assumed(Telling *t, const SumsMode *mode) {
@@ -173,11 +191,13 @@ static void say_mode(Telling *t, const SumsMode *mode) {
         paper_text(paper, TEXT("! "));
         paper_ink(paper, INK_PLAIN);
         paper_text(paper, words_sentence(t->arena, text_fmt(t->arena, "No answer: %.*s", TEXT_ARG(mode->fault))));
-        if (mode->hint.len > 0) paper_fmt(paper, " %.*s", TEXT_ARG(words_capital(t->arena, words_sentence(t->arena, mode->hint))));
+        if (mode->hint.len > 0)
+            paper_fmt(paper, " %.*s", TEXT_ARG(words_capital(t->arena, words_sentence(t->arena, mode->hint))));
         paper_flow(paper, 2, 4);
         return;
     }
-    const ReasonClaim *claim = reason_claim(t->sums->reasoning, text_fmt(t->arena, "sum:%.*s", TEXT_ARG(mode->name.len > 0 ? mode->name : TEXT("at rest"))));
+    const ReasonClaim *claim = reason_claim(
+        t->sums->reasoning, text_fmt(t->arena, "sum:%.*s", TEXT_ARG(mode->name.len > 0 ? mode->name : TEXT("at rest"))));
     paper_text(paper, claim != NULL ? report_sentence(t->arena, claim) : TEXT("Nothing is known to feed the circuit."));
     paper_flow(paper, 2, 2);
     say_assumed(t, mode);
@@ -186,7 +206,8 @@ static void say_mode(Telling *t, const SumsMode *mode) {
     say_parts(t, mode);
 }
 
-/* In its unit, where quantities know it; a motor's friction in N m, which they would take for joules, with the symbol behind. */
+/* In its unit, where quantities know it; a motor's friction in N m, which they would take for joules, with the symbol
+ * behind. */
 static Text amount(Telling *t, const SumsParameter *parameter) {
     Quantity quantity = quantity_within(parameter->typical, parameter->low, parameter->high, UNIT_NONE);
     double factor;
@@ -204,7 +225,8 @@ static void say_fitted(Telling *t) {
         if (!any) paper_title(&t->paper, "What only the meter could tell");
         any = true;
         paper_text(&t->paper, words_capital(t->arena, parameter->name));
-        if (parameter->mode != BENCH_NONE) paper_fmt(&t->paper, " in %.*s", TEXT_ARG(t->sums->modes.at[parameter->mode].name));
+        if (parameter->mode != BENCH_NONE)
+            paper_fmt(&t->paper, " in %.*s", TEXT_ARG(t->sums->modes.at[parameter->mode].name));
         paper_fmt(&t->paper, ": %.*s", TEXT_ARG(amount(t, parameter)));
         paper_ink(&t->paper, INK_DIM);
         paper_fmt(&t->paper, " (%.*s)", TEXT_ARG(words_lines(t->arena, parameter->lines, parameter->line_count)));
@@ -212,15 +234,26 @@ static void say_fitted(Telling *t) {
     }
 }
 
-/* Battery life, heat, ratings ...: the claims that the sums made of parts. */
+/* Battery life, heat, ratings ...: the claims that the sums made of parts; and times, frequencies and charge currents,
+ * which a recognised circuit's own formula gives. */
+static bool follows(const ReasonClaim *claim) {
+    if (claim->sort == REASON_SUM)
+        return claim->about_count > 0 && claim->value_count > 0 && !text_starts(claim->id, "sum:") &&
+               !text_starts(claim->id, "differs:");
+    for (uint32_t i = 0; claim->sort == REASON_IDIOM && i < claim->value_count; i++) {
+        Unit unit = claim->values[i].value.unit;
+        if (unit_same(unit, UNIT_HERTZ) || unit_same(unit, UNIT_SECOND) || text_is(claim->values[i].name, "charge-current"))
+            return true;
+    }
+    return false;
+}
+
 static void say_what_follows(Telling *t) {
     const Reasoning *reasoning = t->sums->reasoning;
     bool any = false;
     for (uint32_t i = 0; i < reasoning->claims.count; i++) {
         const ReasonClaim *claim = &reasoning->claims.at[i];
-        if (claim->sort != REASON_SUM || claim->about_count == 0 || claim->value_count == 0 ||
-            text_starts(claim->id, "sum:") || text_starts(claim->id, "differs:"))
-            continue;
+        if (!follows(claim)) continue;
         if (!any) paper_title(&t->paper, "What follows");
         any = true;
         paper_text(&t->paper, report_sentence(t->arena, claim));
@@ -241,7 +274,8 @@ void report_sums(Out *out, const Sums *sums, ReportStyle style) {
     Telling t = {.paper = paper_new(out, style), .arena = out->arena, .sums = sums, .bench = sums->bench};
     const Note *product = sums->bench->product;
     paper_ink(&t.paper, INK_BOLD);
-    paper_text(&t.paper, product != NULL && product->product.name.len > 0 ? product->product.name : TEXT("A product without a name"));
+    paper_text(&t.paper,
+               product != NULL && product->product.name.len > 0 ? product->product.name : TEXT("A product without a name"));
     paper_text(&t.paper, TEXT(": the sums"));
     paper_flow(&t.paper, 0, 0);
     say_differing(&t);

@@ -101,8 +101,7 @@ Text follow_while(Following *f, uint32_t mode) {
 }
 
 bool follow_is(const Following *f, uint32_t part, const char *kind) {
-    const BenchKind *wanted = bench_kind(f->bench->kinds, text_of(kind));
-    return wanted != NULL && bench_kind_is(f->bench->parts.at[part].kind, wanted);
+    return kind_is(f->bench, f->bench->parts.at[part].kind, kind);
 }
 
 uint32_t follow_pin(const Following *f, uint32_t part, const char *name) {

@@ -173,6 +173,9 @@ Supposed suppose(Arena *arena, Solved *noted, const Ids *ids, const Change *chan
 void supposed_end(Supposed *supposed);
 void solved_mark(Solved *solved);
 
+/* Whether it is of this kind, or of one that descends from it. */
+bool kind_is(const Bench *bench, const BenchKind *kind, const char *what);
+
 /* ---- terms (terms.c) ---- */
 
 /* Fills part, typical, low, high, unit, ratio, source and lines; false when none of the set's terms is known. */

@@ -334,20 +334,15 @@ static void another_kind(Maker *m, Mistake mistake, uint32_t unit, const char *k
     if (change.kind != NULL) add(m, change);
 }
 
-static bool is(const Maker *m, const BenchKind *kind, const char *what) {
-    const BenchKind *ancestor = bench_kind(m->bench->kinds, text_of(what));
-    return ancestor != NULL && bench_kind_is(kind, ancestor);
-}
-
 static void semiconductors(Maker *m) {
     static const struct {
         const char *kind, *polarity, *family;
     } others[] = {{"npn", "pnp", "nmos"}, {"pnp", "npn", "pmos"}, {"nmos", "pmos", "npn"}, {"pmos", "nmos", "pnp"}};
     for (uint32_t u = 0; u < m->bench->units.count; u++) {
         const BenchUnit *unit = &m->bench->units.at[u];
-        if (is(m, unit->kind, "diode")) turned(m, u, unit->part);
+        if (kind_is(m->bench, unit->kind, "diode")) turned(m, u, unit->part);
         for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
-            if (!is(m, unit->kind, others[i].kind)) continue;
+            if (!kind_is(m->bench, unit->kind, others[i].kind)) continue;
             turned(m, u, unit->part);
             another_kind(m, MISTAKE_POLARITY, u, others[i].polarity);
             another_kind(m, MISTAKE_FAMILY, u, others[i].family);
@@ -360,7 +355,7 @@ static void semiconductors(Maker *m) {
 static void feeds(Maker *m) {
     for (uint32_t p = 0; p < m->bench->parts.count; p++) {
         const BenchPart *part = &m->bench->parts.at[p];
-        if (!is(m, part->kind, "battery") || !part->has_value) continue;
+        if (!kind_is(m->bench, part->kind, "battery") || !part->has_value) continue;
         Change flat = change_of(m, MISTAKE_FLAT, p);
         flat.low = 0.4 * part->value.value,
         flat.high = 0.8 * part->value.value; /* of its nominal volts: used up, common practice */
@@ -379,7 +374,8 @@ static void feeds(Maker *m) {
 static void drives(Maker *m) {
     for (uint32_t pin = 0; pin < m->bench->pins.count; pin++) {
         const BenchPin *at = &m->bench->pins.at[pin];
-        if (!is(m, m->bench->parts.at[at->part].kind, "chip") || m->bench->nets.at[at->net].pin_count < 2) continue;
+        if (!kind_is(m->bench, m->bench->parts.at[at->part].kind, "chip") || m->bench->nets.at[at->net].pin_count < 2)
+            continue;
         if (m->sums->reasoning->supply[at->net] || m->sums->reasoning->ground[at->net]) continue;
         for (uint32_t mode = 0; mode < m->sums->modes.count; mode++)
             for (PinState state = PIN_LOW; m->off[mode] && state <= PIN_OPEN; state++) {
@@ -397,7 +393,7 @@ static void drives(Maker *m) {
             }
     }
     for (uint32_t p = 0; p < m->bench->parts.count; p++)
-        if (is(m, m->bench->parts.at[p].kind, "switch")) add_by_mode(m, change_of(m, MISTAKE_SWITCH, p));
+        if (kind_is(m->bench, m->bench->parts.at[p].kind, "switch")) add_by_mode(m, change_of(m, MISTAKE_SWITCH, p));
 }
 
 void mistakes_list(Arena *arena, const Fit *fit, Solved *noted, SumsEffort effort, ChangeList *list) {

@@ -98,7 +98,7 @@ static void add_pin(Arena *arena, const Wiring *w, uint32_t pin, double factor, 
     }
 }
 
-static bool is(const Bench *bench, const BenchKind *kind, const char *what) {
+bool kind_is(const Bench *bench, const BenchKind *kind, const char *what) {
     const BenchKind *ancestor = bench_kind(bench->kinds, text_of(what));
     return ancestor != NULL && bench_kind_is(kind, ancestor);
 }
@@ -108,11 +108,11 @@ static bool is(const Bench *bench, const BenchKind *kind, const char *what) {
 static uint32_t pin_of(const Wiring *w, uint32_t part) {
     const Bench *bench = w->sums->bench;
     const BenchUnit *unit = &bench->units.at[bench->parts.at[part].units[0]];
-    if (is(bench, unit->kind, "chip")) {
+    if (kind_is(bench, unit->kind, "chip")) {
         uint32_t pin = wire_rail(w, part, true);
         if (pin != BENCH_NONE && w->last_end[pin] > 0) return pin;
     }
-    if (is(bench, unit->kind, "transistor") && unit->pin_count == 3 && unit->pins[1] != BENCH_NONE &&
+    if (kind_is(bench, unit->kind, "transistor") && unit->pin_count == 3 && unit->pins[1] != BENCH_NONE &&
         w->last_end[unit->pins[1]] > 0)
         return unit->pins[1];
     for (uint32_t i = 0; i < unit->pin_count; i++)
@@ -123,7 +123,7 @@ static uint32_t pin_of(const Wiring *w, uint32_t part) {
 static void add_current(Arena *arena, const Wiring *w, uint32_t part, WeighedList *list) {
     const Bench *bench = w->sums->bench;
     uint32_t pin = pin_of(w, part);
-    if (pin != BENCH_NONE) add_pin(arena, w, pin, is(bench, bench->parts.at[part].kind, "source") ? -1 : 1, list);
+    if (pin != BENCH_NONE) add_pin(arena, w, pin, kind_is(bench, bench->parts.at[part].kind, "source") ? -1 : 1, list);
 }
 
 bool figure_probes(Arena *arena, const Wiring *w, Figure figure, WeighedList *list) {
