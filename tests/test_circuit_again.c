@@ -139,10 +139,71 @@ static void a_varied_parameter_is_the_solvers_alone(void **state) {
     test_solve(&test);
     assert_true(circuit_vary(test.solver, r, RESISTOR_OHMS, 2e3));
     assert_true(circuit_solve(test.solver, &test.fault));
+    assert_laws(test.circuit, test.solver, 0);
     assert_near(test_volts(&test, a), 2);
     assert_near(circuit_value(test.circuit, r, RESISTOR_OHMS), 1e3);
     assert_false(circuit_vary(test.solver, r, RESISTOR_OHMS, -1)); /* outside its limits */
     assert_false(circuit_vary(test.solver, r, RESISTOR_OHMS, 0));  /* its equation divides by it */
+    test_circuit_free(&test);
+}
+
+/* What was marked is gone back to, as often as one likes. */
+static void a_solver_goes_back_to_its_mark(void **state) {
+    (void)state;
+    Board b = board_new();
+    double before[5];
+    test_solve(&b.test);
+    for (uint32_t k = 0; k < b.probe_count; k++) before[k] = circuit_probe(b.test.solver, b.probes[k]);
+    circuit_mark(b.test.solver);
+    for (uint32_t i = 0; i < b.vary_count; i++) {
+        double value = circuit_value(b.test.circuit, b.vary[i].element, b.vary[i].parameter);
+        assert_true(circuit_vary(b.test.solver, b.vary[i].element, b.vary[i].parameter, 0.7 * value));
+        assert_true(circuit_solve(b.test.solver, &b.test.fault));
+        assert_laws(b.test.circuit, b.test.solver, 0);
+        circuit_back(b.test.solver);
+        for (uint32_t k = 0; k < b.probe_count; k++) assert_true(circuit_probe(b.test.solver, b.probes[k]) == before[k]);
+    }
+    test_circuit_free(&b.test);
+}
+
+/* A changed copy that starts from the first one's answer has the answer that it has from nothing, here with a leg
+ * of R1 in the air (the transistor is off then), and with a joint from the rail to the base, which is near. */
+static void a_changed_copy_starts_from_the_answer_before(void **state) {
+    (void)state;
+    Board b = board_new();
+    test_solve(&b.test);
+    for (int way = 0; way < 2; way++) {
+        TestCircuit copy = test_circuit_new();
+        copy.circuit = circuit_copy(copy.arena, b.test.circuit);
+        if (way == 0) circuit_move(copy.circuit, 3, 0, circuit_node(copy.circuit, TEXT("air"), 0));
+        if (way == 1) circuit_resistor(copy.circuit, "joint", 2, 4, 1e3);
+        CircuitOptions options = {.leak = 1e-12};
+        CircuitSolver *anew = circuit_solver_new(copy.arena, copy.circuit, options, &copy.fault);
+        CircuitSolver *after = circuit_solver_new(copy.arena, copy.circuit, options, &copy.fault);
+        circuit_start(after, b.test.solver);
+        assert_true(circuit_solve(anew, &copy.fault) && circuit_solve(after, &copy.fault));
+        assert_laws(copy.circuit, after, options.leak);
+        for (uint32_t k = 0; k < b.probe_count; k++)
+            assert_share(circuit_probe(after, b.probes[k]), circuit_probe(anew, b.probes[k]), 1e-6);
+        if (way == 1) assert_true(circuit_iterations(after) < circuit_iterations(anew) / 2);
+        circuit_solver_free(anew), circuit_solver_free(after);
+        test_circuit_free(&copy);
+    }
+    test_circuit_free(&b.test);
+}
+
+/* Ohms that a meter sees: two resistors side by side. */
+static void a_node_has_the_ohms_that_a_meter_sees(void **state) {
+    (void)state;
+    TestCircuit test = test_circuit_new();
+    CircuitNode a = test_node(&test, "a"), b = test_node(&test, "b");
+    circuit_source(test.circuit, "V", a, 0, 9);
+    circuit_resistor(test.circuit, "R1", a, b, 3e3), circuit_resistor(test.circuit, "R2", b, 0, 6e3);
+    test_solve(&test);
+    CircuitTangent *tangent = circuit_tangent_new(test.arena, test.solver, NULL, 0);
+    assert_true(circuit_tangent_take(tangent));
+    assert_share(circuit_tangent_ohms(tangent, b), 2e3, 1e-9);
+    assert_true(circuit_tangent_ohms(tangent, a) < 1e-9 && circuit_tangent_ohms(tangent, 0) == 0);
     test_circuit_free(&test);
 }
 
@@ -171,6 +232,9 @@ int main(void) {
         cmocka_unit_test(a_dividers_sensitivity_is_known),
         cmocka_unit_test(samples_are_what_solving_one_by_one_gives),
         cmocka_unit_test(a_varied_parameter_is_the_solvers_alone),
+        cmocka_unit_test(a_solver_goes_back_to_its_mark),
+        cmocka_unit_test(a_changed_copy_starts_from_the_answer_before),
+        cmocka_unit_test(a_node_has_the_ohms_that_a_meter_sees),
         cmocka_unit_test(a_copy_changes_alone),
     };
     return cmocka_run_group_tests_name("circuit_again", tests, NULL, NULL);

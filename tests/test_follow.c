@@ -1,17 +1,33 @@
 /* sums: what follows from the solved modes. What is expected is worked out by hand beside each test; teardowns are
  * invented. */
 #include "sums/sums.h"
+#include "tests/circuit_check.h"
 #include "tests/teardown.h"
 
 #include <stdio.h>
 
-static Teardown followed(const char *notes) {
+/* Each mode that has an answer is solved again and held to Kirchhoff's and Tellegen's laws; those of extreme values have
+ * more digits between their largest and smallest than a double. */
+static Teardown followed_to(const char *notes, bool laws) {
+    const double leak = 1e-12; /* S, as the sums have it */
     Teardown t = teardown_of(notes, NULL);
     assert_int_equal(t.notebook->problems.list.count, 0);
-    sums_about(t.arena, t.reasoning, sums_models_new(t.arena, t.lore, t.kinds), (SumsEffort){.samples = 200});
+    const Sums *sums =
+        sums_about(t.arena, t.reasoning, sums_models_new(t.arena, t.lore, t.kinds), (SumsEffort){.samples = 200});
     assert_int_equal(t.lore->problems.list.count, 0);
+    for (uint32_t i = 0; laws && i < sums->modes.count; i++) {
+        if (!sums->modes.at[i].solved) continue;
+        CircuitFault fault;
+        CircuitSolver *solver =
+            circuit_solver_new(t.arena, sums->modes.at[i].circuit, (CircuitOptions){.leak = leak}, &fault);
+        assert_true(solver != NULL && circuit_solve(solver, &fault));
+        assert_laws(sums->modes.at[i].circuit, solver, leak);
+        circuit_solver_free(solver);
+    }
     return t;
 }
+
+static Teardown followed(const char *notes) { return followed_to(notes, true); }
 
 static void assert_within(double got, double low, double high) {
     if (!(got >= low && got <= high)) fail_msg("%g is not within %g..%g", got, low, high);
@@ -306,7 +322,7 @@ static void extreme_values_have_finite_answers(void **state) {
         "memory U1 1e21 bit at 1e-15 Hz 1e21 bit\nmemory U2 1 bit at 1e21 bit/s\nmemory U3 1e21 bit\n",
     };
     for (size_t i = 0; i < sizeof notes / sizeof notes[0]; i++) {
-        Teardown t = followed(notes[i]);
+        Teardown t = followed_to(notes[i], false);
         assert_tallies(&t);
         for (uint32_t k = 0; k < t.reasoning->claims.count; k++) {
             Text says = t.reasoning->claims.at[k].says;

@@ -23,7 +23,10 @@ Text words_quantity(Arena *arena, Quantity quantity) {
 }
 
 Text words_range(Arena *arena, Quantity quantity) {
+    static const double ALIKE = 1e-4; /* of its size: no meter on the bench tells the ends apart */
     Out out = out_new(arena);
+    if (quantity.high - quantity.low < ALIKE * fmax(fabs(quantity.low), fabs(quantity.high)))
+        quantity = quantity_exact(quantity.value, quantity.unit);
     quantity_print_range(&out, quantity);
     return out_text(&out);
 }
@@ -65,12 +68,9 @@ Text words_lines(Arena *arena, const uint32_t *lines, uint32_t count) {
 }
 
 Text words_sort(ReasonSort sort) {
-    static const char *const names[] = {[REASON_IDIOM] = "idiom",
-                                        [REASON_CAPABILITY] = "capability",
-                                        [REASON_HAZARD] = "hazard",
-                                        [REASON_PART] = "part",
-                                        [REASON_STATED] = "stated",
-                                        [REASON_SUM] = "sum"};
+    static const char *const names[] = {
+        [REASON_IDIOM] = "idiom", [REASON_CAPABILITY] = "capability", [REASON_HAZARD] = "hazard",
+        [REASON_PART] = "part",   [REASON_STATED] = "stated",         [REASON_SUM] = "sum"};
     return text_of(names[sort]);
 }
 
