@@ -47,7 +47,7 @@ says 2 'there is no option --jsn' look --jsn .
 says 2 'wants a value' look . --shelf
 says 2 'something is missing' look
 says 2 'more than it takes' look a b
-for command in new note look why mark shelf copper report page; do
+for command in new note look why mark shelf copper sums report export page; do
     says 0 "^usage: unpick $command" $command --help
     holds "the man page tells of $command" grep -qx "^\.Ss $command" "$top/doc/unpick.1"
     for option in $("$UNPICK" $command --help | grep -o -e '--[a-z]*' | sort -u); do
@@ -97,6 +97,11 @@ says 0 'report.html: 4 parts' report "$lamp"
 holds "the report is whole" grep -q '</html>' "$lamp/report.html"
 says 0 '"unpick": 1' report "$lamp" --json
 says 0 '</html>' report "$lamp" -o -
+mkfifo "$work/pipe" && cat "$work/pipe" >"$work/piped" &
+while [ ! -p "$work/pipe" ]; do :; done
+says 0 'pipe: 4 parts' report "$lamp" -o "$work/pipe"
+wait
+holds "what is no file is written into, not put away: a device would be gone" test -p "$work/pipe" -a -s "$work/piped"
 says 3 "can't be written" report "$lamp" -o "$work/no/such/folder.html"
 printf '%s\n' 'join BT1.- R1.1' 'apart BT1.- R1.1' >>"$lamp/notes.txt"
 says 1 'Contradictions' look "$lamp"

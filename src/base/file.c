@@ -56,14 +56,26 @@ static bool write_all(int fd, Text content) {
         if (put < 0) return false;
         content = text_sub(content, (size_t)put, content.len);
     }
-    return fsync(fd) == 0;
+    return true;
+}
+
+/* A device, a pipe or a terminal takes what it is given; a file in its place would be the end of it. */
+static bool write_into(const char *path, Text content) {
+    int fd = open(path, O_WRONLY | O_CLOEXEC);
+    bool done = fd >= 0 && write_all(fd, content);
+    int why = errno;
+    if (fd >= 0) close(fd);
+    errno = why;
+    return done;
 }
 
 bool file_write(const char *path, Text content) {
+    struct stat now;
+    if (stat(path, &now) == 0 && !S_ISREG(now.st_mode) && !S_ISDIR(now.st_mode)) return write_into(path, content);
     Arena *arena = arena_new();
     Text beside = text_fmt(arena, "%s.%ld.new", path, (long)getpid());
-    int fd = open(beside.at, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-    bool done = fd >= 0 && write_all(fd, content);
+    int fd = open(beside.at, O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW | O_CLOEXEC, 0666);
+    bool done = fd >= 0 && write_all(fd, content) && fsync(fd) == 0;
     if (fd >= 0 && close(fd) != 0) done = false;
     done = done && rename(beside.at, path) == 0;
     int why = errno;

@@ -8,7 +8,8 @@
  * is larger, EISDIR for a folder. */
 bool file_read(Arena *arena, const char *path, size_t most, Text *content);
 
-/* Writes a file so that a reader sees the old content or the new, never half: beside it, fsync, rename. False: errno. */
+/* Writes a file so that a reader sees the old content or the new, never half: beside it, fsync, rename. What is no file (a device,
+ * a pipe) is written into. False: errno. */
 bool file_write(const char *path, Text content);
 
 #endif
