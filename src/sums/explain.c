@@ -14,13 +14,13 @@ static const double DECADES = 6;   /* that a current or power which is wrong alt
 static const double HELPS = 1;     /* ln of evidence that a mistake must bring where readings differ, to be looked into */
 static const double HOPELESS = 20; /* ln of evidence below that of no mistake, from which on a round more won't save it */
 static const double SHOWN = 0.005; /* probability below which an explanation isn't told */
-static const double EFFORT = 1e5;  /* parts times mistakes that look may wait for */
+static const double EFFORT = 8e4;  /* parts times mistakes that look may wait for */
 enum {
     SHOWN_MOST = 8,
     MISTAKES_MOST = 4000,
     MISTAKES_LEAST = 8,
     ROUNDS = 4,
-    LARGE = 1000 /* parts: from here on the slopes of the circuit as noted must do */
+    LARGE = 300 /* parts: from here on the slopes of the circuit as noted must do */
 };
 
 typedef struct Explainer {
