@@ -46,9 +46,12 @@ static How how_of(const Wiring *w, const Change *change) {
 /* ---- changes ---- */
 
 #define own_list(arena, list)                                                                                              \
-    ((list)->at = memcpy(arena_take((arena), ((list)->count + 1) * sizeof *(list)->at), (list)->at,                        \
-                         (list)->count * sizeof *(list)->at),                                                              \
-     (list)->room = (list)->count)
+    do {                                                                                                                   \
+        if ((list)->count == 0) break;                                                                                     \
+        size_t bytes = (list)->count * sizeof *(list)->at;                                                                 \
+        (list)->at = memcpy(arena_take((arena), bytes), (list)->at, bytes);                                                \
+        (list)->room = (list)->count;                                                                                      \
+    } while (0)
 
 /* The parameters as they are with the mistake: what of the part's value makes them, or a cell's volts. */
 static void change_parameters(Wiring *w, const Change *change) {
