@@ -55,9 +55,19 @@ PageModel *model_ahead(const char *folder, PageModel *before, uint64_t version) 
     Arena *arena = arena_new();
     PageModel *model = arena_one(arena, PageModel);
     Diags problems = diags_new(arena);
-    *model = *before;
-    model->arena = arena, model->version = version, model->signature = 0, model->holders = 1;
-    model->borrowed = before, model->summed = NULL;
+    *model = (PageModel){.arena = arena, /* not all of it at once: others are counting its holders */
+                         .version = version,
+                         .open = before->open,
+                         .teardown = before->teardown,
+                         .problems = before->problems,
+                         .content = before->content,
+                         .findings = before->findings,
+                         .boards = before->boards,
+                         .claims = before->claims,
+                         .claim_lines = before->claim_lines,
+                         .pictures = before->pictures,
+                         .holders = 1,
+                         .borrowed = before};
     const char *path = text_fmt(arena, "%s/notes.txt", folder).at;
     model->teardown.notebook = note_read_folder(arena, folder, &problems);
     if (!before->open || model->teardown.notebook == NULL || !file_read(arena, path, NOTE_FILE_MOST, &model->content)) {
