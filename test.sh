@@ -3,8 +3,9 @@
 #
 # Installs what is missing (says what), builds with the address and undefined-behaviour sanitizers and warnings as errors,
 # runs the tests and the fuzz corpora, then checks the release build as people get it: valgrind on the demo, installing.
-# --long also lets each fuzz target search for 60 s. Every case of every program counts; the last line is the sum.
-# Everything it makes is under build/, build-test/ and build-fuzz/.
+# --long also lets each fuzz target search for 60 s, and asks a page that watches its threads for everything at once. Every case of
+# every program counts; the last line is the sum.
+# Everything it makes is under build/, build-test/, build-fuzz/ and build-tsan/.
 set -u
 cd "$(dirname "$0")" || exit 2
 case ${1-} in
@@ -83,6 +84,12 @@ if check "builds with clang and libFuzzer" build_fuzzers; then
     for target in build-fuzz/fuzz/fuzz_*; do
         [ ! -f "$target" ] || fuzz "${target##*/fuzz_}"
     done
+fi
+
+build_watching_threads() { build build-tsan src/unpick -Dtests=disabled -Dbuildtype=debugoptimized -Db_sanitize=thread; }
+if $long && check "builds with the thread sanitizer" build_watching_threads; then
+    # one OpenMP thread: the sanitizer does not see how libgomp's wait for each other
+    check "page: asked for everything at once" env OMP_THREAD_LIMIT=1 SECONDS=60 UNPICK="$PWD/build-tsan/src/unpick" tests/web/run.sh stress.mjs
 fi
 
 if check "builds for release" build build "src/unpick src/libunpick.a"; then

@@ -25,6 +25,9 @@ void answer_bench(Call *call) {
     out_fmt(&call->out, "%llu", (unsigned long long)model->version);
     shell = write_until(&call->out, shell, "<!--title-->");
     markup(&call->out, "$", title_of(model));
+    shell = write_until(&call->out, shell, "<!--front-->");
+    bool begun = model->open && model->teardown.notebook->notes.count > 0; /* else what to do first lies in front */
+    out_add(&call->out, begun ? TEXT("table") : TEXT("findings"));
     shell = write_until(&call->out, shell, "<!--heading-->");
     markup(&call->out, "$", title_of(model));
     shell = write_until(&call->out, shell, "<!--notes-->");

@@ -17,12 +17,14 @@ function go(place) {
   if (place === 'notebook') notebook.seen()
 }
 for (const button of document.querySelectorAll('nav button')) button.addEventListener('click', () => go(button.dataset.go))
-for (const button of document.querySelectorAll('[data-front-of]'))
-  button.addEventListener('click', () => {
-    body.dataset.front = body.dataset.front === button.dataset.frontOf ? 'table' : button.dataset.frontOf
-    for (const other of document.querySelectorAll('[data-front-of]'))
-      other.setAttribute('aria-pressed', String(other.dataset.frontOf === body.dataset.front))
-  })
+const fronts = document.querySelectorAll('[data-front-of]')
+function toFront(place) {
+  body.dataset.front = place
+  for (const button of fronts) button.setAttribute('aria-pressed', String(button.dataset.frontOf === place))
+}
+for (const button of fronts)
+  button.addEventListener('click', () => toFront(body.dataset.front === button.dataset.frontOf ? 'table' : button.dataset.frontOf))
+toFront(body.dataset.front)
 
 const put = text => {
   go('notebook')
@@ -42,6 +44,7 @@ const table = new Table({
   undo: () => notebook.undo(),
   boards: names => photos.boards(names),
   again: () => light.again(),
+  first: () => toFront('table'),
 })
 const photos = new Photos({ say: text => table.say(text) })
 const findings = new Findings({

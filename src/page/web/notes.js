@@ -100,19 +100,24 @@ export class Notebook {
       ])
       if (this.asked !== typed || !offers) return
       this.showHelp(offers)
+      if (!verdict.ok && offers.offers.length > 0 && this.atWord()) verdict.ok = verdict.empty = true // a word that is being typed is no mistake
       this.showVerdict(verdict, typed)
     } catch { /* away: live.js says so */ }
   }
 
+  /* The hand is at the end of the line, within a word. */
+  atWord() { return this.line.selectionStart === this.line.value.length && /[^\s"]$/.test(this.line.value) }
+
   showVerdict(verdict, typed) {
-    this.check.className = verdict.ok ? (verdict.empty ? '' : 'fine') : 'wrong'
-    this.line.setAttribute('aria-invalid', String(!verdict.ok))
+    const unfinished = !verdict.ok && verdict.column > bytes(typed.trim()) // it ends too early
+    this.check.className = unfinished ? 'unfinished' : !verdict.ok ? 'wrong' : verdict.empty ? '' : 'fine'
+    this.line.setAttribute('aria-invalid', String(!verdict.ok && !unfinished))
     this.check.replaceChildren()
     if (verdict.ok) {
       this.check.textContent = verdict.empty ? '' : 'This can be written down.'
       return
     }
-    if (verdict.column > 0) this.check.append(this.pointer(typed.trim(), verdict.column))
+    if (verdict.column > 0 && !unfinished) this.check.append(this.pointer(typed.trim(), verdict.column))
     const more = [verdict.message, verdict.expected && `expected ${verdict.expected}`, verdict.hint].filter(Boolean)
     this.check.append(more.join('; '))
   }

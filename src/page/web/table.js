@@ -12,8 +12,9 @@ const DRAWINGS = [
 ]
 
 export class Table {
-  constructor({ put, add, undo, boards, open, light, again }) {
-    Object.assign(this, { boards, open, light, again })
+  constructor({ put, add, undo, boards, open, light, again, first }) {
+    Object.assign(this, { boards, open, light, again, first })
+    this.table = document.getElementById('table')
     this.mat = document.getElementById('mat')
     this.choice = document.getElementById('picture')
     this.saying = document.getElementById('saying')
@@ -43,14 +44,17 @@ export class Table {
     if (!answer.ok) return
     const told = await answer.text()
     if (told === this.told && this.ready && !this.picture?.drawing && !this.wanted) return this.again()
-    this.told = told
     const { pictures, boards, parts } = JSON.parse(told)
     this.pictures = parts > 0 ? [...pictures, ...DRAWINGS] : pictures
     this.noted = boards
     this.boards(boards.map(({ name }) => name))
     this.choice.replaceChildren(...this.pictures.map(({ id, title }) => new Option(title, id)))
     this.choice.disabled = this.pictures.length === 0
-    this.bare.hidden = this.pictures.length > 0
+    const bare = this.pictures.length === 0
+    if (this.table.classList.contains('bare') && !bare && this.told !== undefined) this.first()
+    this.table.classList.toggle('bare', bare)
+    this.bare.hidden = !bare
+    this.told = told
     const wanted = this.pictures.find(picture => picture.title === this.wanted)
     if (wanted) this.wanted = undefined
     const same = wanted ?? this.pictures.find(picture => picture.title === this.picture?.title) ?? this.pictures[0]
