@@ -39,6 +39,7 @@ void show_because_claim(Show *show, const ReasonClaim *claim);
 /* ---- all of them ---- */
 
 void show_screens(Show *show); /* show_screens.c */
+void show_figures(Show *show); /* show_figures.c: those of the sums */
 void show_cues(Show *show);    /* show_cues.c */
 
 extern const char SHOW_CSS[];     /* show.css, made by the build */

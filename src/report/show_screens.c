@@ -4,24 +4,39 @@
 
 #include "draw/blocks.h"
 #include "draw/board.h"
-#include "draw/plot.h"
 
 #include <math.h>
 
-enum { HAZARDS_MOST = 6, POINTS_MOST = 5, CONFLICTS_MOST = 3, BATTERIES_MOST = 2, ALSO_MOST = 3, ROWS_MOST = 6 };
+enum { HAZARDS_MOST = 6, POINTS_MOST = 5, CONFLICTS_MOST = 3, ALSO_MOST = 3 };
+
+/* The photo, ready to be put on a screen; empty: it can't be shown. */
+static Text shot_of(Show *show, Text file, Text alt) {
+    Out *page = show->html.out, shot = out_new(show->html.arena);
+    show->html.out = &shot;
+    html_shot(&show->html, file, alt);
+    show->html.out = page;
+    for (uint32_t i = 0; i < show->html.photos.count; i++)
+        if (text_same(show->html.photos.at[i].file, file)) show->html.photos.at[i].number = 1; /* shown */
+    return out_text(&shot);
+}
+
+static void put_shot(Show *show, Text shot) {
+    if (shot.len == 0) return;
+    show_picture(show);
+    out_add(show->html.out, shot);
+}
 
 static void say_title(Show *show) {
     Html *html = &show->html;
     const Note *cover = html_cover_note(html);
-    show_open(show, cover != NULL ? "title" : "title plain", html->story->title);
+    Text shot = cover != NULL ? shot_of(show, cover->photo->file, html_photo_alt(html, cover)) : TEXT("");
+    show_open(show, shot.len > 0 ? "title" : "title plain", html->story->title);
     show_says(show, story_product(html->arena, html->bench));
     if (html->bench->product != NULL) show_because_lines(show, "the label and the notes, ", &html->bench->product->line, 1);
     out_lit(html->out,
             "<p class=\"hint\">Arrow keys, a swipe or the buttons turn the page. Printed, it is a cue sheet.</p>\n");
-    if (cover != NULL) {
-        show_picture(show);
-        html_shot(html, cover->photo->file, html_photo_alt(html, cover));
-    }
+    if (shot.len > 0) show_callouts(show, cover->photo->file, TEXT(""), BOARD_TOP);
+    put_shot(show, shot);
     show_close(show);
 }
 
@@ -37,27 +52,37 @@ static void say_hazards(Show *show) {
     }
 }
 
-static bool has_photo(const Html *html, Text file) {
-    for (uint32_t i = 0; i < html->photos.count; i++)
-        if (file.len > 0 && text_same(html->photos.at[i].file, file)) return true;
-    return false;
-}
-
 static void say_steps(Show *show) {
     Html *html = &show->html;
     for (uint32_t i = 0; i < html->story->step_count; i++) {
         const Note *note = html->story->steps[i];
-        bool pictured = has_photo(html, note->with->photo);
-        show_open(show, pictured ? "step" : "step plain", text_fmt(html->arena, "Opening it, step %u", note->step.number));
+        Text file = note->with->photo, shot = file.len > 0 ? shot_of(show, file, note->step.what) : TEXT("");
+        show_open(show, shot.len > 0 ? "step" : "step plain",
+                  text_fmt(html->arena, "Opening it, step %u", note->step.number));
         show_says(show, note->step.what);
         if (note->step.tool.len > 0) show_because(show, text_fmt(html->arena, "with %.*s", TEXT_ARG(note->step.tool)));
         if (!text_same(note->with->remark, note->step.what)) show_because(show, note->with->remark);
         show_because_lines(show, "", &note->line, 1);
-        show_callouts(show, pictured ? note->with->photo : TEXT("/"), TEXT(""), BOARD_TOP); /* no file is called so */
-        if (pictured) {
-            show_picture(show);
-            html_shot(html, note->with->photo, note->step.what);
-        }
+        if (shot.len > 0) show_callouts(show, file, TEXT(""), BOARD_TOP);
+        put_shot(show, shot);
+        show_close(show);
+    }
+}
+
+/* Photos of no step on which something is pointed at. */
+static void say_details(Show *show) {
+    const Bench *bench = show->html.bench;
+    for (uint32_t i = 0; i < bench->callouts.count; i++) {
+        const BenchCallout *callout = &bench->callouts.at[i];
+        bool shown = callout->file.len == 0;
+        for (uint32_t k = 0; k < show->html.photos.count; k++)
+            shown |= text_same(show->html.photos.at[k].file, callout->file) && show->html.photos.at[k].number > 0;
+        Text shot = shown ? TEXT("") : shot_of(show, callout->file, callout->note->mark.says);
+        if (shot.len == 0) continue;
+        show_open(show, "detail", TEXT("A closer look"));
+        show_callouts(show, callout->file, TEXT(""), BOARD_TOP);
+        show_because_lines(show, "", &callout->note->line, 1);
+        put_shot(show, shot);
         show_close(show);
     }
 }
@@ -170,83 +195,6 @@ static void say_blocks(Show *show) {
         if (show->html.story->chapters.at[i].block) say_block(show, &show->html.story->chapters.at[i], i + 1);
 }
 
-/* ---- figures ---- */
-
-static Text mode_name(const SumsMode *mode) { return mode->name.len > 0 ? mode->name : TEXT("rest"); }
-
-/* To two digits, which is what one remembers. */
-static Text about(Arena *arena, double amperes) {
-    return words_quantity(arena, quantity_within(amperes, 0.95 * amperes, 1.05 * amperes, UNIT_AMPERE));
-}
-
-static void say_currents(Show *show) {
-    Html *html = &show->html;
-    Out svg = out_new(html->arena), says = out_new(html->arena);
-    if (!draw_currents(&svg, &(PlotAsked){.sums = html->sums, .id = TEXT("plot-currents")})) return;
-    PlotDraws draws = plot_draws(html->arena, html->sums);
-    uint32_t least = BENCH_NONE, most = BENCH_NONE;
-    for (uint32_t m = 0; m < html->sums->modes.count; m++) {
-        if (!(draws.total[m] > 0)) continue;
-        if (least == BENCH_NONE || draws.total[m] < draws.total[least]) least = m;
-        if (most == BENCH_NONE || draws.total[m] > draws.total[most]) most = m;
-    }
-    Text a = about(html->arena, draws.total[least]), b = about(html->arena, draws.total[most]);
-    out_fmt(&says, "It draws about %.*s in %.*s", TEXT_ARG(a), TEXT_ARG(mode_name(&html->sums->modes.at[least])));
-    if (most != least) out_fmt(&says, " and %.*s in %.*s", TEXT_ARG(b), TEXT_ARG(mode_name(&html->sums->modes.at[most])));
-    show_open(show, "figure", TEXT("Where the current goes"));
-    show_says(show, out_text(&says));
-    show_because(show, TEXT("computed from the parts and joins as noted"));
-    show_picture(show);
-    out_add(html->out, out_text(&svg));
-    show_close(show);
-}
-
-static void say_batteries(Show *show) {
-    Html *html = &show->html;
-    for (uint32_t i = 0; html->sums != NULL && i < html->sums->batteries.count && i < BATTERIES_MOST; i++) {
-        Out svg = out_new(html->arena);
-        const SumsBattery *battery = &html->sums->batteries.at[i];
-        Text ref = html->bench->parts.at[battery->part].ref;
-        if (!draw_battery(&svg, &(PlotAsked){.sums = html->sums, .id = text_fmt(html->arena, "plot-battery-%u", i + 1)}, i))
-            continue;
-        const ReasonClaim *claim = reason_claim(html->reasoning, text_fmt(html->arena, "battery-life:%.*s", TEXT_ARG(ref)));
-        show_open(show, "figure", TEXT("How long the battery lasts"));
-        Text life =
-            words_quantity(html->arena, quantity_within(battery->seconds, battery->low, battery->high, UNIT_SECOND));
-        show_says(show, text_fmt(html->arena, "%.*s lasts about %.*s. %.*s", TEXT_ARG(ref), TEXT_ARG(life),
-                                 TEXT_ARG(battery->stops)));
-        if (claim != NULL) show_because(show, claim->says);
-        if (claim != NULL) show_because_claim(show, claim);
-        show_picture(show);
-        out_add(html->out, out_text(&svg));
-        show_close(show);
-    }
-}
-
-static void say_readings(Show *show) {
-    Html *html = &show->html;
-    Out svg = out_new(html->arena);
-    uint32_t agree = 0, differ = 0;
-    if (!draw_ranges(&svg, &(PlotAsked){.sums = html->sums, .id = TEXT("plot-readings"), .most = ROWS_MOST})) return;
-    for (uint32_t i = 0; i < html->sums->compared.count; i++) {
-        agree += html->sums->compared.at[i].verdict == SUMS_AGREES;
-        differ += html->sums->compared.at[i].verdict == SUMS_OFF;
-    }
-    show_open(show, "figure", TEXT("Beside the meter"));
-    if (differ == 0)
-        show_says(show, text_fmt(html->arena, "All %u readings agree with the sums", agree));
-    else
-        show_says(show, text_fmt(html->arena, "%u of %u readings agree with the sums", agree, agree + differ));
-    for (uint32_t i = 0; i < html->sums->explanations.count && i < ALSO_MOST; i++) {
-        const SumsExplanation *explanation = &html->sums->explanations.at[i];
-        show_because(show, text_fmt(html->arena, "%.*s: %.*s", TEXT_ARG(words_probability(html->arena, explanation->p)),
-                                    TEXT_ARG(explanation->says)));
-    }
-    show_picture(show);
-    out_add(html->out, out_text(&svg));
-    show_close(show);
-}
-
 /* ---- what was saved, what does not fit, what is open ---- */
 
 static void say_spared(Show *show) {
@@ -301,12 +249,11 @@ void show_screens(Show *show) {
     say_title(show);
     say_hazards(show);
     say_steps(show);
+    say_details(show);
     say_boards(show);
     say_block_diagram(show);
     say_blocks(show);
-    say_currents(show);
-    say_batteries(show);
-    say_readings(show);
+    show_figures(show);
     say_spared(show);
     say_conflicts(show);
     say_open(show);
