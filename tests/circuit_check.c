@@ -36,7 +36,7 @@ uint32_t test_five(TestCircuit *test, CircuitKind kind, const char *name, const 
 bool laws_hold(const Circuit *circuit, const CircuitSolver *solver, double leak, char *why, size_t room) {
     uint32_t nodes = circuit_node_count(circuit), elements = circuit_element_count(circuit);
     double *sum = calloc(nodes, sizeof *sum), *through = calloc(elements + 1, sizeof *through);
-    double largest = 0, power = 0, powers = 0;
+    double largest = 0, power = 0, powers = 0, most_volts = 0;
     bool fine = sum != NULL && through != NULL;
     for (uint32_t e = 0; fine && e < elements; e++) {
         double p = circuit_power(solver, e);
@@ -50,6 +50,7 @@ bool laws_hold(const Circuit *circuit, const CircuitSolver *solver, double leak,
     }
     for (uint32_t v = 1; fine && v < nodes; v++) {
         double volts = circuit_voltage(solver, v);
+        most_volts = fmax(most_volts, fabs(volts));
         sum[v] += leak * volts, sum[0] -= leak * volts;
         power += leak * volts * volts, powers += leak * volts * volts;
         largest = fmax(largest, fabs(leak * volts));
@@ -67,7 +68,7 @@ bool laws_hold(const Circuit *circuit, const CircuitSolver *solver, double leak,
                      through[e], largest);
             fine = false;
         }
-    if (fine && !(fabs(power) <= SHARE * powers)) {
+    if (fine && !(fabs(power) <= fmax(SHARE * powers, LAST_DIGIT * most_volts))) {
         snprintf(why, room, "Tellegen: %g W are left of %g W", power, powers);
         fine = false;
     }

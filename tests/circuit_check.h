@@ -49,7 +49,8 @@ double test_amperes(const TestCircuit *test, uint32_t element); /* into its firs
 
 /* Kirchhoff's current law at every node and through every element, to 1e-9 of the largest current; voltages around loops
  * hold by their being differences of node voltages; Tellegen's theorem: the powers of all elements sum to nothing, to 1e-9
- * of the sum of their sizes. Nothing smaller than 1e-17 A is judged. B. D. H. Tellegen, Philips Research Reports 7, 1952
+ * of the sum of their sizes. Nothing smaller than 1e-17 A is judged, nor what
+ * it makes at the largest voltage. B. D. H. Tellegen, Philips Research Reports 7, 1952
  * (from memory). `leak` as in the options. False, and *why says, when a law is broken. */
 bool laws_hold(const Circuit *circuit, const CircuitSolver *solver, double leak, char *why, size_t room);
 void assert_laws(const Circuit *circuit, const CircuitSolver *solver, double leak);

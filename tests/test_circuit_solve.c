@@ -325,6 +325,7 @@ static void extreme_values_are_answered(void **state) {
                 clock_t before = clock();
                 test.solver = circuit_solver_new(test.arena, test.circuit, (CircuitOptions){0}, &test.fault);
                 bool fine = test.solver != NULL && circuit_solve(test.solver, &test.fault);
+                if (fine) assert_laws(test.circuit, test.solver, 0);
                 if (fine) fine = circuit_run(test.solver, (CircuitRun){.until = 1e-2, .steps_most = 2000}, &test.fault);
                 for (CircuitNode n = 0; test.solver != NULL && fine && n < circuit_node_count(test.circuit); n++)
                     assert_true(isfinite(circuit_voltage(test.solver, n)));

@@ -279,8 +279,11 @@ static void tell(Course *c, uint32_t pin) {
     for (size_t i = 0; i < mode->name.len; i++) out_char(&id, mode->name.at[i] == ' ' ? '-' : mode->name.at[i]);
     told.claim.id = out_text(&id);
     told_mode(&told, c->mode, NULL);
+    const BenchDrive *drive = bench_drive(f->bench, pin, mode->name);
+    told_because(&told, text_fmt(f->arena, "%.*s switches, as noted", TEXT_ARG(name)),
+                 drive == NULL ? 0 : drive->note->line);
     Quantity hertz = quantity_exact(1 / c->period, UNIT_HERTZ);
-    told_value(&told, "frequency", hertz, "as the notes say", "the `drive` note");
+    told_value(&told, "frequency", hertz, "the notes", "the mode's `drive` note");
     out_fmt(&out, "While %.*s switches at %.*s%s%.*s", TEXT_ARG(name), TEXT_ARG(follow_said(f, hertz)),
             mode->name.len > 0 ? " in " : "", TEXT_ARG(mode->name));
     uint32_t parts = 0;
