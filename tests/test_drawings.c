@@ -112,6 +112,10 @@ static bool trace_drawing(Arena *arena, const BoardAsked *asked, BoardCopper *bo
         face->net[i] = i;
         list_push(arena, &board->nets, ((BoardNet){0}));
     }
+    static const double sure[] = {0.01, 0.5, 0.99}; /* that it is joined */
+    for (size_t i = 0; i < 3; i++)
+        list_push(arena, &board->doubts,
+                  ((BoardDoubt){.at = {5 + (double)i, 5}, .side = BOARD_TOP, .p_joined = sure[i], .looks = TEXT("a gap")}));
     return true;
 }
 
@@ -145,6 +149,8 @@ static void nets_differ_by_colour_and_by_dash_the_largest_first(void **state) {
     assert_true(holds(svg, "id=\"b-net-0\" class=\"b-copper b-c0 b-d0\" data-net=\"N1\""));
     assert_true(holds(svg, "class=\"b-copper b-c0 b-d1\" data-net=\"N8\"")); /* the same colour again, with dashes */
     assert_true(holds(svg, "data-ref=\"TP3\""));
+    assert_int_equal(times(svg, "class=\"b-doubt\""), 1); /* what is as good as known is no doubt to a reader */
+    assert_true(holds(svg, "joined with 50 %"));
     bench_free(t.bench);
     arena_free(t.arena);
     arena_free(paper);

@@ -114,12 +114,18 @@ static void say_doubt(View *view, const BoardDoubt *doubt) {
     svg_group_end(view->out);
 }
 
+/* A place that is nineteen to one joined or apart is no doubt to a reader: rule of thumb. The bench asks about all of them. */
+static bool doubtful(const BoardDoubt *doubt) {
+    static const double LEAST = 0.05;
+    return doubt->p_joined > LEAST && doubt->p_joined < 1 - LEAST;
+}
+
 static void say_doubts(View *view) {
     if (view->face == NULL) return;
     const BoardCopper *copper = &view->bench->photographed.at[view->number].copper;
     uint32_t shown = 0;
     for (uint32_t i = 0; i < copper->doubts.count && shown < DOUBTS_SHOWN; i++) {
-        if (copper->doubts.at[i].side != view->asked->side) continue;
+        if (copper->doubts.at[i].side != view->asked->side || !doubtful(&copper->doubts.at[i])) continue;
         say_doubt(view, &copper->doubts.at[i]);
         shown++;
     }
