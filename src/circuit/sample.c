@@ -3,6 +3,7 @@
 #include "circuit/inside.h"
 
 enum { STEPS = 25 };
+static const double TWO_FROM = 5e4; /* sets times elements */
 
 static Work work_like(Arena *arena, const Work *nominal) {
     Work work = work_new(arena, nominal->plan);
@@ -65,7 +66,9 @@ uint32_t circuit_sample(const CircuitSolver *solver, CircuitSampling sampling) {
     }
     Arena *shared = arena_new();
     const uint32_t *order = order_probes(shared, &sampling, nominal->plan->circuit->elements.count);
-#pragma omp parallel num_threads(2) reduction(+ : fine)
+    /* a second thread is worth its start where it has some milliseconds to do */
+    bool two = (double)sampling.sets * nominal->plan->circuit->elements.count > TWO_FROM;
+#pragma omp parallel num_threads(2) if (two) reduction(+ : fine)
     {
         Arena *arena = arena_new();
         Work work = work_like(arena, nominal);
