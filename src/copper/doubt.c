@@ -13,20 +13,21 @@
 const char *const DOUBT_FEATURE_NAMES[DOUBT_FEATURES] = {"one",    "pixel", "value", "neck",   "gap",
                                                          "hidden", "metal", "dip",   "border", "valley"};
 
-/* Log odds for each measure, as measure_edge_looks computes it. Fitted by tools/doubts to 8,698 edges of 56 photos of invented
- * boards (boardphoto --seed 7001 --board 1 ... 56, finishes in turn, 22 to 33 px/mm, LAYER_SCALE, the weights of the network as
- * they stand); bench_boards prints how far they hold on other photos. */
+/* Log odds for each measure, as measure_edge_looks computes it. Fitted by tools/doubts to 4,466 edges of 40 photos of
+ * invented boards (boardphoto --seed 7001 --board 1 ... 40, finishes in turn, 22 to 33 px/mm, LAYER_SCALE, the weights of
+ * the network as they stand); bench_boards prints how far they hold on other photos. */
 static const double WEIGHTS[DOUBT_FEATURES] = {
-    2.265,  /* one */
-    0.707,  /* pixel: log odds of the saddle's pixel, within LOG_ODDS_MOST */
-    -0.143, /* value: probability with the square round it, -1 ... 1 */
-    0.436,  /* neck: its width, mm */
-    0.169,  /* gap: its width, mm */
-    -3.0,   /* hidden: nothing is seen there, 0 ... 1; rule of thumb: a way that nobody saw is no way until somebody says so */
-    0.937,  /* metal: bare metal or solder at the saddle, 0 ... 1 */
-    -3.314, /* dip: how far below its two sides the saddle lies, 0 ... 1 */
-    0.524,  /* border: log2 of the half millimetres along which the two meet, at least 0 */
-    -0.728, /* valley: dip times border: a long dip is a gap, not a neck */
+    1.689,  /* one */
+    0.935,  /* pixel: log odds of the saddle's pixel, within LOG_ODDS_MOST */
+    -0.634, /* value: probability with the square round it, -1 ... 1 */
+    0.789,  /* neck: its width, mm */
+    0.208,  /* gap: its width, mm */
+    -3.0,   /* hidden: nothing is seen there, 0 ... 1; rule of thumb: a way that nobody saw is no way until somebody says so
+             */
+    0.696,  /* metal: bare metal or solder at the saddle, 0 ... 1 */
+    -1.986, /* dip: how far below its two sides the saddle lies, 0 ... 1 */
+    0.179,  /* border: log2 of the half millimetres along which the two meet, at least 0 */
+    -0.838, /* valley: dip times border: a long dip is a gap, not a neck */
 };
 static const double LOG_ODDS_MOST = 5.5;                     /* what 8 bits of probability bear out */
 static const double SIDE_MM = 0.4;                           /* how far from the saddle its sides are looked for */
@@ -150,7 +151,7 @@ static Forest forest_grow(const Trace *trace, Arena *arena, const Copper *copper
         Node *node = &forest.node[forest.order[i]];
         node->pads_of_net = node->parent == 0 ? node->pads : forest.node[node->parent].pads_of_net;
     }
-    for (uint32_t i = 0; i < trace->edges.count; i++) forest.broken[i] = 1 - trace->edges.at[i].p;
+    for (uint32_t i = 0; i < trace->edges.count; i++) forest.broken[i] = 1 - trace->edges.at[i].together;
     return forest;
 }
 
@@ -163,7 +164,7 @@ static void count_second_ways(Forest *forest) {
         uint32_t a = edge->a, b = edge->b;
         for (; a != b && a != 0 && b != 0 && steps < WALK_MOST; steps++) {
             uint32_t *lower = forest->node[a].depth >= forest->node[b].depth ? &a : &b;
-            forest->broken[forest->node[*lower].edge] *= 1 - edge->p;
+            forest->broken[forest->node[*lower].edge] *= 1 - edge->together;
             *lower = forest->node[*lower].parent;
         }
     }
@@ -221,13 +222,13 @@ static void add_gaps(const Forest *forest, Arena *arena, Candidates *list) {
         uint32_t a = trace->regions.at[trace->edges.at[i].a - 1].net, b = trace->regions.at[trace->edges.at[i].b - 1].net;
         if (a == b || a == 0 || b == 0) continue;
         uint64_t nets = a < b ? (uint64_t)a << 32 | b : (uint64_t)b << 32 | a;
-        list_push(arena, &gaps, ((Between){nets, i, trace->edges.at[i].told ? 2 : trace->edges.at[i].p}));
+        list_push(arena, &gaps, ((Between){nets, i, trace->edges.at[i].told ? 2 : trace->edges.at[i].together}));
     }
     if (gaps.count > 0) qsort(gaps.at, gaps.count, sizeof *gaps.at, by_nets_then_p);
     for (uint32_t i = 0; i < gaps.count; i++) {
         if ((i > 0 && gaps.at[i].nets == gaps.at[i - 1].nets) || gaps.at[i].p > 1) continue;
         const TraceEdge *edge = &trace->edges.at[gaps.at[i].edge];
-        add_candidate(arena, list, gaps.at[i].edge, edge->p, forest->node[edge->a].pads_of_net,
+        add_candidate(arena, list, gaps.at[i].edge, gaps.at[i].p, forest->node[edge->a].pads_of_net,
                       forest->node[edge->b].pads_of_net);
     }
 }

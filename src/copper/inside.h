@@ -35,7 +35,8 @@ typedef struct TraceEdge {
     PlacePoint from, to;     /* the ends of that width */
     uint32_t side_a, side_b; /* the surest pixel of each region close by */
     double feature[DOUBT_FEATURES];
-    double p; /* that copper joins the two here */
+    double p;        /* that copper joins the two here */
+    double together; /* of the likeliest edge of its two regions: that any of theirs joins them; of the others 0 */
 } TraceEdge;
 
 /* A way of metal that a person put there. */
@@ -51,8 +52,8 @@ typedef struct Trace {
     unsigned char *copper; /* probability, with cuts drawn in */
     unsigned char *unseen;
     const unsigned char *pad, *hole; /* the layers' own, without border: at trace_label_at */
-    unsigned char *value; /* trace_value.c */
-    uint32_t *region;     /* 0: none, n: regions.at[n - 1] */
+    unsigned char *value;            /* trace_value.c */
+    uint32_t *region;                /* 0: none, n: regions.at[n - 1] */
     uint16_t *deep; /* neck.c: distance to the nearest edge of copper, in DEEP_UNIT of a pixel, inside and outside copper */
     uint32_t speck; /* pixels: copper smaller than this is no net */
     LIST(TraceRegion) regions;
