@@ -96,6 +96,12 @@ Ids *wire_ids(Arena *arena, const Sums *sums);
 Wiring *wire_mode(Arena *arena, const Sums *sums, const Ids *ids, uint32_t mode, uint32_t phase, const Change *change,
                   bool tell);
 uint32_t wire_phases(const Sums *sums, uint32_t mode);
+/* wire_parameters.c: sets an element's parameters as its model says, and lists them; whether all of them are known: a
+ * resistor without ohms says nothing. */
+void wire_parameters(Wiring *w, uint32_t unit, uint32_t part, uint32_t element, const ModelElement *model);
+bool wire_can_be_set(Wiring *w, uint32_t part, const ModelElement *element);
+/* Whether this mistake is supposed of this mode. */
+bool wire_supposes(const Wiring *w, Mistake mistake);
 /* The element that drives this pin of a chip; BENCH_NONE: none does. */
 uint32_t wire_driver(const Wiring *w, uint32_t pin);
 /* Sets the circuit's parameters, size parameters.count; what solvers have stays. */

@@ -8,7 +8,6 @@
 static const double JOINT_OHMS = 0.01,
                     SHORT_OHMS = 0.1; /* of a join that was overlooked, of a shorted part: rule of thumb */
 static const double DRIVE_OHMS = 1;   /* of what drives a pin of a part that is no chip: rule of thumb */
-static const double BOLTZMANN_OVER_CHARGE = 1.380649e-23 / 1.602176634e-19, KELVIN = 300.15; /* as circuit/ has them */
 
 /* ---- numbers of parameters ---- */
 
@@ -59,15 +58,10 @@ static CircuitNode inner_node(Wiring *w, uint32_t part) {
                         BENCH_NONE);
 }
 
-static bool supposes(const Wiring *w, Mistake mistake) {
-    return w->change != NULL && w->change->mistake == mistake &&
-           (w->change->mode == BENCH_NONE || w->change->mode == w->mode);
-}
-
 /* The node that a pin is on; BENCH_NONE: one of its own. */
 static CircuitNode pin_node(Wiring *w, uint32_t part, uint32_t pin) {
     if (pin == BENCH_NONE) return inner_node(w, part);
-    if (supposes(w, MISTAKE_JOINT) && w->change->pin == pin) {
+    if (wire_supposes(w, MISTAKE_JOINT) && w->change->pin == pin) {
         if (w->hanging == SUMS_NO_NODE) w->hanging = inner_node(w, part);
         return w->hanging;
     }
@@ -87,116 +81,6 @@ static void assume(Wiring *w, Text says, uint32_t line) {
     uint32_t *lines = arena_many(w->arena, uint32_t, 1);
     *lines = line;
     list_push(w->arena, &w->assumptions, ((SumsAssumption){says, lines, line == 0 ? 0 : 1}));
-}
-
-/* ---- parameters ---- */
-
-static double saturation(double volts, double at, double emission, double ohms) {
-    double nvt = emission * BOLTZMANN_OVER_CHARGE * KELVIN;
-    return at / expm1(fmax((volts - at * ohms) / nvt, 1e-3));
-}
-
-double wired_value(const Wired *wired, Spot place, double value) {
-    static const double LEFT = 1e-3; /* of the whole: a wiper has some resistance at the end of its way */
-    if (place.whole > 0) return fmax(place.whole - value, LEFT * place.whole);
-    return wired->drop ? fmax(saturation(value, wired->drop_at, wired->emission, wired->ohms), 1e-40) : value;
-}
-
-double wired_slope(const Wired *wired, double value) {
-    if (!wired->drop) return 1;
-    return -wired_value(wired, (Spot){0}, value) / (wired->emission * BOLTZMANN_OVER_CHARGE * KELVIN);
-}
-
-void wire_set(Wiring *w, const double *values) {
-    for (uint32_t i = 0; i < w->parameters.count; i++) {
-        Wired *wired = &w->parameters.at[i];
-        wired->at = values[i];
-        for (uint32_t k = 0; k < wired->places.count; k++)
-            circuit_set(w->circuit, wired->places.at[k].element, wired->places.at[k].parameter,
-                        wired_value(wired, wired->places.at[k], values[i]));
-    }
-}
-
-static void place_parameter(Wiring *w, Wired *wired, uint32_t element, const ModelSet *set) {
-    CircuitKind kind = circuit_kind_of(w->circuit, element);
-    if (wired->drop) {
-        unsigned emission = kind == CIRCUIT_DIODE     ? DIODE_EMISSION
-                            : kind == CIRCUIT_BIPOLAR ? BIPOLAR_EMISSION
-                                                      : OPTO_EMISSION;
-        wired->emission = circuit_value(w->circuit, element, emission);
-        wired->ohms = kind == CIRCUIT_DIODE ? circuit_value(w->circuit, element, DIODE_OHMS) : 0;
-    }
-    Spot place = {.element = element, .parameter = set->parameter};
-    circuit_set(w->circuit, element, set->parameter, wired_value(wired, place, wired->at));
-    list_push(w->arena, &wired->places, place);
-}
-
-void wire_flat(const Wiring *w, const Change *change, Wired *wired) {
-    if (wired->set->how != MODEL_STATE || !unit_same(wired->is.unit, UNIT_VOLT)) return;
-    wired->id = w->ids->count; /* this mode's own */
-    wired->is.low = change->low, wired->is.high = change->high;
-    wired->is.typical = change->value;
-}
-
-/* As the readings make it, once they were fitted; within its limits, unless a mistake is supposed, when they may be wrong.
- */
-static double likely(const Wiring *w, const Wired *wired) {
-    if (w->ids->likely == NULL || wired->id == w->ids->count) return wired->is.typical;
-    double value = fit_value(&wired->is, w->ids->likely[wired->id]);
-    return w->ids->exact ? value : fmin(fmax(value, wired->is.low), wired->is.high);
-}
-
-/* The other half of a potentiometer: both move together. */
-static void set_rest(Wiring *w, uint32_t unit, uint32_t part, uint32_t element, const ModelSet *set) {
-    SumsParameter is = {0};
-    if (!terms_value(w->arena, w->sums, w->change, part, set, &is)) return;
-    for (uint32_t i = w->parameters.count; i-- > 0 && w->parameters.at[i].id >= w->ids->first[unit];) {
-        Wired *wired = &w->parameters.at[i];
-        if (wired->set == NULL || wired->set->number != set->of) continue;
-        Spot place = {element, set->parameter, is.typical};
-        wired->is.high = fmin(wired->is.high, is.typical), wired->is.typical = fmin(wired->is.typical, is.typical);
-        circuit_set(w->circuit, element, set->parameter, wired_value(wired, place, wired->at));
-        list_push(w->arena, &wired->places, place);
-        return;
-    }
-}
-
-static void set_parameter(Wiring *w, uint32_t unit, uint32_t part, uint32_t element, const ModelSet *set) {
-    uint32_t id = w->ids->first[unit] + set->number * w->ids->modes + (set->how == MODEL_VARIES ? w->mode : 0);
-    for (uint32_t i = w->parameters.count; i-- > 0 && w->parameters.at[i].id >= w->ids->first[unit];)
-        if (w->parameters.at[i].id == id) {
-            place_parameter(w, &w->parameters.at[i], element, set);
-            return;
-        }
-    Wired wired = {.id = id, .set = set, .drop = set->drop, .drop_at = set->drop_at};
-    if (!terms_value(w->arena, w->sums, w->change, part, set, &wired.is)) return;
-    if (circuit_kind_of(w->circuit, element) == CIRCUIT_SWITCH && set->parameter == SWITCH_CLOSED) { /* how it stands */
-        circuit_set(w->circuit, element, SWITCH_CLOSED, wired.is.typical);
-        return;
-    }
-    wired.is.state = set->how != MODEL_SET;
-    wired.is.mode = set->how == MODEL_VARIES ? w->mode : BENCH_NONE;
-    const char *symbol = circuit_kind(circuit_kind_of(w->circuit, element))->parameter[set->parameter].unit;
-    wired.is.symbol = text_of(set->drop ? "V" : symbol);
-    if (w->tell) {
-        bool source = circuit_kind_of(w->circuit, element) == CIRCUIT_VOLTAGE;
-        const char *what = set->drop ? "forward volts"
-                           : source  ? "volts"
-                                     : circuit_kind(circuit_kind_of(w->circuit, element))->parameter[set->parameter].name;
-        wired.is.name = text_fmt(w->arena, "%s of %.*s", what, TEXT_ARG(w->sums->bench->parts.at[part].ref));
-    }
-    if (supposes(w, MISTAKE_FLAT) && w->change->part == part) wire_flat(w, w->change, &wired);
-    wired.at = likely(w, &wired);
-    list_push(w->arena, &w->parameters, wired);
-    place_parameter(w, &w->parameters.at[w->parameters.count - 1], element, set);
-}
-
-/* Whether a parameter without which the element says nothing is not known: a resistor without ohms. */
-static bool can_be_set(Wiring *w, uint32_t part, const ModelElement *element) {
-    SumsParameter is = {0};
-    for (uint32_t s = 0; s < element->set_count; s++)
-        if (!terms_value(w->arena, w->sums, w->change, part, &element->sets[s], &is)) return false;
-    return true;
 }
 
 /* ---- a chip's own rails ---- */
@@ -230,7 +114,7 @@ uint32_t wire_driver(const Wiring *w, uint32_t pin) {
 
 static uint32_t unit_pin(const Wiring *w, uint32_t unit, uint32_t position) {
     const BenchUnit *at = &w->sums->bench->units.at[unit];
-    if (supposes(w, MISTAKE_TURNED) && w->change->unit == unit) position = w->change->order[position];
+    if (wire_supposes(w, MISTAKE_TURNED) && w->change->unit == unit) position = w->change->order[position];
     return position < at->pin_count ? at->pins[position] : (uint32_t)BENCH_NONE;
 }
 
@@ -254,7 +138,7 @@ static bool acted(const Wiring *w, uint32_t part, bool press) {
 static void act_on(Wiring *w, uint32_t part, uint32_t element) {
     CircuitKind kind = circuit_kind_of(w->circuit, element);
     if (kind == CIRCUIT_SWITCH) {
-        bool turned = acted(w, part, true) != (supposes(w, MISTAKE_SWITCH) && w->change->part == part);
+        bool turned = acted(w, part, true) != (wire_supposes(w, MISTAKE_SWITCH) && w->change->part == part);
         if (turned)
             circuit_set(w->circuit, element, SWITCH_CLOSED,
                         circuit_value(w->circuit, element, SWITCH_CLOSED) > 0.5 ? 0 : 1);
@@ -281,8 +165,7 @@ static void add_element(Wiring *w, uint32_t unit, uint32_t part, const ModelElem
     while (w->unit_of.count < element) list_push(w->arena, &w->unit_of, BENCH_NONE);
     list_push(w->arena, &w->unit_of, unit);
     for (unsigned t = 0; t < terminals; t++) note_end(w, pins[t], element, t);
-    for (uint32_t s = 0; s < model->set_count; s++)
-        (model->sets[s].rest ? set_rest : set_parameter)(w, unit, part, element, &model->sets[s]);
+    wire_parameters(w, unit, part, element, model);
     act_on(w, part, element);
 }
 
@@ -365,7 +248,7 @@ static void drive_pins(Wiring *w, uint32_t part, uint32_t from) {
     for (uint32_t i = 0; i < at->pin_count; i++) {
         uint32_t pin = at->pins[i];
         const BenchDrive *drive = bench_drive(bench, pin, w->sums->modes.at[w->mode].name);
-        bool supposed = supposes(w, MISTAKE_DRIVE) && w->change->pin == pin;
+        bool supposed = wire_supposes(w, MISTAKE_DRIVE) && w->change->pin == pin;
         if (drive != NULL && drive->says->level == NOTE_LEVEL_VOLTS && !supposed) {
             drive_volts(w, part, pin, drive->says->value.quantity.value);
             continue;
@@ -392,7 +275,7 @@ static void drive_pins(Wiring *w, uint32_t part, uint32_t from) {
 /* ---- parts ---- */
 
 static const Model *unit_model(const Wiring *w, uint32_t unit) {
-    bool other = (supposes(w, MISTAKE_POLARITY) || supposes(w, MISTAKE_FAMILY)) && w->change->unit == unit;
+    bool other = (wire_supposes(w, MISTAKE_POLARITY) || wire_supposes(w, MISTAKE_FAMILY)) && w->change->unit == unit;
     return model_of(w->sums->models, other ? w->change->kind : w->sums->bench->units.at[unit].kind);
 }
 
@@ -419,7 +302,7 @@ static void add_unit(Wiring *w, uint32_t unit, uint32_t part) {
         return;
     }
     for (uint32_t e = 0; e < model->elements.count; e++)
-        if (!can_be_set(w, part, &model->elements.at[e])) {
+        if (!wire_can_be_set(w, part, &model->elements.at[e])) {
             block(w, part);
             return;
         }
@@ -435,7 +318,7 @@ static void add_part(Wiring *w, uint32_t part) {
     for (int supply = 0; supply < 2; supply++) w->rail[supply] = wire_rail(w, part, supply);
     for (uint32_t u = 0; u < at->unit_count; u++) add_unit(w, at->units[u], part);
     drive_pins(w, part, from);
-    if (supposes(w, MISTAKE_SHORT) && w->change->part == part) {
+    if (wire_supposes(w, MISTAKE_SHORT) && w->change->part == part) {
         CircuitNode a = net_node(w, w->change->nets[0]), b = net_node(w, w->change->nets[1]);
         circuit_set(w->circuit, circuit_add(w->circuit, CIRCUIT_RESISTOR, at->ref, part, (const CircuitNode[]){a, b}),
                     RESISTOR_OHMS, SHORT_OHMS);
@@ -445,8 +328,8 @@ static void add_part(Wiring *w, uint32_t part) {
 /* An overlooked join, or something that draws current: how much, the readings tell. */
 static void add_supposed(Wiring *w) {
     const Change *change = w->change;
-    bool load = supposes(w, MISTAKE_LOAD);
-    if (!load && !supposes(w, MISTAKE_JOIN)) return;
+    bool load = wire_supposes(w, MISTAKE_LOAD);
+    if (!load && !wire_supposes(w, MISTAKE_JOIN)) return;
     CircuitNode ends[] = {net_node(w, change->nets[0]), net_node(w, change->nets[1])};
     uint32_t element = circuit_add(w->circuit, CIRCUIT_RESISTOR, TEXT("what is supposed"), BENCH_NONE, ends);
     circuit_set(w->circuit, element, RESISTOR_OHMS, load ? change->value : JOINT_OHMS);
