@@ -1,6 +1,6 @@
-/* Any bytes as a request to a bench page: it is answered or refused, and nothing but what the tables name is ever told. The first
- * line is method, door and path (`k` in front of the path stands for the key), the next ones Host, Origin and arguments, the rest
- * after an empty line the body. */
+/* Any bytes as a request to a bench page: it is answered or refused, and nothing but what the tables name is ever told. The
+ * first line is method, door and path (`k` in front of the path stands for the key), the next ones Host, Origin and
+ * arguments, the rest after an empty line the body. */
 #include "fuzz/fuzz.h"
 
 #include "note/note.h"
@@ -8,9 +8,11 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
-static const char NOTES[] = "board A 10 x 10 mm\npart Q1 SOT-23 npn\npart R1 0805 10k\njoin Q1.B R1.1\nmode idle\nclaim Q1 \"a switch\" sure 70%\n";
+static const char NOTES[] =
+    "board A 10 x 10 mm\npart Q1 SOT-23 npn\npart R1 0805 10k\njoin Q1.B R1.1\nmode idle\nclaim Q1 \"a switch\" sure 70%\n";
 
 /* One page for the whole run, over a folder in which nothing can be written any more. */
 typedef struct Target {
@@ -56,13 +58,16 @@ static PageRequest request_of(Arena *arena, const Target *one, Text bytes) {
     Text first = take_line(&bytes);
     PageRequest request = {.method = take_word(&first)};
     request.door = text_is(take_word(&first), "phone") ? PAGE_DOOR_PHONE : PAGE_DOOR_BENCH;
-    request.path = text_starts(first, "k") ? text_fmt(arena, "/%.*s/%.*s", TEXT_ARG(one->key), TEXT_ARG(text_sub(first, 1, first.len))) : first;
+    request.path = text_starts(first, "k")
+                       ? text_fmt(arena, "/%.*s/%.*s", TEXT_ARG(one->key), TEXT_ARG(text_sub(first, 1, first.len)))
+                       : first;
     request.host = take_line(&bytes);
     request.origin = take_line(&bytes);
     for (Text line; (line = take_line(&bytes)).len > 0 && request.argument_count < PAGE_ARGUMENTS_MOST;) {
         size_t equals = text_find(line, TEXT("="));
         if (equals == SIZE_MAX) equals = line.len;
-        request.arguments[request.argument_count++] = (PageArgument){text_sub(line, 0, equals), text_sub(line, equals + 1, line.len)};
+        request.arguments[request.argument_count++] =
+            (PageArgument){text_sub(line, 0, equals), text_sub(line, equals + 1, line.len)};
     }
     request.body = bytes;
     return request;
@@ -80,7 +85,9 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     if (admitted && (answer.status < 200 || answer.status > 599 || answer.type == NULL)) abort();
     bool with_key = text_find(request.path, one->key) != SIZE_MAX;
     if (!with_key && answer.status == 200) abort();
-    if (text_find(answer.body, TEXT("<script>")) != SIZE_MAX) abort(); /* none of ours is without src */
+    bool markup =
+        strstr(answer.type, "html") != NULL || strstr(answer.type, "svg") != NULL; /* JSON may quote what was written */
+    if (markup && text_find(answer.body, TEXT("<script>")) != SIZE_MAX) abort();   /* none of ours is without src */
     arena_free(arena);
     return 0;
 }

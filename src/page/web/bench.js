@@ -60,11 +60,17 @@ light.places.push(notebook, table, findings)
 notebook.onClaim = open
 notebook.onLine = line => light.lines([line])
 
+const SOON = 30 // milliseconds: what follows from a note is often there as soon, and all is then drawn once
+let soon
 listen({
   away: away => { state.textContent = away ? 'The bench page is not running; what is typed stays here until it is back.' : '' },
   busy: busy => { state.textContent = busy ? 'Working out what follows …' : '' },
   async changed(early) { // while the rest is being worked out, only the notes are new
-    if (early) return notebook.refresh()
+    clearTimeout(soon)
+    if (early) {
+      soon = setTimeout(() => notebook.refresh(), SOON)
+      return
+    }
     await Promise.all([findings.refresh(), notebook.refresh()])
     requestAnimationFrame(() => setTimeout(() => table.refresh())) // once the words are seen: a large schematic takes its time
   },
