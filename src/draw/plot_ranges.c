@@ -5,7 +5,7 @@
 #include <math.h>
 
 enum { ROWS_MOST = 24 };
-static const double WIDE = 150, LEFT = 46, RIGHT = 108, ROW = 13, TOP = 3, LEGEND = 10, EDGE = 3; /* mm */
+static const double WIDE = 150, LEFT = 46, RIGHT = 104, ROW = 13, TOP = 3, LEGEND = 10, EDGE = 3; /* mm */
 static const double LOG_FROM = 20; /* largest to smallest on one axis, beyond which it is logarithmic */
 
 typedef struct Row {
@@ -122,9 +122,9 @@ static void put_row(const Ranges *r, const Row *row, double top) {
     put_marks(r->out, y, worst_low, worst_high, plot_at(&axis, row->compared->low), plot_at(&axis, row->compared->high));
     put_diamond(r->out, off ? "p-read p-off" : "p-read", plot_at(&axis, row->reading->value.value), y);
     Text read = row->reading->note->reading->value.written;
-    svg_text(r->out, (SvgMark){.class = off ? "p-off" : "p-label"}, (SvgPoint){RIGHT + 5, y}, PLOT_TEXT, SVG_START,
-             svg_clip(arena, text_fmt(arena, "%s%.*s", off ? "off: " : "", TEXT_ARG(read)), PLOT_TEXT, WIDE - RIGHT - 5));
-    svg_text(r->out, (SvgMark){.class = "p-name"}, (SvgPoint){RIGHT + 5, y + 3.6}, PLOT_SMALL, SVG_START,
+    svg_text(r->out, (SvgMark){.class = off ? "p-off" : "p-label"}, (SvgPoint){RIGHT + 8, y}, PLOT_TEXT, SVG_START,
+             svg_clip(arena, text_fmt(arena, "%s%.*s", off ? "off: " : "", TEXT_ARG(read)), PLOT_TEXT, WIDE - RIGHT - 8));
+    svg_text(r->out, (SvgMark){.class = "p-name"}, (SvgPoint){RIGHT + 8, y + 3.6}, PLOT_SMALL, SVG_START,
              text_fmt(arena, "sums: %.*s", TEXT_ARG(spread_of(arena, row))));
 }
 
