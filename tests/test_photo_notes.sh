@@ -57,4 +57,11 @@ check "a board without a size is told how to say it" says errors 'board B 46.5 x
 check "all else goes on" says seen 'M1'
 check "only pixels are used: nothing that stands beside them is told or kept" sh -c \
     'grep -q SERIAL-AND-PLACE box/photos/a-bottom.jpg && ! grep -rq SERIAL-AND-PLACE seen look.json told box/report.html box/derived'
+# what is said on the command line of the same photo; nets_with OPTION ...: how many nets it then has
+nets_with() { unpick copper "$top/demo/dispenser/photos/a-bottom.jpg" --board 46.5x21mm --corners "388,483 1492,477 1504,980 378,983" "$@" | sed -n 's/ nets,.*//p'; }
+said_nothing=$(nets_with)
+check "a cut across a track makes two nets of one" test "$(nets_with --cut 10,5)" -eq $((said_nothing + 1))
+check "a beep makes one net of two" test "$(nets_with --joined "14.09,2.38 16.66,3.36")" -le "$said_nothing"
+check "a place off the board is refused, and its size said" sh -c '"$UNPICK" copper x.jpg --board 46.5x21mm --cut 99,99 2>told; test $? -eq 2 && grep -q "^unpick copper: 99,99 lies off the board, which is 46.5 x 21 mm" told'
+check "an outline with too few corners is refused" sh -c '"$UNPICK" copper x.jpg --board 46.5x21mm --hidden 10,5 2>told; test $? -eq 2 && grep -q "expected 3 places" told'
 echo "1..$count"

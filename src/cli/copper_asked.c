@@ -228,6 +228,28 @@ static void give_face(Taking *taking, BoardSide side, const char *photo, bool ha
     face->hints = taking->hints[side].at, face->hint_count = taking->hints[side].count;
 }
 
+static bool on_board(const Taking *taking, PlacePoint mm) {
+    const BoardAsked *board = &taking->asked->board;
+    if (mm.x >= 0 && mm.y >= 0 && mm.x <= board->width_mm && mm.y <= board->height_mm) return true;
+    cli_usage(taking->cli, "%g,%g lies off the board, which is %g x %g mm", mm.x, mm.y, board->width_mm, board->height_mm);
+    return false;
+}
+
+/* What is said of a place off the board is a slip. Only what is hidden may reach beyond its edge. */
+static bool all_on_board(const Taking *taking) {
+    bool on = true;
+    for (unsigned side = 0; side < ON_COUNT; side++) {
+        for (uint32_t i = 0; i < taking->hints[side].count && on; i++) on = on_board(taking, taking->hints[side].at[i].at);
+        for (uint32_t i = 0; i < taking->words[side].count && on; i++) {
+            const CopperWord *word = &taking->words[side].at[i];
+            for (uint32_t k = 0; k < word->count && word->sort != COPPER_HIDDEN && on; k++)
+                on = on_board(taking, word->at[k]);
+        }
+    }
+    for (uint32_t i = 0; i < taking->holes.count && on; i++) on = on_board(taking, taking->holes.at[i].at);
+    return on;
+}
+
 static bool finish(Taking *taking, const char *photo) {
     CopperAsked *asked = taking->asked;
     BoardSide other = asked->side == BOARD_TOP ? BOARD_BOTTOM : BOARD_TOP;
@@ -238,7 +260,7 @@ static bool finish(Taking *taking, const char *photo) {
         cli_usage(taking->cli, "how big is the board? --board 46.5x21mm says its width and height as seen");
     else if (said && !asked->two_sided)
         cli_usage(taking->cli, "something was said of the other side; --back PHOTO says where it is seen");
-    if (!(asked->board.width_mm > 0) || (said && !asked->two_sided)) return false;
+    if (!(asked->board.width_mm > 0) || (said && !asked->two_sided) || !all_on_board(taking)) return false;
     if (!asked->two_sided && asked->side == BOARD_BOTTOM) mirror(taking);
     give_face(taking, asked->side, photo, taking->has_corners, taking->corners);
     if (asked->two_sided) give_face(taking, other, taking->back, taking->has_back_corners, taking->back_corners);
