@@ -163,3 +163,14 @@ void build_readings(Build *b) {
         compare(b, index, &groups.at[group], turned);
     }
 }
+
+Text bench_reading_name(Arena *arena, const BenchReading *reading) {
+    Out out = out_new(arena);
+    out_fmt(&out, "%.*s(", TEXT_ARG(reading->function));
+    for (uint32_t i = 0; i < reading->note->reading->terminal_count; i++) {
+        if (i > 0) out_char(&out, ',');
+        note_terminal_print(&out, reading->note->reading->terminals[i]);
+    }
+    out_char(&out, ')');
+    return out_text(&out);
+}

@@ -37,8 +37,6 @@ typedef struct PlotDraws {
 
 /* For a table beside the plot. */
 PlotDraws plot_draws(Arena *arena, const Sums *sums);
-/* "v(VDD)" */
-Text plot_reading_name(Arena *arena, const BenchReading *reading);
 
 extern const char DRAW_PLOT_CSS[]; /* plot.css, made by the build: what a page that holds plots needs */
 

@@ -21,17 +21,6 @@ typedef struct Ranges {
     uint32_t count, left_out;
 } Ranges;
 
-Text plot_reading_name(Arena *arena, const BenchReading *reading) {
-    Out out = out_new(arena);
-    out_fmt(&out, "%.*s(", TEXT_ARG(reading->function));
-    for (uint32_t i = 0; i < reading->note->reading->terminal_count; i++) {
-        if (i > 0) out_char(&out, ',');
-        note_terminal_print(&out, reading->note->reading->terminals[i]);
-    }
-    out_char(&out, ')');
-    return out_text(&out);
-}
-
 /* Of a net's volts and a part's current. */
 static const SumsFigure *figure_of(const Sums *sums, const SumsCompared *compared, const BenchReading *reading) {
     if (compared->mode == BENCH_NONE || reading->about_count != 1) return NULL;
@@ -115,7 +104,7 @@ static void put_row(const Ranges *r, const Row *row, double top) {
     Arena *arena = r->out->arena;
     if (row->figure != NULL) worst_low = plot_at(&axis, row->figure->least), worst_high = plot_at(&axis, row->figure->most);
     svg_text(r->out, (SvgMark){.class = "p-mode"}, (SvgPoint){0, y}, PLOT_TEXT, SVG_START,
-             svg_clip(arena, plot_reading_name(arena, row->reading), PLOT_TEXT, LEFT - 6));
+             svg_clip(arena, bench_reading_name(arena, row->reading), PLOT_TEXT, LEFT - 6));
     svg_text(r->out, (SvgMark){.class = "p-name"}, (SvgPoint){0, y + 3.6}, PLOT_SMALL, SVG_START,
              svg_clip(arena, row->reading->mode, PLOT_SMALL, LEFT - 6));
     put_axis(r, &axis, top + 6.4);
@@ -144,7 +133,7 @@ static Text in_words(const Ranges *r) {
     Out out = out_new(r->out->arena);
     for (uint32_t i = 0; i < r->count; i++) {
         const Row *row = &r->rows[i];
-        Text name = plot_reading_name(r->out->arena, row->reading), read = row->reading->note->reading->value.written,
+        Text name = bench_reading_name(r->out->arena, row->reading), read = row->reading->note->reading->value.written,
              sums = spread_of(r->out->arena, row);
         out_fmt(&out, "%s%.*s", i > 0 ? "; " : "", TEXT_ARG(name));
         if (row->reading->mode.len > 0) out_fmt(&out, " in %.*s", TEXT_ARG(row->reading->mode));

@@ -262,6 +262,9 @@ typedef struct Notebook {
     uint32_t lines; /* lines in the file */
 } Notebook;
 
+/* The note that begins in this line; NULL when there is none. */
+Note *note_of_line(const Notebook *book, uint32_t line);
+
 /* Reads a whole file's text. A bad line becomes a problem and is skipped; all the others count. Never fails. */
 Notebook *note_read(Arena *arena, Text file, Text content);
 

@@ -5,7 +5,7 @@
 
 typedef enum Fate { FATE_KEPT, FATE_STRUCK, FATE_WORKED, FATE_REFUSED } Fate;
 
-static Note *note_of_line(const Notebook *book, uint32_t line) {
+Note *note_of_line(const Notebook *book, uint32_t line) {
     uint32_t low = 0, high = book->notes.count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;

@@ -130,18 +130,6 @@ static void add_parts(const Bench *bench, json_t *parts, const Note *note) {
         add_part(bench, parts, note->parts.refs[i]);
 }
 
-static const Note *note_of_line(const Notebook *book, uint32_t line) {
-    uint32_t low = 0, high = book->notes.count; /* they are in the order of their lines */
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (book->notes.at[middle].line < line)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low < book->notes.count && book->notes.at[low].line == line ? &book->notes.at[low] : NULL;
-}
-
 static json_t *parts_of_lines(Arena *arena, const Bench *bench, Text lines) {
     json_t *parts = json_array();
     while (lines.len > 0) {

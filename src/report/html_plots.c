@@ -114,7 +114,7 @@ static void readings_table(Html *html) {
         quantity_print_spread(&spread,
                               quantity_within(compared->typical, compared->low, compared->high, reading->value.unit));
         out_lit(html->out, "<tr>");
-        row_head(html, plot_reading_name(html->arena, reading));
+        row_head(html, bench_reading_name(html->arena, reading));
         cell(html, "td", reading->mode);
         cell(html, "td", reading->note->reading->value.written);
         cell(html, "td", compared->verdict == SUMS_ALONE ? TEXT("only it tells") : out_text(&spread));

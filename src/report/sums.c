@@ -62,7 +62,7 @@ static void say_differing(Telling *t) {
         paper_ink(paper, INK_ALARM);
         paper_fmt(paper, "! ");
         paper_ink(paper, INK_PLAIN);
-        paper_text(paper, plot_reading_name(t->arena, reading));
+        paper_text(paper, bench_reading_name(t->arena, reading));
         if (reading->mode.len > 0) paper_fmt(paper, " in %.*s", TEXT_ARG(reading->mode));
         paper_fmt(
             paper,
@@ -99,7 +99,7 @@ static void say_readings(Telling *t) {
         const SumsCompared *compared = &t->sums->compared.at[i];
         const BenchReading *reading = &t->bench->readings.at[compared->reading];
         Text *row = cells + (size_t)i * CELLS;
-        row[0] = plot_reading_name(t->arena, reading), row[1] = reading->mode;
+        row[0] = bench_reading_name(t->arena, reading), row[1] = reading->mode;
         row[2] = reading->note->reading->value.written;
         row[3] = compared->verdict == SUMS_UNKNOWN ? TEXT("") : spread(t->arena, expected(t->bench, compared));
         row[4] = verdict(t->arena, compared);

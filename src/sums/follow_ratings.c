@@ -22,7 +22,10 @@ static void tell_rating(Following *f, const Rating *r) {
     told_because(&told, text_fmt(f->arena, "its limit: %.*s", TEXT_ARG(r->source)), at->line);
     told_value(&told, r->what, r->is, "the solved circuit", "Kirchhoff's laws");
     told_value(&told, "limit", r->most, "what it is made for", "its data sheet, its note, or the usual of its kind");
-    const char *how = r->is.value > r->most.high ? "more than" : r->is.value > r->most.low ? "about as much as" : "near";
+    const char *how = r->is.value > r->most.high         ? "more than"
+                      : r->is.value > r->most.low        ? "about as much as"
+                      : r->is.value > NEAR * r->most.low ? "near"
+                                                         : "by the tolerances perhaps near";
     if (r->is.value > r->most.high)
         told_warn(&told,
                   text_fmt(f->arena, "%.*s is overloaded%.*s.", TEXT_ARG(at->ref), TEXT_ARG(follow_while(f, r->mode))));

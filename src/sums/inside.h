@@ -104,6 +104,8 @@ bool wire_can_be_set(Wiring *w, uint32_t part, const ModelElement *element);
 bool wire_supposes(const Wiring *w, Mistake mistake);
 /* The element that drives this pin of a chip; BENCH_NONE: none does. */
 uint32_t wire_driver(const Wiring *w, uint32_t pin);
+/* The resistor that the change supposes to draw current is a parameter from here on. */
+void wire_load(Wiring *w, uint32_t element);
 /* Sets the circuit's parameters, size parameters.count; what solvers have stays. */
 void wire_set(Wiring *w, const double *values);
 /* A cell's volts, where they are a parameter of its part, become those of a flat one. */

@@ -38,15 +38,9 @@ static void in_mode(Words *w, Out *out, uint32_t mode) {
 
 Text mistake_reading(Arena *arena, const Sums *sums, uint32_t number) {
     const BenchReading *reading = &sums->bench->readings.at[number];
-    Out out = out_new(arena);
-    out_fmt(&out, "%.*s(", TEXT_ARG(reading->function));
-    for (uint32_t i = 0; i < reading->note->reading->terminal_count; i++) {
-        if (i > 0) out_char(&out, ',');
-        note_terminal_print(&out, reading->note->reading->terminals[i]);
-    }
-    out_char(&out, ')');
-    if (reading->mode.len > 0) out_fmt(&out, " in %.*s", TEXT_ARG(reading->mode));
-    return out_text(&out);
+    Text name = bench_reading_name(arena, reading);
+    if (reading->mode.len == 0) return name;
+    return text_fmt(arena, "%.*s in %.*s", TEXT_ARG(name), TEXT_ARG(reading->mode));
 }
 
 static void say_reading(Words *w) {

@@ -95,19 +95,8 @@ static void add_joint(Wiring *w, const Change *change) {
                 : change->mistake == MISTAKE_SHORT ? SHORT_OHMS
                                                    : JOINT_OHMS);
     if (!load) return;
-    Wired wired = {.id = w->ids->count,
-                   .at = change->value,
-                   .is = {.part = BENCH_NONE,
-                          .typical = change->value,
-                          .low = change->low,
-                          .high = change->high,
-                          .ratio = true,
-                          .state = true,
-                          .unit = UNIT_OHM,
-                          .mode = change->mode}};
-    list_push(w->arena, &wired.places, ((Spot){.element = element, .parameter = RESISTOR_OHMS}));
     own_list(w->arena, &w->parameters);
-    list_push(w->arena, &w->parameters, wired);
+    wire_load(w, element);
 }
 
 static void hang_pin(Wiring *w, uint32_t pin) {

@@ -325,15 +325,8 @@ static void add_part(Wiring *w, uint32_t part) {
     }
 }
 
-/* An overlooked join, or something that draws current: how much, the readings tell. */
-static void add_supposed(Wiring *w) {
+void wire_load(Wiring *w, uint32_t element) {
     const Change *change = w->change;
-    bool load = wire_supposes(w, MISTAKE_LOAD);
-    if (!load && !wire_supposes(w, MISTAKE_JOIN)) return;
-    CircuitNode ends[] = {net_node(w, change->nets[0]), net_node(w, change->nets[1])};
-    uint32_t element = circuit_add(w->circuit, CIRCUIT_RESISTOR, TEXT("what is supposed"), BENCH_NONE, ends);
-    circuit_set(w->circuit, element, RESISTOR_OHMS, load ? change->value : JOINT_OHMS);
-    if (!load) return;
     Wired wired = {.id = w->ids->count,
                    .at = change->value,
                    .is = {.part = BENCH_NONE,
@@ -346,6 +339,17 @@ static void add_supposed(Wiring *w) {
                           .mode = change->mode}};
     list_push(w->arena, &wired.places, ((Spot){.element = element, .parameter = RESISTOR_OHMS}));
     list_push(w->arena, &w->parameters, wired);
+}
+
+/* An overlooked join, or something that draws current: how much, the readings tell. */
+static void add_supposed(Wiring *w) {
+    const Change *change = w->change;
+    bool load = wire_supposes(w, MISTAKE_LOAD);
+    if (!load && !wire_supposes(w, MISTAKE_JOIN)) return;
+    CircuitNode ends[] = {net_node(w, change->nets[0]), net_node(w, change->nets[1])};
+    uint32_t element = circuit_add(w->circuit, CIRCUIT_RESISTOR, TEXT("what is supposed"), BENCH_NONE, ends);
+    circuit_set(w->circuit, element, RESISTOR_OHMS, load ? change->value : JOINT_OHMS);
+    if (load) wire_load(w, element);
 }
 
 /* ---- switches, told ---- */
