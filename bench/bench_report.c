@@ -43,9 +43,9 @@ static Times once(Arena *kept, Text *html) {
     double summed = measure_seconds();
     bench->folder = TEXT(""); /* no photos on the page */
     Out page = out_new(arena), show = out_new(arena);
-    report_html(&page, reasoning, sums, &problems);
+    report_html(&page, reasoning, sums, false, &problems);
     double paged = measure_seconds();
-    report_show(&show, reasoning, sums, &problems);
+    report_show(&show, reasoning, sums, false, &problems);
     double shown = measure_seconds();
     t = (Times){know - start,   built - know,  reasoned - built, summed - reasoned,
                 paged - summed, shown - paged, paged - start};

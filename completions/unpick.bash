@@ -26,6 +26,10 @@ _unpick() {
         mapfile -t COMPREPLY < <(compgen -f -- "$cur")
         return
         ;;
+    --symbols)
+        mapfile -t COMPREPLY < <(compgen -W 'iec ieee' -- "$cur")
+        return
+        ;;
     --listen | --port | --package | --pins | --body | --pitch | --leads | --span | --height) return ;;
     esac
     case $command in
@@ -35,8 +39,8 @@ _unpick() {
     why) options='--json --shelf --help' dirs=true ;;
     sums) options='--json --shelf --help' dirs=true ;;
     page) options='--listen --port --phone --shelf --help' dirs=true ;;
-    report) options='--output --show --json --shelf --help' dirs=true ;;
-    export) options='--out --board --side --sheet --shelf --help' dirs=true ;;
+    report) options='--output --show --symbols --json --shelf --help' dirs=true ;;
+    export) options='--out --board --side --sheet --symbols --shelf --help' dirs=true ;;
     mark) options='--as --kinds --package --body --pitch --leads --span --height --json --help' ;;
     shelf) options='--package --pins --shelf --json --help' ;;
     copper) options='--board --corners --bottom --preview --back --back-corners --on --hole --bare-hole --cache --back-svg --back-gerber --copper --bare --joined --apart --cut --bridge --hidden --labels --scale --svg --gerber --netlist --json --help' ;;

@@ -26,6 +26,7 @@ complete -c unpick -n "__fish_seen_subcommand_from look why shelf sums report ex
 complete -c unpick -n "__fish_seen_subcommand_from page" -l listen -x -d 'an address to listen on'
 complete -c unpick -n "__fish_seen_subcommand_from page" -l port -x -d 'the port'
 complete -c unpick -n "__fish_seen_subcommand_from page" -l phone -d 'a phone may add photos'
+complete -c unpick -n "__fish_seen_subcommand_from report export" -l symbols -x -a 'iec ieee' -d 'of the schematic'
 complete -c unpick -n "__fish_seen_subcommand_from report" -l show -d 'for telling it to an audience'
 complete -c unpick -n "__fish_seen_subcommand_from report" -s o -l output -r -F -d 'write there'
 complete -c unpick -n "__fish_seen_subcommand_from why" -a '(__unpick_claims)'

@@ -61,7 +61,7 @@ const char *unpick_json(Unpick *bench) {
 const char *unpick_html(Unpick *bench) {
     if (bench->teardown.reasoning == NULL) return NULL;
     Out out = out_new(bench->arena);
-    report_html(&out, bench->teardown.reasoning, bench->teardown.sums, &bench->problems);
+    report_html(&out, bench->teardown.reasoning, bench->teardown.sums, false, &bench->problems);
     return ended(&out);
 }
 

@@ -316,8 +316,8 @@ static void draw_everything(Teardown *t, const Sums *sums, const char *what) {
         if (svg[i].len > 0) assert_well_formed(out_text(&svg[i]), what);
     assert_true(svg[4].len > 0);
     Out page = out_new(t->arena), show = out_new(t->arena);
-    report_html(&page, t->reasoning, sums, &problems);
-    report_show(&show, t->reasoning, sums, &problems);
+    report_html(&page, t->reasoning, sums, false, &problems);
+    report_show(&show, t->reasoning, sums, false, &problems);
     static const char *const never[] = {"<script>alert", "<svg onload", "<i>", "<b>", "<!--", "\xE2\x80\xAE"};
     for (size_t i = 0; i < sizeof never / sizeof *never; i++)
         if (holds(out_text(&page), never[i]) || holds(out_text(&show), never[i]))

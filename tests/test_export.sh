@@ -26,6 +26,15 @@ holds() {
 export_to() { "$UNPICK" export "$1" "$2" --out "$work/$2"; }
 no_text() { ! grep -q -e "$1" "$2"; }
 
+schematic_in() { "$UNPICK" export "$work/demo" schematic.svg --symbols "$1" --out "$work/$1.svg"; }
+differ() { ! cmp -s "$1" "$2"; }
+holds "a schematic with symbols of IEC 60617" schematic_in iec
+holds "a schematic with symbols of IEEE 315" schematic_in ieee
+holds "a resistor is a box in the one and a zigzag in the other" differ "$work/iec.svg" "$work/ieee.svg"
+holds "which is well-formed too" xmllint --noout "$work/ieee.svg"
+holds "other symbols are refused" sh -c "! '$UNPICK' export '$work/demo' schematic.svg --symbols din"
+holds "the report takes them too" "$UNPICK" report "$work/demo" --symbols ieee -o "$work/ieee.html"
+
 for folder in demo mischief; do
     for drawing in board schematic currents readings blocks battery; do
         if [ $folder != mischief ] || [ $drawing != blocks ]; then # too little is known there

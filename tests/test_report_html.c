@@ -7,14 +7,14 @@
 static Text page(Teardown *t) {
     Out out = out_new(t->arena);
     Diags problems = diags_new(t->arena);
-    report_html(&out, t->reasoning, NULL, &problems);
+    report_html(&out, t->reasoning, NULL, false, &problems);
     return out_text(&out);
 }
 
 static Text show_page(Teardown *t) {
     Out out = out_new(t->arena);
     Diags problems = diags_new(t->arena);
-    report_show(&out, t->reasoning, NULL, &problems);
+    report_show(&out, t->reasoning, NULL, false, &problems);
     return out_text(&out);
 }
 

@@ -52,6 +52,13 @@ bool cli_words(Cli *cli, int argc, int least, int most) {
     return false;
 }
 
+bool cli_symbols(Cli *cli, const char *said, bool *ansi) {
+    *ansi = strcmp(said, "ieee") == 0;
+    if (*ansi || strcmp(said, "iec") == 0) return true;
+    cli_usage(cli, "--symbols is iec or ieee");
+    return false;
+}
+
 /* ---- a teardown asked about ---- */
 
 bool cli_ask(Cli *cli, int argc, char **argv, int most_words, CliAsked *asked, CliExit *code) {

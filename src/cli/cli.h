@@ -44,6 +44,9 @@ bool cli_words(Cli *cli, int argc, int least, int most);
 /* `what` in the right words: "unpick look: there is no ... ; see unpick look --help". Gives CLI_USAGE. */
 CliExit cli_usage(Cli *cli, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
+/* What --symbols said: iec or ieee, those of IEEE 315. False, and said, when neither. */
+bool cli_symbols(Cli *cli, const char *said, bool *ansi);
+
 /* ---- a teardown asked about: DIR [WORD] [--json] [--shelf FILE] ---- */
 
 typedef struct CliAsked {

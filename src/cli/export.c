@@ -30,9 +30,13 @@ static bool take_sheet(Cli *cli, const char *said, ReportExport *what) {
 
 /* False, and said, when the command line is not understood. */
 static bool take_options(Cli *cli, int argc, char **argv, Asked *asked, CliExit *code) {
-    const struct option options[] = {{"out", required_argument, NULL, 'o'},   {"board", required_argument, NULL, 'b'},
-                                     {"side", required_argument, NULL, 'd'},  {"sheet", required_argument, NULL, 'n'},
-                                     {"shelf", required_argument, NULL, 's'}, {0}};
+    const struct option options[] = {{"out", required_argument, NULL, 'o'},
+                                     {"board", required_argument, NULL, 'b'},
+                                     {"side", required_argument, NULL, 'd'},
+                                     {"sheet", required_argument, NULL, 'n'},
+                                     {"shelf", required_argument, NULL, 's'},
+                                     {"symbols", required_argument, NULL, 'y'},
+                                     {0}};
     *code = CLI_USAGE;
     for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
         if (got == CLI_HELPED) *code = CLI_DONE;
@@ -41,6 +45,7 @@ static bool take_options(Cli *cli, int argc, char **argv, Asked *asked, CliExit 
         if (got == 's') asked->shelf = optarg;
         if (got == 'b') asked->what.board = text_of(optarg);
         if (got == 'd' && !take_side(cli, optarg, &asked->what)) return false;
+        if (got == 'y' && !cli_symbols(cli, optarg, &asked->what.ansi)) return false;
         if (got == 'n' && !take_sheet(cli, optarg, &asked->what)) return false;
     }
     return cli_words(cli, argc, 2, 2);
@@ -67,7 +72,8 @@ static CliExit run(Cli *cli, int argc, char **argv) {
 
 const CliCommand CLI_EXPORT = {
     "export", "parts, nets, copper and drawings in open formats",
-    "usage: unpick export DIR WHAT [--out FILE] [--board NAME] [--side top|bottom] [--sheet N] [--shelf FILE]\n\n"
+    "usage: unpick export DIR WHAT [--out FILE] [--board NAME] [--side top|bottom] [--sheet N]\n                         "
+    "[--symbols iec|ieee] [--shelf FILE]\n\n"
     "Writes one file to standard output, in a format that others read:\n\n"
     "  parts.csv      the parts table; a spreadsheet opens it, and nothing in it runs as a formula\n"
     "  nets.json      who is joined to whom\n"
@@ -83,6 +89,7 @@ const CliCommand CLI_EXPORT = {
     "  --board NAME   of which board (default: the first)\n"
     "  --side SIDE    top or bottom (default: the one that is known)\n"
     "  --sheet N      of the schematic (default: 1)\n"
+    "  --symbols WHICH  of the schematic: iec (60617, the default) or ieee (315)\n"
     "  --shelf FILE   parts catalogue (default: $XDG_DATA_HOME/unpick/shelf.db)\n\n"
     "examples:\n"
     "  unpick export dispenser parts.csv --out parts.csv\n"

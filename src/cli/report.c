@@ -25,17 +25,16 @@ static CliExit save(Cli *cli, const char *path, const Out *page, const Bench *be
 }
 
 static CliExit run(Cli *cli, int argc, char **argv) {
-    const struct option options[] = {{"json", no_argument, NULL, 'j'},
-                                     {"output", required_argument, NULL, 'o'},
-                                     {"shelf", required_argument, NULL, 's'},
-                                     {"show", no_argument, NULL, 'w'},
-                                     {0}};
+    const struct option options[] = {{"json", no_argument, NULL, 'j'},          {"output", required_argument, NULL, 'o'},
+                                     {"shelf", required_argument, NULL, 's'},   {"show", no_argument, NULL, 'w'},
+                                     {"symbols", required_argument, NULL, 'y'}, {0}};
     const char *shelf = NULL, *path = NULL;
-    bool json = false, show = false;
+    bool json = false, show = false, ansi = false;
     for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
         if (got < 0) return got == CLI_HELPED ? CLI_DONE : CLI_USAGE;
         if (got == 'j') json = true;
         if (got == 'w') show = true;
+        if (got == 'y' && !cli_symbols(cli, optarg, &ansi)) return CLI_USAGE;
         if (got == 's') shelf = optarg;
         if (got == 'o') path = optarg;
     }
@@ -48,26 +47,29 @@ static CliExit run(Cli *cli, int argc, char **argv) {
     if (json)
         report_json(&page, teardown.reasoning);
     else if (show)
-        report_show(&page, teardown.reasoning, teardown.sums, &cli->problems);
+        report_show(&page, teardown.reasoning, teardown.sums, ansi, &cli->problems);
     else
-        report_html(&page, teardown.reasoning, teardown.sums, &cli->problems);
+        report_html(&page, teardown.reasoning, teardown.sums, ansi, &cli->problems);
     cli_tell_problems(cli);
     bool to_stdout = (json && path == NULL) || (path != NULL && strcmp(path, "-") == 0);
     if (to_stdout)
         cli->out = page;
     else
-        code = save(cli, path != NULL ? path : default_path(cli->arena, argv[optind], show ? "show.html" : "report.html"), &page, teardown.reasoning->bench);
+        code = save(cli, path != NULL ? path : default_path(cli->arena, argv[optind], show ? "show.html" : "report.html"),
+                    &page, teardown.reasoning->bench);
     report_close(&teardown);
     return code;
 }
 
 const CliCommand CLI_REPORT = {
     "report", "write report.html",
-    "usage: unpick report DIR [--show] [-o FILE] [--json] [--shelf FILE]\n\n"
+    "usage: unpick report DIR [--show] [--symbols iec|ieee] [-o FILE] [--json] [--shelf FILE]\n\n"
     "Writes DIR/report.html: one self-contained file for reading, printing and sending on, with the evidence under every\n"
     "sentence. It loads nothing from anywhere. The old file is replaced only when the new one is whole.\n\n"
-    "  --show             write DIR/show.html instead: for telling it to an audience, one idea a screen, turned by keys, touch or\n"
+    "  --show             write DIR/show.html instead: for telling it to an audience, one idea a screen, turned by keys, "
+    "touch or\n"
     "                     buttons; printed, it is the speaker's cue sheet with timing\n"
+    "  --symbols WHICH    the schematic's: iec (60617, the default) or ieee (315)\n"
     "  -o, --output FILE  write there; - is standard output\n"
     "  --json             the same facts as JSON (doc/json.md), on standard output unless -o says otherwise\n"
     "  --shelf FILE       parts catalogue (default: $XDG_DATA_HOME/unpick/shelf.db)\n\n"

@@ -133,7 +133,7 @@ static bool blocks_svg(const Exporting *e) {
 }
 
 static bool schematic_svg_sheet(const Exporting *e) {
-    SchematicAsked asked = {.reasoning = e->teardown->reasoning};
+    SchematicAsked asked = {.reasoning = e->teardown->reasoning, .ansi = e->asked->ansi};
     const Schematic *schematic = schematic_draw(e->arena, &asked);
     uint32_t sheet = e->asked->sheet == 0 ? 1 : e->asked->sheet;
     if (sheet > schematic->sheets.count)

@@ -10,6 +10,7 @@ typedef struct ReportExport {
     Text board;     /* empty: the first there is */
     bool has_side;  /* else the only side that is known */
     BoardSide side;
+    bool ansi;      /* the schematic with symbols of IEEE 315 */
     uint32_t sheet; /* of the schematic, from 1; 0: the first */
 } ReportExport;
 

@@ -27,6 +27,7 @@ typedef struct Html {
     const Bench *bench;
     const Story *story;
     const Sums *sums; /* NULL: none */
+    bool ansi;        /* symbols of IEEE 315 */
     Diags *problems;
     LIST(HtmlPhoto) photos;
     uint32_t photo_side; /* pixels along the longer side */

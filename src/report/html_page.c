@@ -160,13 +160,14 @@ void html_licence(Html *html) {
     out_lit(html->out, "</p>\n</section>\n");
 }
 
-void report_html(Out *out, const Reasoning *reasoning, const Sums *sums, Diags *problems) {
+void report_html(Out *out, const Reasoning *reasoning, const Sums *sums, bool ansi, Diags *problems) {
     Html html = {.out = out,
                  .arena = out->arena,
                  .reasoning = reasoning,
                  .bench = reasoning->bench,
                  .story = story_of(out->arena, reasoning),
                  .sums = sums,
+                 .ansi = ansi,
                  .photo_side = PHOTO_PAGE_SIDE,
                  .problems = problems};
     html_photos_find(&html);

@@ -110,7 +110,7 @@ static void say_choice(Html *html, const Figures *figures) {
 void html_schematic(Html *html) {
     Out *out = html->out;
     Figures figures = figures_of(html);
-    SchematicAsked asked = {.reasoning = html->reasoning};
+    SchematicAsked asked = {.reasoning = html->reasoning, .ansi = html->ansi};
     if (figures.count > 0) asked.volts = figures.volts, asked.amps = figures.amps, asked.modes = figures.count;
     const Schematic *schematic = schematic_draw(html->arena, &asked);
     if (schematic->sheets.count == 0) return;

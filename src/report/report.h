@@ -80,12 +80,13 @@ const Schematic *report_schematic(Arena *arena, const Reasoning *reasoning, cons
 /* ---- as a page ---- */
 
 /* report.html: one file, nothing fetched from anywhere; all of it can be read without its small script. Photos are read when
- * the bench knows its folder; one that can't be is left out, with a problem. sums: NULL for none. */
-void report_html(Out *out, const Reasoning *reasoning, const Sums *sums, Diags *problems);
+ * the bench knows its folder; one that can't be is left out, with a problem. sums: NULL for none; ansi: the
+ * schematic with symbols of IEEE 315. */
+void report_html(Out *out, const Reasoning *reasoning, const Sums *sums, bool ansi, Diags *problems);
 
 /* show.html: the same told to an audience, one idea a screen, stepped through by keys, touch or buttons; without its script a page
  * that scrolls. Printed, it is the cue sheet: each screen's sentence, its evidence, and how long it takes. */
-void report_show(Out *out, const Reasoning *reasoning, const Sums *sums, Diags *problems);
+void report_show(Out *out, const Reasoning *reasoning, const Sums *sums, bool ansi, Diags *problems);
 
 /* The parts table as CSV. */
 void report_parts_csv(Out *out, const Reasoning *reasoning);

@@ -150,13 +150,14 @@ static void say_head(Show *show) {
     out_lit(html->out, "<main>\n");
 }
 
-void report_show(Out *out, const Reasoning *reasoning, const Sums *sums, Diags *problems) {
+void report_show(Out *out, const Reasoning *reasoning, const Sums *sums, bool ansi, Diags *problems) {
     Show show = {.html = {.out = out,
                           .arena = out->arena,
                           .reasoning = reasoning,
                           .bench = reasoning->bench,
                           .story = story_of(out->arena, reasoning),
                           .sums = sums,
+                          .ansi = ansi,
                           .photo_side = PHOTO_SHOW_SIDE,
                           .problems = problems}};
     html_photos_find(&show.html);

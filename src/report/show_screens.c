@@ -159,7 +159,7 @@ static const Schematic *circuit_of(Show *show, const StoryChapter *chapter) {
             for (uint32_t k = 0; k < claim->own_count; k++) parts += !only[claim->about[k]], only[claim->about[k]] = true;
         }
     if (parts == 0 || parts > PARTS_MOST) return NULL;
-    SchematicAsked asked = {.reasoning = html->reasoning, .only = only};
+    SchematicAsked asked = {.reasoning = html->reasoning, .only = only, .ansi = html->ansi};
     const Schematic *schematic = schematic_draw(html->arena, &asked);
     return schematic->sheets.count == 1 ? schematic : NULL;
 }
