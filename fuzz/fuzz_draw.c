@@ -1,6 +1,7 @@
 /* Any notes, drawn: schematic, blocks, boards and plots come back in bounded time and are well-formed, whatever the notes.
  * The lore is read once; the catalogue and photos are left out. */
 #include "fuzz/fuzz.h"
+#include "fuzz/world.h"
 
 #include "draw/blocks.h"
 #include "draw/board.h"
@@ -11,26 +12,6 @@
 #include <stdlib.h>
 
 enum { NOTES_MOST = 64 * 1024 };
-
-typedef struct World {
-    BenchKinds *kinds;
-    Marks *marks;
-    ReasonRules *rules;
-    SumsModels *models;
-} World;
-
-static const World *world(void) {
-    static World known;
-    if (known.models != NULL) return &known;
-    Arena *arena = arena_new(); /* for as long as the process lives */
-    Lore *lore = lore_new(arena);
-    lore_add_builtin(lore);
-    known.kinds = bench_kinds_new(arena, lore);
-    known.marks = marks_new(arena, lore);
-    known.rules = reason_rules_new(arena, lore, known.kinds);
-    known.models = sums_models_new(arena, lore, known.kinds);
-    return &known;
-}
 
 static void expect_fine(const Out *svg, bool drawn) {
     if (drawn != (svg->len > 0) || (drawn && well_formed_fault(out_text(svg)) != SIZE_MAX)) abort();

@@ -1,31 +1,10 @@
 /* Any notes, summed: whatever a mode's circuit comes to, it has an answer of numbers or says why not, in bounded time. The
  * lore is read once; the catalogue and photos are left out. */
 #include "fuzz/fuzz.h"
-
-#include "sums/sums.h"
+#include "fuzz/world.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-typedef struct World {
-    BenchKinds *kinds;
-    Marks *marks;
-    ReasonRules *rules;
-    SumsModels *models;
-} World;
-
-static const World *world(void) {
-    static World known;
-    if (known.models != NULL) return &known;
-    Arena *arena = arena_new(); /* for as long as the process lives */
-    Lore *lore = lore_new(arena);
-    lore_add_builtin(lore);
-    known.kinds = bench_kinds_new(arena, lore);
-    known.marks = marks_new(arena, lore);
-    known.rules = reason_rules_new(arena, lore, known.kinds);
-    known.models = sums_models_new(arena, lore, known.kinds);
-    return &known;
-}
 
 static void expect_numbers(const SumsFigure *figure) {
     bool fine = isfinite(figure->typical) && isfinite(figure->low) && isfinite(figure->high) && isfinite(figure->least) && isfinite(figure->most);

@@ -242,8 +242,8 @@ typedef struct BenchChain {
 } BenchChain;
 size_t bench_chain(const Bench *bench, uint32_t pin_a, uint32_t pin_b, uint32_t *lines, size_t most, BenchChain *chain);
 
-/* Where and what a step is: "a neck of 0.12 mm at 12.3,4.5 mm on the bottom of board A, 78 % copper". */
 Text bench_reading_name(Arena *arena, const BenchReading *reading); /* `v(VDD)` */
+/* Where and what a step is: "a neck of 0.12 mm at 12.3,4.5 mm on the bottom of board A, 78 % copper". */
 Text bench_step_says(Arena *arena, const Bench *bench, uint32_t step);
 /* "the bottom of board A" */
 Text bench_side_name(Arena *arena, const BenchBoard *board, BoardSide side);

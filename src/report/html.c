@@ -29,6 +29,17 @@ void html_anchor(Out *out, const char *prefix, Text name) {
     }
 }
 
+Html html_new(Out *out, const Reasoning *reasoning, const Sums *sums, bool ansi, Diags *problems) {
+    return (Html){.out = out,
+                  .arena = out->arena,
+                  .reasoning = reasoning,
+                  .bench = reasoning->bench,
+                  .story = story_of(out->arena, reasoning),
+                  .sums = sums,
+                  .ansi = ansi,
+                  .problems = problems};
+}
+
 void html_section(Html *html, const char *id, const char *title) {
     out_fmt(html->out, "<section id=\"%s\">\n<h2>%s</h2>\n", id, title);
 }

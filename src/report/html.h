@@ -35,6 +35,8 @@ typedef struct Html {
     uint32_t photo_count;
 } Html;
 
+/* A page about this; its photos are as large as photo_side then says. */
+Html html_new(Out *out, const Reasoning *reasoning, const Sums *sums, bool ansi, Diags *problems);
 void html_section(Html *html, const char *id, const char *title);                  /* opens; closed by `</section>` */
 void html_lines(Html *html, const uint32_t *lines, uint32_t count);                /* `line 3`, linked to the notes */
 void html_quotes(Html *html, const uint32_t *lines, uint32_t count);               /* a list of the notes themselves */

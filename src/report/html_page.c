@@ -161,15 +161,8 @@ void html_licence(Html *html) {
 }
 
 void report_html(Out *out, const Reasoning *reasoning, const Sums *sums, bool ansi, Diags *problems) {
-    Html html = {.out = out,
-                 .arena = out->arena,
-                 .reasoning = reasoning,
-                 .bench = reasoning->bench,
-                 .story = story_of(out->arena, reasoning),
-                 .sums = sums,
-                 .ansi = ansi,
-                 .photo_side = PHOTO_PAGE_SIDE,
-                 .problems = problems};
+    Html html = html_new(out, reasoning, sums, ansi, problems);
+    html.photo_side = PHOTO_PAGE_SIDE;
     html_photos_find(&html);
     say_head(&html);
     html_hazards(&html);

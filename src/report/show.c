@@ -151,15 +151,8 @@ static void say_head(Show *show) {
 }
 
 void report_show(Out *out, const Reasoning *reasoning, const Sums *sums, bool ansi, Diags *problems) {
-    Show show = {.html = {.out = out,
-                          .arena = out->arena,
-                          .reasoning = reasoning,
-                          .bench = reasoning->bench,
-                          .story = story_of(out->arena, reasoning),
-                          .sums = sums,
-                          .ansi = ansi,
-                          .photo_side = PHOTO_SHOW_SIDE,
-                          .problems = problems}};
+    Show show = {.html = html_new(out, reasoning, sums, ansi, problems)};
+    show.html.photo_side = PHOTO_SHOW_SIDE;
     html_photos_find(&show.html);
     say_head(&show);
     show_screens(&show);
