@@ -177,6 +177,48 @@ static void a_cache_that_cannot_be_written_is_no_failure(void **state) {
     assert_int_equal(drawn->problems.list.count, 0);
 }
 
+/* Holds the board that it gets while another is traced, and beyond the end of the keep. */
+static void what_this_process_has_traced_is_shared(void **state) {
+    Drawn *drawn = *state;
+    Text none = {0};
+    BoardKeep *keep = board_keep_new();
+    drawn->asked.keep = keep;
+    trace(drawn);
+    Text first = told(drawn);
+    BoardCopper held = drawn->board;
+    assert_false(held.face[BOARD_TOP].cached);
+    assert_traced(drawn, true, first);
+    const PlacePoint ends[] = {FIRST, SECOND};
+    const CopperWord word = {COPPER_JOINED, ends, 2, 7, true};
+    drawn->asked.face[BOARD_TOP].words = &word, drawn->asked.face[BOARD_TOP].word_count = 1;
+    assert_traced(drawn, false, none);
+    const BoardHoleAsked hole = {{7, 4}, 0, BOARD_BARE, 3};
+    drawn->asked.holes = &hole, drawn->asked.hole_count = 1;
+    assert_traced(drawn, false, none);
+    drawn->asked.face[BOARD_TOP].word_count = 0, drawn->asked.hole_count = 0;
+    assert_traced(drawn, true, first);
+    draw_bottom_turned(drawn, drawn->photo[BOARD_BOTTOM]);
+    assert_traced(drawn, false, none);
+    board_keep_free(keep);
+    drawn->board = held;
+    assert_true(text_same(told(drawn), first));
+    board_free(&held);
+}
+
+static void what_failed_is_not_kept_and_fails_again(void **state) {
+    Drawn *drawn = *state;
+    BoardKeep *keep = board_keep_new();
+    drawn->asked.keep = keep;
+    memset(drawn->asked.face[BOARD_TOP].corners, 0, sizeof drawn->asked.face[BOARD_TOP].corners);
+    drawn->asked.face[BOARD_BOTTOM].photo = NULL;
+    for (uint32_t times = 1; times <= 2; times++) {
+        assert_false(board_trace(drawn->arena, &drawn->asked, &drawn->board, &drawn->problems));
+        assert_int_equal(drawn->problems.list.count, times);
+        assert_true(drawn->board.face[BOARD_TOP].unplaced);
+    }
+    board_keep_free(keep);
+}
+
 #define drawn_test(test) cmocka_unit_test_setup_teardown(test, draw_small, wipe)
 
 int main(void) {
@@ -187,6 +229,8 @@ int main(void) {
         drawn_test(a_forged_face_is_refused),
         drawn_test(the_cache_is_bounded),
         drawn_test(a_cache_that_cannot_be_written_is_no_failure),
+        drawn_test(what_this_process_has_traced_is_shared),
+        drawn_test(what_failed_is_not_kept_and_fails_again),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

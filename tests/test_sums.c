@@ -1,6 +1,8 @@
 /* What circuits do in a mode, from notes. Each source stands beside its circuit. */
 #include "tests/sums_fixture.h"
 
+#include "report/report.h"
+
 #include <stdio.h>
 
 #define SUPPLY5 "part J1 source 5 V\nnet GND J1.-\nnet VCC J1.+\n"
@@ -236,7 +238,8 @@ static void sums_are_taken_again(void **state) {
                              *const changes[] = {"ask \"what colour?\"\n" CIRCUIT /* lines moved */,
                                                  CIRCUIT "join D1.A VCC\n",
                                                  CIRCUIT "read v(VCC) = 5.0 V by meter\n",
-                                                 CIRCUIT "part R2 1k\n",
+                                                 CIRCUIT "part R2 1k\njoin R2.1 VCC\n",
+                                                 CIRCUIT "part R1 0805\n",
                                                  CIRCUIT "mode lit\n",
                                                  CIRCUIT "strike 9\n",
                                                  CIRCUIT "claim D1 \"a green one\"\n",
@@ -273,6 +276,44 @@ static void sums_are_taken_again(void **state) {
     summed_end(&s);
 }
 
+static Text as_json(const Sums *sums) {
+    Out out = out_new(sums->arena);
+    report_sums_json(&out, sums);
+    return out_text(&out);
+}
+
+static void assert_no_sum_changes(const Summed *s, const char *circuit, Text kind) {
+    const char *is = text_is(kind, "battery") ? " 4 x LR6" : text_is(kind, "resistor") ? " 0805 10k" : "";
+    Text notes =
+        text_fmt(s->t.arena, "%spart X9 %.*s%s\npart X10 %.*s\n%c", circuit, TEXT_ARG(kind), is, TEXT_ARG(kind), 0);
+    Summed anew = summed_of(notes.at);
+    Teardown t = teardown_of(notes.at, NULL);
+    const Sums *again = sums_again(t.arena, s->sums, t.reasoning, sums_models_new(t.arena, t.lore, t.kinds));
+    if (again == NULL) fail_msg("%.*s: done anew", TEXT_ARG(kind));
+    if (!text_same(as_json(again), as_json(anew.sums))) fail_msg("%.*s: they differ", TEXT_ARG(kind));
+    assert_int_equal(t.reasoning->claims.count, anew.t.reasoning->claims.count);
+    assert_int_equal(t.reasoning->open.count, anew.t.reasoning->open.count);
+    for (uint32_t m = 0; m < again->modes.count; m++)
+        assert_false(again->modes.at[m].power[bench_part(t.bench, TEXT("X10"))].known);
+    teardown_end(&t);
+    summed_end(&anew);
+}
+
+/* A part that hangs on nothing changes no sum, of whatever kind it is: taken again they are what they are when done anew.
+ */
+static void a_new_part_without_a_pin_changes_no_sum(void **state) {
+    (void)state;
+    static const char *const circuits[] = {
+        CIRCUIT "drive D1.A low\n",
+        "part J1 usb-c\nnet GND J1.-\nnet VBUS J1.+\npart R1 1k\nnet VBUS R1.1\nnet GND R1.2\n"};
+    for (size_t c = 0; c < sizeof circuits / sizeof *circuits; c++) {
+        Summed s = summed_of(circuits[c]);
+        for (uint32_t i = 0; i < bench_kind_count(s.t.kinds); i++)
+            assert_no_sum_changes(&s, circuits[c], bench_kind_at(s.t.kinds, i)->name);
+        summed_end(&s);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(a_led_with_its_resistor),
                                        cmocka_unit_test(the_worst_of_a_divider),
@@ -291,6 +332,7 @@ int main(void) {
                                        cmocka_unit_test(what_floats_is_not_known),
                                        cmocka_unit_test(values_out_of_the_world),
                                        cmocka_unit_test(a_potentiometer_is_one_track),
-                                       cmocka_unit_test(sums_are_taken_again)};
+                                       cmocka_unit_test(sums_are_taken_again),
+                                       cmocka_unit_test(a_new_part_without_a_pin_changes_no_sum)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -12,6 +12,16 @@ void diag_add(Diags *diags, Diag diag) {
     list_push(diags->arena, &diags->list, diag);
 }
 
+void diags_copy(Diags *to, const Diags *from) {
+    for (uint32_t i = 0; i < from->list.count; i++) {
+        Diag diag = from->list.at[i];
+        Text *const texts[] = {&diag.place.file, &diag.message, &diag.expected, &diag.hint, &diag.source};
+        for (size_t k = 0; k < sizeof texts / sizeof *texts; k++) *texts[k] = text_copy(to->arena, *texts[k]);
+        diag_add(to, diag);
+    }
+    to->left_out += from->left_out;
+}
+
 /* One line of the source around the column, control bytes as dots, and a caret under the column. */
 static void print_excerpt(Out *out, const Diag *diag) {
     size_t column = diag->place.column == 0 ? 1 : diag->place.column;

@@ -30,6 +30,8 @@ enum { DIAGS_MOST = 1000 };
 Diags diags_new(Arena *arena);
 /* Adds one; beyond DIAGS_MOST only counts it. Texts are kept, not copied. */
 void diag_add(Diags *diags, Diag diag);
+/* Adds all of another's, their texts copied: for problems that outlive what told them. */
+void diags_copy(Diags *to, const Diags *from);
 /* `file:line:column: message; expected ...; hint` and the line with a caret below, on as many lines as it takes. */
 void diag_print(Out *out, const Diag *diag);
 void diags_print(Out *out, const Diags *diags);

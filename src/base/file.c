@@ -1,11 +1,15 @@
 #include "base/file.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+#define XXH_INLINE_ALL
+#include <xxhash.h>
 
 /* Reads until the end of the file: pipes and /dev/stdin have no size to ask for. */
 static bool read_all(int fd, Arena *arena, size_t most, size_t expected, Text *content) {
@@ -83,4 +87,31 @@ bool file_write(const char *path, Text content) {
     arena_free(arena);
     errno = why;
     return done;
+}
+
+/* ---- stamps ---- */
+
+static uint64_t stamp_of(const struct stat *info, uint64_t with) {
+    const int64_t said[] = {(int64_t)info->st_ino, info->st_size, info->st_mtim.tv_sec, info->st_mtim.tv_nsec};
+    return XXH3_64bits_withSeed(said, sizeof said, with);
+}
+
+/* Of all files of a folder, in whatever order they come. */
+static uint64_t stamp_of_files(DIR *dir) {
+    uint64_t sum = 0;
+    struct stat info;
+    for (struct dirent *entry; (entry = readdir(dir)) != NULL;)
+        if (entry->d_name[0] != '.' && fstatat(dirfd(dir), entry->d_name, &info, 0) == 0)
+            sum += stamp_of(&info, XXH3_64bits(entry->d_name, strlen(entry->d_name)));
+    return sum;
+}
+
+uint64_t file_stamp(const char *path, uint64_t with) {
+    struct stat info;
+    if (stat(path, &info) != 0) return XXH3_64bits_withSeed("", 0, with);
+    DIR *dir = S_ISDIR(info.st_mode) ? opendir(path) : NULL;
+    if (dir == NULL) return stamp_of(&info, with);
+    uint64_t sum = stamp_of_files(dir);
+    closedir(dir);
+    return XXH3_64bits_withSeed(&sum, sizeof sum, with);
 }

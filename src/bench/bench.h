@@ -205,6 +205,7 @@ typedef struct BenchKnows {
     const Marks *marks; /* may be NULL: markings are not read */
     Shelf *shelf;       /* may be NULL */
     const char *folder; /* with photos/ and derived/ in it; NULL: photos are not looked at */
+    BoardKeep *keep;    /* boards traced before; NULL: none */
     /* how a board's photos become copper; NULL: board_trace */
     bool (*trace)(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diags *problems);
 } BenchKnows;

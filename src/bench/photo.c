@@ -125,6 +125,7 @@ static void trace(Build *b, uint32_t number, BenchKnows knows) {
     Diags problems = diags_new(b->arena);
     BoardAsked asked = asked_of(b->arena, b->bench, board);
     build_words(b, number, &asked);
+    asked.keep = knows.keep;
     bool traced = (knows.trace != NULL ? knows.trace : board_trace)(b->arena, &asked, &board->copper, &problems);
     take_problems(b, board, &asked, &problems);
     if (!traced) return;

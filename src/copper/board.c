@@ -37,7 +37,7 @@ static bool trace_left_out(Arena *arena, FaceWork work[BOARD_SIDES], const bool 
     return true;
 }
 
-bool board_trace(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diags *problems) {
+bool board_trace_anew(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diags *problems) {
     FaceWork work[BOARD_SIDES] = {0};
     bool open[BOARD_SIDES] = {0}, any = false, all = true;
     const bool *left_out[BOARD_SIDES] = {0};
@@ -65,5 +65,7 @@ bool board_trace(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diag
 }
 
 void board_free(BoardCopper *board) {
-    for (BoardSide side = 0; side < BOARD_SIDES; side++) free_face(&board->face[side]);
+    for (BoardSide side = 0; side < BOARD_SIDES && board->kept == NULL; side++) free_face(&board->face[side]);
+    if (board->kept != NULL) board_let_go(board->kept);
+    board->kept = NULL;
 }

@@ -49,6 +49,7 @@ typedef struct BoardAsked {
     size_t hole_count;
     bool coarse;       /* a first look, at once: smaller, with thin tracks and gaps often missed; nothing of it is kept */
     const char *cache; /* a folder for what can be computed again, made when it isn't there; NULL: none */
+    struct BoardKeep *keep; /* what this process has traced before; NULL: nothing is kept */
 } BoardAsked;
 
 /* ---- what comes of it ---- */
@@ -128,6 +129,7 @@ typedef struct BoardCopper {
     double gap_least; /* between two of the board's nets on one face, mm; 0: none */
     PlacePoint gap_at;
     BoardSide gap_side;
+    struct BoardKept *kept; /* whose all of it is, while it is held; NULL: nobody else's */
 } BoardCopper;
 
 /* False, with a problem that says what was expected and what to do, when no face could be traced; a face that could not, or
@@ -135,6 +137,13 @@ typedef struct BoardCopper {
  * (board_free). */
 bool board_trace(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diags *problems);
 void board_free(BoardCopper *board); /* safe on a zeroed one */
+
+/* Boards kept in memory, for one who asks for the same ones over and over: what was asked before is given again at once,
+ * and belongs to all who hold it. It may be freed before the boards it gave. One thread at a time may trace with it; any may
+ * let go of a board. */
+typedef struct BoardKeep BoardKeep;
+BoardKeep *board_keep_new(void);
+void board_keep_free(BoardKeep *keep); /* NULL is fine */
 
 /* ---- places ---- */
 

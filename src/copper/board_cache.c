@@ -77,29 +77,61 @@ static XXH3_state_t *key_after(CacheKey key) {
     return state;
 }
 
-CacheKey cache_key_hints(CacheKey photo, const LayerHint *hints, size_t hint_count) {
-    XXH3_state_t *state = key_after(photo);
-    for (size_t i = 0; i < hint_count; i++) {
-        double hint[3] = {hints[i].at.x, hints[i].at.y, hints[i].copper};
-        XXH3_128bits_update(state, hint, sizeof hint);
-    }
+static CacheKey key_end(XXH3_state_t *state) {
     CacheKey key = key_of(state);
     XXH3_freeState(state);
     return key;
+}
+
+static void add_hints(XXH3_state_t *state, const LayerHint *hints, size_t count) {
+    for (size_t i = 0; i < count; i++) {
+        double hint[3] = {hints[i].at.x, hints[i].at.y, hints[i].copper};
+        XXH3_128bits_update(state, hint, sizeof hint);
+    }
+}
+
+static void add_words(XXH3_state_t *state, const CopperWord *words, size_t count) {
+    for (size_t i = 0; i < count; i++) {
+        uint64_t word[4] = {words[i].sort, words[i].count, words[i].line, words[i].meter};
+        XXH3_128bits_update(state, word, sizeof word);
+        XXH3_128bits_update(state, words[i].at, words[i].count * sizeof *words[i].at);
+    }
+}
+
+CacheKey cache_key_hints(CacheKey photo, const LayerHint *hints, size_t hint_count) {
+    XXH3_state_t *state = key_after(photo);
+    add_hints(state, hints, hint_count);
+    return key_end(state);
 }
 
 CacheKey cache_key_nets(CacheKey photo, bool half, const CopperWord *words, size_t word_count) {
     XXH3_state_t *state = key_after(photo);
     uint64_t counts[2] = {half, word_count};
     XXH3_128bits_update(state, counts, sizeof counts);
-    for (size_t i = 0; i < word_count; i++) {
-        uint64_t word[4] = {words[i].sort, words[i].count, words[i].line, words[i].meter};
-        XXH3_128bits_update(state, word, sizeof word);
-        XXH3_128bits_update(state, words[i].at, words[i].count * sizeof *words[i].at);
+    add_words(state, words, word_count);
+    return key_end(state);
+}
+
+bool cache_key_board(const BoardAsked *asked, CacheKey *key) {
+    CacheKey photo[BOARD_SIDES] = {0};
+    for (BoardSide side = 0; side < BOARD_SIDES; side++)
+        if (asked->face[side].photo != NULL && !cache_key_photo(asked, side, 0, &photo[side])) return false;
+    XXH3_state_t *state = key_after(photo[BOARD_TOP]);
+    XXH3_128bits_update(state, &photo[BOARD_BOTTOM], sizeof photo[BOARD_BOTTOM]);
+    for (BoardSide side = 0; side < BOARD_SIDES; side++) {
+        const BoardFaceAsked *face = &asked->face[side];
+        uint64_t counts[4] = {face->photo != NULL, asked->coarse, face->hint_count, face->word_count};
+        XXH3_128bits_update(state, counts, sizeof counts);
+        add_hints(state, face->hints, face->hint_count);
+        add_words(state, face->words, face->word_count);
     }
-    CacheKey key = key_of(state);
-    XXH3_freeState(state);
-    return key;
+    for (size_t i = 0; i < asked->hole_count; i++) {
+        const BoardHoleAsked *hole = &asked->holes[i];
+        double said[5] = {hole->at.x, hole->at.y, hole->diameter, hole->plating, hole->line};
+        XXH3_128bits_update(state, said, sizeof said);
+    }
+    *key = key_end(state);
+    return true;
 }
 
 /* ---- files ---- */

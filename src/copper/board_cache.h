@@ -13,6 +13,8 @@ bool cache_key_photo(const BoardAsked *asked, BoardSide side, unsigned made, Cac
 CacheKey cache_key_hints(CacheKey photo, const LayerHint *hints, size_t hint_count);
 /* Of its nets: the photo's with its hints, whether it is then turned by half, and words in the face's view. */
 CacheKey cache_key_nets(CacheKey photo, bool half, const CopperWord *words, size_t word_count);
+/* Of the whole board: all that is asked of it. False when a photo can't be read. */
+bool cache_key_board(const BoardAsked *asked, CacheKey *key);
 
 /* Reads what `pack_what` packs. kind: of file, a word. False: it is not there, or not good. */
 typedef void CachePack(Pack *pack, void *what);

@@ -40,6 +40,10 @@ typedef struct FaceWork {
     bool decoded;  /* the photo was */
 } FaceWork;
 
+/* ---- board.c, board_keep.c ---- */
+bool board_trace_anew(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diags *problems);
+void board_let_go(struct BoardKept *kept);
+
 /* ---- board_face.c: one face from its photo to its layers ---- */
 void face_tell(Diags *problems, const FaceWork *work, Text message, Text expected, Text hint);
 /* Corners and holes; of a face without another it hears at once. False, with a problem, when the photo can't be read or no

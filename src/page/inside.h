@@ -43,7 +43,7 @@ typedef struct LineClaims {
 
 /* `before`: whose sums are taken over where they would come out the same; NULL: none. Then it takes over the caller's hold
  * of it (`summed`). */
-PageModel *model_read(const char *folder, const char *catalogue, PageModel *before, uint64_t version);
+PageModel *model_read(Page *page, PageModel *before, uint64_t version);
 /* The notes as they stand now beside what was made of those before: at once, while model_read takes its time. Takes over
  * the caller's hold of `before`. NULL, and the hold is the caller's still, when the notes can't be read. */
 PageModel *model_ahead(const char *folder, PageModel *before, uint64_t version);
@@ -72,6 +72,8 @@ struct Page {
     uint64_t pictures; /* grows when one has been cut into tiles */
     bool busy;         /* the folder is being read */
     bool stopping;
+
+    ReportKeep *keep; /* of who reads the folder: the first time page.c, then the watch */
 
     pthread_mutex_t drawing; /* what draws blocks, one at a time, and the last that were drawn */
     Out blocks;

@@ -28,16 +28,17 @@ static Text rendered(const PageModel *model, void (*render)(Out *out, const Page
     return out_text(&out);
 }
 
-PageModel *model_read(const char *folder, const char *catalogue, PageModel *before, uint64_t version) {
+PageModel *model_read(Page *page, PageModel *before, uint64_t version) {
     Arena *arena = arena_new();
+    const char *folder = page->folder;
     PageModel *model = arena_one(arena, PageModel);
     *model = (PageModel){.arena = arena,
                          .version = version,
                          .signature = watch_signature(folder), /* before: what changes meanwhile is read again */
                          .holders = 1,
                          .problems = diags_new(arena)};
-    model->open = report_open_after(arena, folder, catalogue, before != NULL && before->open ? &before->teardown : NULL,
-                                    &model->teardown, &model->problems) &&
+    const ReportBefore kept = {page->keep, before != NULL && before->open ? &before->teardown : NULL};
+    model->open = report_open_after(arena, folder, page->catalogue, kept, &model->teardown, &model->problems) &&
                   file_read(arena, text_fmt(arena, "%s/notes.txt", folder).at, NOTE_FILE_MOST, &model->content);
     if (model->open) {
         model->claim_lines = model->teardown.notebook->lines;

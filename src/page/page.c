@@ -43,13 +43,8 @@ static bool read_first(Page *page, Diags *problems) {
                                   .hint = TEXT("`unpick new DIR` starts a teardown, `unpick page` alone offers to")});
         return false;
     }
-    page->model = model_read(page->folder, page->catalogue, NULL, page->version);
-    for (uint32_t i = 0; !page->model->open && i < page->model->problems.list.count; i++) {
-        Diag diag = page->model->problems.list.at[i];
-        diag.place.file = text_copy(problems->arena, diag.place.file);
-        diag.message = text_copy(problems->arena, diag.message);
-        diag_add(problems, diag);
-    }
+    page->model = model_read(page, NULL, page->version);
+    if (!page->model->open) diags_copy(problems, &page->model->problems);
     return page->model->open;
 }
 
@@ -65,6 +60,7 @@ Page *page_new(const PageSettings *settings, Diags *problems) {
                    .patience = settings->patience,
                    .folder = kept(arena, settings->folder),
                    .version = first_version(),
+                   .keep = report_keep_new(),
                    .blocks = out_new(arena)};
     set_up_lock(page);
     uint16_t last_port = 0;
@@ -92,7 +88,7 @@ void page_take_folder(Page *page, const char *folder) {
     pthread_mutex_unlock(&page->lock);
     if (!first) return;
     key_keep(page->folder, &page->key, page->port);
-    PageModel *model = model_read(page->folder, page->catalogue, NULL, page->version + 1);
+    PageModel *model = model_read(page, NULL, page->version + 1);
     pthread_mutex_lock(&page->lock);
     page->model = model, page->version = model->version;
     pthread_cond_broadcast(&page->changed);
@@ -133,6 +129,7 @@ void page_stop(Page *page) {
     watch_stop(page);
     cutter_stop(page);
     page_let_go(page, page->model);
+    report_keep_free(page->keep);
     pthread_cond_destroy(&page->changed);
     pthread_mutex_destroy(&page->lock);
     pthread_mutex_destroy(&page->drawing);

@@ -1,20 +1,18 @@
 /* The thread that reads the folder again. inotify tells of changes as they happen; where it can't (some network and shared
  * folders), a look each second does. Either only says "look": what counts is whether the files' signature is another than
  * the one last read, so that no event can be missed and none is worked on twice. Requests never wait for a reading: they
- * are answered from the model before. A line that was written shows at once; what follows from it, when it is worked out. */
+ * are answered from the model before. A line that was written shows at once; what follows from it, when it is worked out.
+ */
 #include "page/inside.h"
 
-#include <dirent.h>
+#include "base/file.h"
+
 #include <errno.h>
 #include <poll.h>
 #include <string.h>
 #include <sys/eventfd.h>
 #include <sys/inotify.h>
-#include <sys/stat.h>
 #include <unistd.h>
-
-#define XXH_INLINE_ALL
-#include <xxhash.h>
 
 enum { LOOK_MS = 1000, SETTLE_MS = 10 /* an editor's write comes in pieces */ };
 
@@ -24,29 +22,14 @@ struct Watch {
     int poke, inotify; /* inotify: -1 when there is none */
 };
 
-static uint64_t with_file(uint64_t signature, const char *path) {
-    struct stat info;
-    if (stat(path, &info) != 0) return XXH3_64bits_withSeed("", 0, signature);
-    const int64_t said[] = {(int64_t)info.st_ino, info.st_size, info.st_mtim.tv_sec, info.st_mtim.tv_nsec};
-    return XXH3_64bits_withSeed(said, sizeof said, signature);
-}
-
 uint64_t watch_signature(const char *folder) {
-    static const char *const files[] = {"notes.txt", "shelf.csv"}, *const folders[] = {"photos", "lore"};
+    static const char *const names[] = {"notes.txt", "shelf.csv", "photos", "lore"};
     Arena *arena = arena_new();
-    uint64_t signature = 0, sum = 0;
-    for (size_t i = 0; i < 2; i++) signature = with_file(signature, text_fmt(arena, "%s/%s", folder, files[i]).at);
-    for (size_t i = 0; i < 2; i++) {
-        const char *path = text_fmt(arena, "%s/%s", folder, folders[i]).at;
-        DIR *dir = opendir(path);
-        for (struct dirent *entry; dir != NULL && (entry = readdir(dir)) != NULL;)
-            if (entry->d_name[0] != '.') /* in whatever order they come */
-                sum += with_file(XXH3_64bits(entry->d_name, strlen(entry->d_name)),
-                                 text_fmt(arena, "%s/%s", path, entry->d_name).at);
-        if (dir != NULL) closedir(dir);
-    }
+    uint64_t stamp = 0;
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        stamp = file_stamp(text_fmt(arena, "%s/%s", folder, names[i]).at, stamp);
     arena_free(arena);
-    return signature ^ sum;
+    return stamp;
 }
 
 static void publish(Page *page, PageModel *model, bool busy) {
@@ -68,7 +51,7 @@ static void look(Watch *watch) {
         publish(page, ahead, true);
     else
         page_let_go(page, before);
-    PageModel *summed = page_hold_summed(page), *now = model_read(page->folder, page->catalogue, summed, page->version + 1);
+    PageModel *summed = page_hold_summed(page), *now = model_read(page, summed, page->version + 1);
     if (now->summed == NULL) page_let_go(page, summed);
     publish(page, now, false);
 }
@@ -108,9 +91,8 @@ static void add_watches(Watch *watch, const char *folder) {
 
 bool watch_start(Page *page, Diags *problems) {
     Watch *watch = arena_one(page->arena, Watch);
-    *watch = (Watch){.page = page,
-                     .poke = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK),
-                     .inotify = inotify_init1(IN_CLOEXEC | IN_NONBLOCK)};
+    *watch = (Watch){
+        .page = page, .poke = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK), .inotify = inotify_init1(IN_CLOEXEC | IN_NONBLOCK)};
     if (watch->poke >= 0) {
         add_watches(watch, page->folder);
         if ((errno = pthread_create(&watch->thread, NULL, watch_on, watch)) == 0) {
@@ -131,7 +113,8 @@ void watch_poke(Page *page) {
     pthread_mutex_lock(&page->lock);
     Watch *watch = page->watch;
     pthread_mutex_unlock(&page->lock);
-    if (watch != NULL && write(watch->poke, &one, sizeof one) != (ssize_t)sizeof one) return; /* it is full of pokes: a look will come */
+    if (watch != NULL && write(watch->poke, &one, sizeof one) != (ssize_t)sizeof one)
+        return; /* it is full of pokes: a look will come */
 }
 
 void watch_stop(Page *page) {

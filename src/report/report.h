@@ -28,6 +28,7 @@ void report_forget(ReportKnowledge *knows); /* closes the catalogue */
 
 typedef struct ReportTeardown {
     ReportKnowledge knows;
+    struct ReportKept *kept; /* whose that is; NULL: its own */
     const Notebook *notebook;
     Bench *bench;
     const Reasoning *reasoning;
@@ -38,8 +39,18 @@ typedef struct ReportTeardown {
 /* Reads the notes and the boards' photos, builds the bench, reasons about it and does the sums. Bad notes and photos are problems and no
  * failure; false: nothing to tell. */
 bool report_open(Arena *arena, const char *folder, const char *catalogue, ReportTeardown *teardown, Diags *problems);
-/* The same; its sums are taken over from `before` (NULL: none) when they would come out the same: `again` says so. */
-bool report_open_after(Arena *arena, const char *folder, const char *catalogue, const ReportTeardown *before,
+
+/* For one who opens the same folder over and over: lore, catalogue and boards, as long as their files are what they were.
+ * It may be freed before the teardowns opened with it. One thread at a time may open with it; any may close. */
+typedef struct ReportKeep ReportKeep;
+ReportKeep *report_keep_new(void);
+void report_keep_free(ReportKeep *keep); /* NULL is fine */
+
+typedef struct ReportBefore {
+    ReportKeep *keep;               /* NULL: none */
+    const ReportTeardown *teardown; /* whose sums are taken over when they would come out the same; NULL: none */
+} ReportBefore;
+bool report_open_after(Arena *arena, const char *folder, const char *catalogue, ReportBefore before,
                        ReportTeardown *teardown, Diags *problems);
 void report_close(ReportTeardown *teardown);
 

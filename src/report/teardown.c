@@ -1,13 +1,7 @@
-/* A teardown opened: lore, catalogue, notes, bench, reasoning, sums, one on top of the other. The lore is read anew each time (a
- * few hundred kilobytes of text), so that nothing can be stale. */
-#include "report/report.h"
+/* A teardown opened: lore, catalogue, notes, bench, reasoning, sums, one on top of the other. */
+#include "report/keep.h"
 
 #include <sys/stat.h>
-
-static void take_over(Diags *to, const Diags *from) {
-    for (uint32_t i = 0; i < from->list.count; i++) diag_add(to, from->list.at[i]);
-    to->left_out += from->left_out;
-}
 
 bool report_know(Arena *arena, const char *folder, const char *catalogue, ReportKnowledge *knows, Diags *problems) {
     Lore *lore = lore_new(arena);
@@ -19,8 +13,16 @@ bool report_know(Arena *arena, const char *folder, const char *catalogue, Report
     knows->shelf = shelf_open(arena, lore, catalogue, problems);
     knows->rules = reason_rules_new(arena, lore, knows->kinds);
     knows->models = sums_models_new(arena, lore, knows->kinds);
-    take_over(problems, &lore->problems);
+    diags_copy(problems, &lore->problems);
     return knows->shelf != NULL;
+}
+
+bool know_all(Arena *arena, const char *folder, const char *catalogue, ReportKnowledge *knows, Diags *problems) {
+    uint32_t rows;
+    if (!report_know(arena, folder, catalogue, knows, problems)) return false;
+    if (shelf_add(knows->shelf, text_fmt(arena, "%s/shelf.csv", folder).at, &rows, problems)) return true;
+    report_forget(knows);
+    return false;
 }
 
 void report_forget(ReportKnowledge *knows) {
@@ -36,10 +38,12 @@ static void left_out(Arena *arena, Diags *problems, Text file, uint32_t count, c
 static void tell_limits(Arena *arena, const Reasoning *reasoning, Diags *problems) {
     const Bench *bench = reasoning->bench;
     Text file = bench->notebook->file;
-    take_over(problems, &bench->problems);
+    diags_copy(problems, &bench->problems);
     left_out(arena, problems, file, bench->conflicts_left_out, "more contradictions are not listed");
-    left_out(arena, problems, file, bench->markings_left_out, "parts have markings that were not looked up: there are too many different ones");
-    left_out(arena, problems, file, reasoning->cut, "times the search for circuits was cut short: too many parts fit one pattern");
+    left_out(arena, problems, file, bench->markings_left_out,
+             "parts have markings that were not looked up: there are too many different ones");
+    left_out(arena, problems, file, reasoning->cut,
+             "times the search for circuits was cut short: too many parts fit one pattern");
 }
 
 /* Where photos/ and derived/ lie: the folder, or that of a notes file given in its place. */
@@ -59,28 +63,26 @@ static void do_sums(Arena *arena, const ReportTeardown *before, Reasoning *reaso
 }
 
 bool report_open(Arena *arena, const char *folder, const char *catalogue, ReportTeardown *teardown, Diags *problems) {
-    return report_open_after(arena, folder, catalogue, NULL, teardown, problems);
+    return report_open_after(arena, folder, catalogue, (ReportBefore){0}, teardown, problems);
 }
 
-bool report_open_after(Arena *arena, const char *folder, const char *catalogue, const ReportTeardown *before,
+bool report_open_after(Arena *arena, const char *folder, const char *catalogue, ReportBefore before,
                        ReportTeardown *teardown, Diags *problems) {
     *teardown = (ReportTeardown){0};
     teardown->notebook = note_read_folder(arena, folder, problems);
     if (teardown->notebook == NULL) return false;
-    take_over(problems, &teardown->notebook->problems);
-    if (!report_know(arena, folder, catalogue, &teardown->knows, problems)) return false;
-    uint32_t rows;
-    if (!shelf_add(teardown->knows.shelf, text_fmt(arena, "%s/shelf.csv", folder).at, &rows, problems)) {
-        report_close(teardown);
-        return false;
-    }
+    diags_copy(problems, &teardown->notebook->problems);
+    bool known = before.keep != NULL ? keep_know(before.keep, folder, catalogue, teardown, problems)
+                                     : know_all(arena, folder, catalogue, &teardown->knows, problems);
+    if (!known) return false;
     BenchKnows knows = {.kinds = teardown->knows.kinds,
                         .marks = teardown->knows.marks,
                         .shelf = teardown->knows.shelf,
-                        .folder = folder_of(arena, folder)};
+                        .folder = folder_of(arena, folder),
+                        .keep = before.keep == NULL ? NULL : keep_boards(before.keep)};
     teardown->bench = bench_build(arena, teardown->notebook, knows);
     Reasoning *reasoning = reason_about(arena, teardown->bench, teardown->knows.rules);
-    do_sums(arena, before, reasoning, teardown);
+    do_sums(arena, before.teardown, reasoning, teardown);
     teardown->reasoning = reasoning;
     tell_limits(arena, teardown->reasoning, problems);
     return true;
@@ -88,5 +90,9 @@ bool report_open_after(Arena *arena, const char *folder, const char *catalogue, 
 
 void report_close(ReportTeardown *teardown) {
     if (teardown->bench != NULL) bench_free(teardown->bench);
-    report_forget(&teardown->knows);
+    if (teardown->kept == NULL)
+        report_forget(&teardown->knows);
+    else
+        keep_let_go(teardown->kept);
+    teardown->kept = NULL;
 }

@@ -239,7 +239,7 @@ static void best_reading(Explainer *x, const Tried *tried, uint32_t count) {
 
 void explain(Sums *sums, const Fit *fit, SumsEffort effort) {
     if (sums->differ == 0) return;
-    Explainer x = {.arena = arena_new(), .sums = sums, .fit = fit, .rounds = sums->bench->parts.count < LARGE ? ROUNDS : 0};
+    Explainer x = {.arena = arena_new(), .sums = sums, .fit = fit, .rounds = sums->size < LARGE ? ROUNDS : 0};
     ChangeList list = {0};
     uint32_t count = fit->observed.count;
     x.readings = arena_many(x.arena, Observed, count + 1);
@@ -252,7 +252,7 @@ void explain(Sums *sums, const Fit *fit, SumsEffort effort) {
     for (uint32_t j = 0; j < count; j++) x.readings[j].density = slip_density(&x, j);
     x.noted = modes_new(x.arena, &x);
     x.base = fit_evidence(fit, x.noted, NULL, x.readings, x.all, x.rounds, -INFINITY);
-    double look = EFFORT / (sums->bench->parts.count + 1.0);
+    double look = EFFORT / (sums->size + 1.0);
     SumsEffort most = {.hypotheses = effort.hypotheses > 0 ? effort.hypotheses
                                                            : (uint32_t)fmin(fmax(look, MISTAKES_LEAST), MISTAKES_MOST),
                        .every = effort.every};

@@ -52,7 +52,7 @@ static bool figure_of(const BenchReading *reading, Figure *figure) {
 /* Fewer where the notes are so large that each takes long. */
 static uint32_t readings_most(const Sums *sums) {
     enum { LEAST = 8 };
-    double most = BUDGET / 20 / (sums->bench->parts.count + 1.0);
+    double most = BUDGET / 20 / (sums->size + 1.0);
     return most < LEAST ? LEAST : most < READINGS_MOST ? (uint32_t)most : READINGS_MOST;
 }
 
@@ -284,7 +284,7 @@ static double evidence(const Fit *fit, const Normal *normal, const Observed *rea
 
 /* False when the budget is spent; what was made linear before then stands. */
 static bool linearise_all(Arena *arena, Fit *fit, const double *t, Row *rows) {
-    double size = fit->sums->bench->parts.count + fit->sums->bench->nets.count + 1.0;
+    double size = fit->sums->size + fit->sums->bench->nets.count + 1.0;
     for (uint32_t mode = 0; mode < fit->sums->modes.count; mode++) fit->budget -= OWN * size;
     fit->budget -= EACH * size * fit->observed.count;
     if (fit->budget < 0 && fit->normal->l != NULL) return false;

@@ -30,6 +30,13 @@ static uint32_t find_ground(const Reasoning *reasoning) {
     return found;
 }
 
+/* Only what has a pin noted can be in a circuit. */
+static uint32_t wired_parts(const Bench *bench) {
+    uint32_t count = 0;
+    for (uint32_t p = 0; p < bench->parts.count; p++) count += bench->parts.at[p].pin_count > 0;
+    return count;
+}
+
 static void add_mode(Sums *sums, Text name, uint32_t line) {
     const Bench *bench = sums->bench;
     if (sums_mode(sums, name) != BENCH_NONE) return;
@@ -107,7 +114,8 @@ const Sums *sums_about(Arena *arena, Reasoning *reasoning, const SumsModels *mod
                    .reasoning = reasoning,
                    .bench = reasoning->bench,
                    .models = models,
-                   .ground = find_ground(reasoning)};
+                   .ground = find_ground(reasoning),
+                   .size = wired_parts(reasoning->bench)};
     find_modes(sums);
     if (sums->ground == BENCH_NONE) {
         follow_all(sums, NULL);

@@ -117,6 +117,7 @@ typedef struct Sums {
     Reasoning *reasoning;
     const Bench *bench;
     uint32_t ground; /* the net; BENCH_NONE: no ground was found, and nothing is solved */
+    uint32_t size;   /* parts of which a pin is noted: by this, time is rationed */
     LIST(SumsMode) modes;
     LIST(SumsParameter) parameters;
     LIST(SumsCompared) compared;        /* those that differ first */

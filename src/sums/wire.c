@@ -35,7 +35,8 @@ Ids *wire_ids(Arena *arena, const Sums *sums) {
         SumsParameter is = {0};
         ids->first[u] = ids->count;
         ids->count += sets_of(sums, bench->units.at[u].kind, model) * ids->modes;
-        for (uint32_t e = 0; model != NULL && !model->plugs && e < model->elements.count; e++)
+        bool feeds = model != NULL && !model->plugs && bench->parts.at[bench->units.at[u].part].pin_count > 0;
+        for (uint32_t e = 0; feeds && e < model->elements.count; e++)
             for (uint32_t s = 0; model->elements.at[e].kind == CIRCUIT_VOLTAGE && s < model->elements.at[e].set_count; s++)
                 ids->other_source |=
                     terms_value(arena, sums, NULL, bench->units.at[u].part, &model->elements.at[e].sets[s], &is);
@@ -315,6 +316,7 @@ static void add_unit(Wiring *w, uint32_t unit, uint32_t part) {
 static void add_part(Wiring *w, uint32_t part) {
     const BenchPart *at = &w->sums->bench->parts.at[part];
     uint32_t from = w->ends.count;
+    if (at->pin_count == 0) return; /* it hangs on nothing yet */
     for (int supply = 0; supply < 2; supply++) w->rail[supply] = wire_rail(w, part, supply);
     for (uint32_t u = 0; u < at->unit_count; u++) add_unit(w, at->units[u], part);
     drive_pins(w, part, from);
