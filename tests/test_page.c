@@ -14,7 +14,7 @@ static void whoever_has_the_address_gets_the_page(void **state) {
 
 static void without_the_key_nothing_is_told(void **state) {
     static const char *const paths[] = {"/", "", "/notes", "//notes", "/00000000000000000000000000000000/notes",
-                                        "/0000000000000000000000000000000/notes", "/web/bench.css", "/../notes.txt"};
+                                        "/0000000000000000000000000000000/notes", "/web/bench.js", "/../notes.txt"};
     for (size_t i = 0; i < sizeof paths / sizeof *paths; i++) {
         PageRequest request = page_request(*state, "GET", "");
         request.path = text_of(paths[i]);
@@ -96,7 +96,7 @@ static void other_methods_are_refused(void **state) {
     assert_int_equal(page_asked(*state, &request).status, 405);
     request = page_request(*state, "GET", "add");
     assert_int_equal(page_asked(*state, &request).status, 405);
-    request = page_request(*state, "POST", "web/bench.css");
+    request = page_request(*state, "POST", "web/bench.js");
     assert_int_equal(page_asked(*state, &request).status, 404);
 }
 

@@ -29,8 +29,12 @@ static int write_out(const char *buffer, size_t size, void *out) {
     return 0;
 }
 
-void json_finish(Out *out, json_t *document) {
-    json_dump_callback(document, write_out, out, JSON_INDENT(INDENT) | JSON_REAL_PRECISION(DIGITS));
+static void finish(Out *out, json_t *document, size_t form) {
+    json_dump_callback(document, write_out, out, form | JSON_REAL_PRECISION(DIGITS));
     out_char(out, '\n');
     json_decref(document);
 }
+
+void json_finish(Out *out, json_t *document) { finish(out, document, JSON_INDENT(INDENT)); }
+
+void json_finish_line(Out *out, json_t *document) { finish(out, document, JSON_COMPACT); }

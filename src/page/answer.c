@@ -45,11 +45,13 @@ static const Route ROUTES[] = {
     {"GET", "tile", AT_BENCH, true, 0, answer_tile},
 };
 
-Text call_argument(const Call *call, const char *name) {
-    for (uint32_t i = 0; i < call->request->argument_count; i++)
-        if (text_is(call->request->arguments[i].name, name)) return call->request->arguments[i].value;
+Text request_argument(const PageRequest *request, const char *name) {
+    for (uint32_t i = 0; i < request->argument_count; i++)
+        if (text_is(request->arguments[i].name, name)) return request->arguments[i].value;
     return TEXT("");
 }
+
+Text call_argument(const Call *call, const char *name) { return request_argument(call->request, name); }
 
 uint32_t call_number(const Call *call, const char *name) {
     Text said = call_argument(call, name);
@@ -140,7 +142,6 @@ static const PageAsset *find_asset(Text path) {
 
 /* The assets that a browser asks for have a type; the others are pieces of answers. */
 const char *asset_type(Text name) {
-    if (text_ends(name, ".css")) return "text/css; charset=utf-8";
     if (text_ends(name, ".svg")) return "image/svg+xml";
     return text_ends(name, ".js") ? "text/javascript; charset=utf-8" : NULL;
 }

@@ -6,10 +6,7 @@
 #include <errno.h>
 #include <sys/stat.h>
 
-void answer_begin(Call *call) {
-    Text shell = asset("web/begin.html");
-    out_add(&call->out, shell);
-}
+void answer_begin(Call *call) { out_add(&call->out, shell_styled(&call->out, asset("web/begin.html"))); }
 
 /* A folder's name in the current folder: letters, digits, and - _ . inside. */
 static bool name_fine(Text name) {
@@ -17,7 +14,8 @@ static bool name_fine(Text name) {
     if (name.len == 0 || name.len > NAME_MOST || name.at[0] == '.' || name.at[0] == '-') return false;
     for (size_t i = 0; i < name.len; i++) {
         char c = name.at[i];
-        bool fine = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' || c == '_' || c == '.';
+        bool fine =
+            (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' || c == '_' || c == '.';
         if (!fine) return false;
     }
     return true;

@@ -1,13 +1,6 @@
-/* The page as a whole: the shell from web/bench.html with what is known already in it, so that the first view is one answer. */
+/* The page as a whole: the shell from web/bench.html with what is known already in it, so that the first view is one
+ * answer. */
 #include "page/inside.h"
-
-/* Writes the shell up to the mark `<!--name-->`, and leaves what is behind it. */
-static Text write_until(Out *out, Text shell, const char *mark) {
-    size_t at = text_find(shell, text_of(mark));
-    if (at == SIZE_MAX) return shell;
-    out_add(out, text_sub(shell, 0, at));
-    return text_sub(shell, at + strlen(mark), shell.len);
-}
 
 static Text title_of(const PageModel *model) {
     const Note *product = model->open ? model->teardown.bench->product : NULL;
@@ -21,18 +14,19 @@ void answer_bench(Call *call) {
         return;
     }
     Text shell = asset("web/bench.html");
-    shell = write_until(&call->out, shell, "<!--version-->");
+    shell = shell_until(&call->out, shell, "<!--version-->");
     out_fmt(&call->out, "%llu", (unsigned long long)model->version);
-    shell = write_until(&call->out, shell, "<!--title-->");
+    shell = shell_until(&call->out, shell, "<!--title-->");
     markup(&call->out, "$", title_of(model));
-    shell = write_until(&call->out, shell, "<!--front-->");
+    shell = shell_styled(&call->out, shell);
+    shell = shell_until(&call->out, shell, "<!--front-->");
     bool begun = model->open && model->teardown.notebook->notes.count > 0; /* else what to do first lies in front */
     out_add(&call->out, begun ? TEXT("table") : TEXT("findings"));
-    shell = write_until(&call->out, shell, "<!--heading-->");
+    shell = shell_until(&call->out, shell, "<!--heading-->");
     markup(&call->out, "$", title_of(model));
-    shell = write_until(&call->out, shell, "<!--notes-->");
+    shell = shell_until(&call->out, shell, "<!--notes-->");
     out_add(&call->out, model->notes);
-    shell = write_until(&call->out, shell, "<!--findings-->");
+    shell = shell_until(&call->out, shell, "<!--findings-->");
     out_add(&call->out, model->findings);
     out_add(&call->out, shell);
 }

@@ -10,14 +10,19 @@ typedef struct Board {
     const PageModel *model;
     const Reasoning *reasoning;
     const Bench *bench;
+    size_t card; /* the one that is open */
 } Board;
 
 static void open_card(Board *board, const char *id, const char *title) {
-    markup(board->out, "<section class=\"card\" id=\"$\" aria-labelledby=\"$-title\"><h3 id=\"$-title\">$</h3>\n",
-           text_of(id), text_of(id), text_of(id), text_of(title));
+    board->card = piece_open(board->out, "section", text_of(id));
+    markup(board->out, " class=\"card\" aria-labelledby=\"$-title\"><h3 id=\"$-title\">$</h3>\n", text_of(id), text_of(id),
+           text_of(title));
 }
 
-static void close_card(Board *board) { out_lit(board->out, "</section>\n"); }
+static void close_card(Board *board) {
+    out_lit(board->out, "</section>");
+    piece_close(board->out, board->card);
+}
 
 /* What goes on behind the first ones of a list: fetched when somebody opens it, and empty until then. */
 static void say_more(Board *board, Text of, Text summary) {

@@ -59,7 +59,7 @@ struct Page {
     const char *catalogue, *address;
     uint16_t port;
     bool port_asked, phone;
-    uint32_t patience; /* 0: as usual */
+    uint32_t patience;  /* 0: as usual */
     const char *folder; /* NULL until there is one; set once, under the lock */
     PageKey key, phone_key;
     PageKey phone_once;         /* under the lock; empty once it has been used */
@@ -89,8 +89,8 @@ struct Page {
 /* `127.0.0.1:8017`, `[::1]:8017` */
 Text page_host(Arena *arena, const char *address, uint16_t port);
 Text page_host_of(Page *page, PageDoor door); /* what a Host header must say; empty: no such door */
-PageModel *page_hold(Page *page);        /* NULL without a folder */
-PageModel *page_hold_summed(Page *page); /* the one that its model's sums were done for */
+PageModel *page_hold(Page *page);             /* NULL without a folder */
+PageModel *page_hold_summed(Page *page);      /* the one that its model's sums were done for */
 void page_let_go(Page *page, PageModel *model);
 /* A folder for a page that had none. */
 void page_take_folder(Page *page, const char *folder);
@@ -111,13 +111,14 @@ void cutter_stop(Page *page);
 /* serve.c: libmicrohttpd, a thread a connection, at most so many. */
 bool serve_start(Page *page, Diags *problems);
 void serve_stop(Page *page);
-/* live.c: the next event for a listener that has seen so much, once there is one or it is time for a sign of life; 0 bytes
- * when the page stops. */
+/* live.c: what a listener has seen, at first as it says; and the next event for it, once there is one or it is time for a
+ * sign of life; empty when the page stops. */
 typedef struct LiveSeen {
     uint64_t version, pictures;
     bool busy, begun;
 } LiveSeen;
-size_t live_next(Page *page, LiveSeen *seen, char *buffer, size_t room);
+LiveSeen live_seen(const PageRequest *request);
+Text live_next(Page *page, Arena *arena, LiveSeen *seen);
 
 /* key.c */
 bool key_make(PageKey *key); /* false: the system has no random bytes to give */
@@ -143,7 +144,8 @@ typedef struct Call {
     Out out; /* becomes the body */
 } Call;
 
-Text call_argument(const Call *call, const char *name);   /* empty when there is none */
+Text request_argument(const PageRequest *request, const char *name); /* empty when there is none */
+Text call_argument(const Call *call, const char *name);
 uint32_t call_number(const Call *call, const char *name); /* UINT32_MAX when there is none, or more than six digits */
 void call_refuse(Call *call, unsigned status, const char *why);
 
@@ -205,5 +207,10 @@ extern const size_t PAGE_ASSET_COUNT;
 const char *asset_type(Text name); /* NULL: a piece of answers, not for browsers */
 void pack_assets(Page *page);      /* pack.c */
 Text asset(const char *name);
+extern const char PAGE_STYLE_HASH[]; /* of web/bench.css, for the policy */
+
+/* shell.c: a shell written up to the mark `<!--name-->`, or, for the style, with it; what is behind the mark. */
+Text shell_until(Out *out, Text shell, const char *mark);
+Text shell_styled(Out *out, Text shell);
 
 #endif

@@ -69,26 +69,36 @@ static bool is_blank(Text text) {
     return trimmed.len == 0 || trimmed.at[0] == '#';
 }
 
-static void say_line(Book *book, uint32_t line, Text text) {
-    Arena *arena = book->out->arena;
-    Text n = number(arena, line);
-    if (is_blank(text)) {
-        markup(book->out, "<li class=\"aside\"><span class=\"n\">$</span><code>$</code></li>\n", n, text);
-        return;
-    }
+static void say_note(Book *book, uint32_t line, Text text) {
+    Text n = number(book->out->arena, line);
     const Diag *problem = problem_of(book->notebook, line);
     uint32_t bears = claims_on(book->model, line).count;
     const char *fate = book->by[line] > 0 ? "struck" : problem != NULL ? "bad" : "";
-    markup(
-        book->out,
-        "<li id=\"line-$\" data-line=\"$\" class=\"$\"><details data-from=\"line?n=$\"><summary><span class=\"n\">$</span>",
-        n, n, text_of(fate), n, n);
+    markup(book->out, " data-line=\"$\" class=\"$\"><details data-from=\"line?n=$\"><summary><span class=\"n\">$</span>", n,
+           text_of(fate), n, n);
     markup(book->out, book->by[line] > 0 ? "<s><code>$</code></s>" : "<code>$</code>", text);
     if (bears > 0)
-        markup(book->out, " <span class=\"count\" title=\"claims that rest on it\">$</span>", number(arena, bears));
+        markup(book->out, " <span class=\"count\" title=\"claims that rest on it\">$</span>",
+               number(book->out->arena, bears));
     out_lit(book->out, "</summary><div class=\"under fetched\"></div></details>");
     if (problem != NULL) say_problem(book, problem);
-    out_lit(book->out, "</li>\n");
+}
+
+static void say_line(Book *book, uint32_t line, Text text) {
+    Text n = number(book->out->arena, line);
+    size_t piece = piece_open(book->out, "li", text_fmt(book->out->arena, "line-%u", line));
+    if (is_blank(text))
+        markup(book->out, " class=\"aside\"><span class=\"n\">$</span><code>$</code>", n, text);
+    else
+        say_note(book, line, text);
+    out_lit(book->out, "</li>");
+    piece_close(book->out, piece);
+}
+
+static void say_earlier(Out *out, uint32_t count) {
+    size_t piece = piece_open(out, "li", TEXT("earlier"));
+    markup(out, "><button type=\"button\" data-earlier>Show the $ lines before</button></li>", number(out->arena, count));
+    piece_close(out, piece);
 }
 
 /* From the last up: only a later strike can void a strike. */
@@ -106,10 +116,7 @@ static void render(Out *out, const PageModel *model, uint32_t most) {
     const Notebook *notebook = model->teardown.notebook;
     Book book = {.out = out, .model = model, .notebook = notebook, .by = struck_by(out->arena, notebook)};
     uint32_t from = notebook->lines > most ? notebook->lines - most + 1 : 1, line = 1;
-    if (from > 1)
-        markup(out, "<p><button type=\"button\" id=\"earlier\">Show the $ lines before</button></p>",
-               number(out->arena, from - 1));
-    out_lit(out, "<ol class=\"lines\">\n");
+    if (from > 1) say_earlier(out, from - 1);
     for (size_t at = 0; at < model->content.len && line <= notebook->lines; line++) {
         Text rest = text_sub(model->content, at, model->content.len);
         size_t end = text_find(rest, TEXT("\n"));
@@ -118,7 +125,6 @@ static void render(Out *out, const PageModel *model, uint32_t most) {
         if (text_ends(text, "\r")) text.len--;
         if (line >= from) say_line(&book, line, text);
     }
-    out_lit(out, "</ol>\n");
 }
 
 void render_notes(Out *out, const PageModel *model) {

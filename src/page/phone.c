@@ -1,5 +1,5 @@
-/* The phone's door: a page that takes pictures and nothing else, on the local network, found by an address that opens once. What
- * it gets in exchange is a key of its own; the bench can hand out another address at any time. */
+/* The phone's door: a page that takes pictures and nothing else, on the local network, found by an address that opens once.
+ * What it gets in exchange is a key of its own; the bench can hand out another address at any time. */
 #include "page/inside.h"
 
 #include <arpa/inet.h>
@@ -39,8 +39,9 @@ static void put_code(Out *out, const char *text) {
     QRcode *code = QRcode_encodeString8bit(text, 0, QR_ECLEVEL_M);
     if (code == NULL) return;
     int side = code->width + 2 * QUIET;
-    out_fmt(out, "<svg class=\"code\" viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"The address as a code for the phone\">"
-                 "<rect width=\"%d\" height=\"%d\" fill=\"#fff\"/><path fill=\"#000\" d=\"",
+    out_fmt(out,
+            "<svg class=\"code\" viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"The address as a code for the phone\">"
+            "<rect width=\"%d\" height=\"%d\" fill=\"#fff\"/><path fill=\"#000\" d=\"",
             side, side, side, side);
     for (int y = 0; y < code->width; y++)
         for (int x = 0; x < code->width; x++)
@@ -52,13 +53,15 @@ static void put_code(Out *out, const char *text) {
 static void say_address(Call *call) {
     Text address = page_phone_address(call->arena, call->page);
     if (address.len == 0) {
-        out_lit(&call->out, "<p>No phone can be joined: start it as <code>unpick page DIR --phone</code>, on a network that the "
-                            "phone is in too.</p>\n");
+        out_lit(&call->out,
+                "<p>No phone can be joined: start it as <code>unpick page DIR --phone</code>, on a network that the "
+                "phone is in too.</p>\n");
         return;
     }
     put_code(&call->out, text_cstring(call->arena, address));
-    markup(&call->out, "<p>Point the phone at the code, or type <code>$</code></p>\n<p>The address opens once. It goes over the local "
-                       "network unencrypted; the phone can add photos and nothing else.</p>\n",
+    markup(&call->out,
+           "<p>Point the phone at the code, or type <code>$</code></p>\n<p>The address opens once. It goes over the local "
+           "network unencrypted; the phone can add photos and nothing else.</p>\n",
            address);
 }
 
@@ -74,14 +77,13 @@ void answer_invite(Call *call) {
 }
 
 void answer_phone(Call *call) {
-    Text shell = asset("web/phone.html");
-    size_t at = text_find(shell, TEXT("<!--boards-->"));
-    out_add(&call->out, text_sub(shell, 0, at));
+    Text shell = shell_until(&call->out, shell_styled(&call->out, asset("web/phone.html")), "<!--boards-->");
     const PageModel *model = call->model;
     for (uint32_t i = 0; model != NULL && model->open && i < model->teardown.bench->boards.count; i++) {
         Text name = model->teardown.bench->boards.at[i];
-        markup(&call->out, "<option value=\"$ top\">Board $, top</option><option value=\"$ bottom\">Board $, bottom</option>", name,
+        markup(&call->out,
+               "<option value=\"$ top\">Board $, top</option><option value=\"$ bottom\">Board $, bottom</option>", name,
                name, name, name);
     }
-    out_add(&call->out, text_sub(shell, at + strlen("<!--boards-->"), shell.len));
+    out_add(&call->out, shell);
 }

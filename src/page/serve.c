@@ -23,11 +23,12 @@ enum {
     SILENCE_S = 20,
     PATIENCE_S = 30,
     HEAD_BYTES = 32 * 1024,
-    EVENT_BYTES = 256,
+    EVENT_BYTES = 16 * 1024, /* of an event, at once */
 };
 
 struct Server {
     Guests *guests;
+    const char *policy;
     struct Door {
         Page *page;
         Guests *guests;
@@ -46,11 +47,19 @@ typedef struct Incoming {
 
 /* ---- answers ---- */
 
-static void add_headers(struct MHD_Response *response, const PageAnswer *answer) {
-    static const char POLICY[] = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; "
-                                 "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+/* Scripts come from files of ours, never from within a page; the one style that stands in our pages is known by its hash.
+ */
+static const char *policy(Arena *arena) {
+    return text_fmt(arena,
+                    "default-src 'none'; script-src 'self'; style-src %s; img-src 'self' blob:; connect-src 'self'; "
+                    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+                    PAGE_STYLE_HASH)
+        .at;
+}
+
+static void add_headers(struct MHD_Response *response, const char *policy, const PageAnswer *answer) {
     MHD_add_response_header(response, "Content-Type", answer->type);
-    MHD_add_response_header(response, "Content-Security-Policy", POLICY);
+    MHD_add_response_header(response, "Content-Security-Policy", policy);
     MHD_add_response_header(response, "X-Content-Type-Options", "nosniff");
     MHD_add_response_header(response, "Referrer-Policy", "no-referrer"); /* the address holds the key */
     MHD_add_response_header(response, "Cross-Origin-Resource-Policy", "same-origin");
@@ -61,18 +70,18 @@ static void add_headers(struct MHD_Response *response, const PageAnswer *answer)
     if (answer->location != NULL) MHD_add_response_header(response, "Location", answer->location);
 }
 
-static enum MHD_Result send_answer(struct MHD_Connection *connection, struct MHD_Response *response,
+static enum MHD_Result send_answer(struct MHD_Connection *connection, Page *page, struct MHD_Response *response,
                                    const PageAnswer *answer) {
     if (response == NULL) return MHD_NO;
-    add_headers(response, answer);
+    add_headers(response, page->server->policy, answer);
     enum MHD_Result result = MHD_queue_response(connection, answer->status, response);
     MHD_destroy_response(response);
     return result;
 }
 
-static enum MHD_Result send_text(struct MHD_Connection *connection, const PageAnswer *answer) {
+static enum MHD_Result send_text(struct MHD_Connection *connection, Page *page, const PageAnswer *answer) {
     return send_answer(
-        connection,
+        connection, page,
         MHD_create_response_from_buffer(answer->body.len, (void *)(uintptr_t)answer->body.at,
                                         MHD_RESPMEM_PERSISTENT), /* on the request's arena, which lasts as long */
         answer);
@@ -81,31 +90,39 @@ static enum MHD_Result send_text(struct MHD_Connection *connection, const PageAn
 typedef struct Listener {
     Page *page;
     LiveSeen seen;
-    char event[EVENT_BYTES];
-    size_t len, sent;
+    Arena *arena; /* of the event that is being sent */
+    Text event;   /* what is left of it */
 } Listener;
 
 static ssize_t next_bytes(void *given, uint64_t at, char *buffer, size_t room) {
     Listener *listener = given;
     (void)at;
-    if (listener->sent == listener->len) {
-        listener->sent = 0;
-        listener->len = live_next(listener->page, &listener->seen, listener->event, sizeof listener->event);
-        if (listener->len == 0) return MHD_CONTENT_READER_END_OF_STREAM;
+    if (listener->event.len == 0) {
+        arena_free(listener->arena);
+        listener->arena = arena_new();
+        listener->event = live_next(listener->page, listener->arena, &listener->seen);
+        if (listener->event.len == 0) return MHD_CONTENT_READER_END_OF_STREAM;
     }
-    size_t len = listener->len - listener->sent;
-    if (len > room) len = room;
-    memcpy(buffer, listener->event + listener->sent, len);
-    listener->sent += len;
-    return (ssize_t)len;
+    Text sent = text_sub(listener->event, 0, room);
+    memcpy(buffer, sent.at, sent.len);
+    listener->event = text_sub(listener->event, sent.len, listener->event.len);
+    return (ssize_t)sent.len;
 }
 
-static enum MHD_Result send_live(struct MHD_Connection *connection, Page *page, const PageAnswer *answer) {
+static void forget(void *given) {
+    Listener *listener = given;
+    arena_free(listener->arena);
+    free(listener);
+}
+
+static enum MHD_Result send_live(struct MHD_Connection *connection, Page *page, const PageRequest *request,
+                                 const PageAnswer *answer) {
     Listener *listener = calloc(1, sizeof *listener); /* freed by the response, which may outlast the request */
     if (listener == NULL) return MHD_NO;
-    listener->page = page;
-    return send_answer(
-        connection, MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, EVENT_BYTES, next_bytes, listener, free), answer);
+    *listener = (Listener){.page = page, .seen = live_seen(request), .arena = arena_new()};
+    return send_answer(connection, page,
+                       MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, EVENT_BYTES, next_bytes, listener, forget),
+                       answer);
 }
 
 /* ---- guests ---- */
@@ -170,7 +187,7 @@ static enum MHD_Result on_request(void *given, struct MHD_Connection *connection
         Incoming *in = *kept = take_head(door, connection, url, method);
         bool admitted = page_admit(door->page, in->arena, &in->request, &in->body_most, &answer);
         guest_may_take(guest_of(connection), in->body_most > 0 && admitted ? in->request.announced : 0);
-        return admitted ? MHD_YES : send_text(connection, &answer);
+        return admitted ? MHD_YES : send_text(connection, door->page, &answer);
     }
     Incoming *in = *kept;
     if (*upload_size > 0) {
@@ -182,7 +199,8 @@ static enum MHD_Result on_request(void *given, struct MHD_Connection *connection
     guest_may_stay(guest_of(connection)); /* it waits for us now */
     page_answer(door->page, in->arena, &in->request, &answer);
     if (!answer.live) guest_may_take(guest_of(connection), answer.body.len);
-    return answer.live ? send_live(connection, door->page, &answer) : send_text(connection, &answer);
+    return answer.live ? send_live(connection, door->page, &in->request, &answer)
+                       : send_text(connection, door->page, &answer);
 }
 
 static void on_done(void *given, struct MHD_Connection *connection, void **kept, enum MHD_RequestTerminationCode code) {
@@ -264,6 +282,7 @@ static bool open_for_phones(Page *page, Diags *problems) {
 /* A port that somebody asked for must be had; the one of the last time need not. */
 bool serve_start(Page *page, Diags *problems) {
     Server *server = arena_one(page->arena, Server);
+    server->policy = policy(page->arena);
     server->guests = guests_new(page->patience > 0 ? page->patience : PATIENCE_S, problems);
     if (server->guests == NULL) return false;
     page->server = server;

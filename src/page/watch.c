@@ -56,24 +56,26 @@ static void look(Watch *watch) {
     publish(page, now, false);
 }
 
-/* Takes what has come; true when a note was added by this page, which is whole. */
-static bool take_events(const Watch *watch) {
+/* Takes what has come. */
+static void take_events(const Watch *watch) {
     char events[4096];
-    uint64_t pokes = 0;
-    if (watch->inotify >= 0)
-        while (read(watch->inotify, events, sizeof events) > 0) continue;
-    return read(watch->poke, &pokes, sizeof pokes) == (ssize_t)sizeof pokes;
+    const int from[] = {watch->poke, watch->inotify};
+    for (size_t i = 0; i < 2; i++)
+        while (from[i] >= 0 && read(from[i], events, sizeof events) > 0) continue; /* neither blocks */
+}
+
+/* Waits until there may be something to read. A note that this page adds is whole: it is not waited for, although its bytes
+ * are heard of before it says so. */
+static void wait_for_events(const Watch *watch) {
+    struct pollfd ready[] = {{watch->poke, POLLIN, 0}, {watch->inotify, POLLIN, 0}}; /* a negative one is passed over */
+    if (poll(ready, 2, LOOK_MS) > 0 && ready[0].revents == 0) poll(ready, 1, SETTLE_MS);
+    take_events(watch);
 }
 
 static void *watch_on(void *given) {
     Watch *watch = given;
-    struct pollfd ready[] = {{watch->poke, POLLIN, 0}, {watch->inotify, POLLIN, 0}}; /* a negative one is passed over */
     for (bool stopping = false; !stopping;) {
-        int some = poll(ready, 2, LOOK_MS);
-        if (!take_events(watch) && some > 0) {
-            poll(NULL, 0, SETTLE_MS);
-            take_events(watch);
-        }
+        wait_for_events(watch);
         pthread_mutex_lock(&watch->page->lock);
         stopping = watch->page->stopping;
         pthread_mutex_unlock(&watch->page->lock);

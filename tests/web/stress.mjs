@@ -18,7 +18,7 @@ await check(`asked for everything at once for ${SECONDS} s`, async () => {
   const get = async path => (await fetch(server.url + path)).text()
   const { pictures: [picture] } = JSON.parse(await get('boards'))
   const paths = ['', 'notes', 'notes?all=1', 'findings', 'boards', 'blocks', 'schematic', 'numbers', 'parts', 'more?of=open', 'line?n=40', 'light?net=VDD', 'why?claim=x', 'complete?typed=join%20Q',
-    `copper?id=${picture.id}`, `picture?id=${picture.id}`, `tile?id=${picture.id}&level=0&x=0&y=0`, `snap?id=${picture.id}&x=20&y=9&reach=1`, 'outline?note=part%20U9%20SOP-8', 'web/bench.css']
+    `copper?id=${picture.id}`, `picture?id=${picture.id}`, `tile?id=${picture.id}&level=0&x=0&y=0`, `snap?id=${picture.id}&x=20&y=9&reach=1`, 'outline?note=part%20U9%20SOP-8', 'web/bench.js']
   const again = async deed => { while (Date.now() < until) await deed() }
   const readers = Array.from({ length: 6 }, (_, n) => { let i = n * 3; return again(() => get(paths[i++ % paths.length])) })
   let line = 0

@@ -14,7 +14,6 @@ function go(place) {
   body.dataset.place = place
   for (const button of document.querySelectorAll('nav button'))
     button.setAttribute('aria-pressed', String(button.dataset.go === place))
-  if (place === 'notebook') notebook.seen()
 }
 for (const button of document.querySelectorAll('nav button')) button.addEventListener('click', () => go(button.dataset.go))
 const fronts = document.querySelectorAll('[data-front-of]')
@@ -60,20 +59,26 @@ light.places.push(notebook, table, findings)
 notebook.onClaim = open
 notebook.onLine = line => light.lines([line])
 
-const SOON = 30 // milliseconds: what follows from a note is often there as soon, and all is then drawn once
+/* What has to be drawn follows once the words are seen: a large schematic takes its time. */
+const AFTER = 50 // milliseconds
 let soon
+function drawSoon() {
+  clearTimeout(soon)
+  soon = setTimeout(async () => {
+    await table.refresh()
+    findings.draw()
+  }, AFTER)
+}
+
 listen({
   away: away => { state.textContent = away ? 'The bench page is not running; what is typed stays here until it is back.' : '' },
   busy: busy => { state.textContent = busy ? 'Working out what follows …' : '' },
-  async changed(early) { // while the rest is being worked out, only the notes are new
-    clearTimeout(soon)
-    if (early) {
-      soon = setTimeout(() => notebook.refresh(), SOON)
-      return
-    }
-    await Promise.all([findings.refresh(), notebook.refresh()])
-    requestAnimationFrame(() => setTimeout(() => table.refresh())) // once the words are seen: a large schematic takes its time
+  changed(now) {
+    notebook.renew(now.notes)
+    if (now.findings === undefined) return // they are being worked out
+    findings.renew(now.findings)
+    drawSoon()
   },
   pictures: () => table.picturesChanged(),
 })
-table.refresh()
+table.refresh().then(() => findings.draw())

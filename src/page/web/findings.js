@@ -1,7 +1,7 @@
 // What is known: a click on a sentence opens what it rests on, and lights the notes and the parts it is about.
 import { figure } from './drawing.js'
 import { Lazy } from './lazy.js'
-import { remember, swap } from './live.js'
+import { Sheet } from './sheet.js'
 
 const words = text => (text ?? '').split(' ').filter(Boolean)
 
@@ -9,29 +9,33 @@ export class Findings {
   constructor({ light, put, toLine }) {
     Object.assign(this, { light, put, toLine })
     this.known = document.getElementById('known')
-    remember(this.known)
+    this.sheet = new Sheet(this.known, 'section')
     this.known.addEventListener('click', event => this.clicked(event))
     this.lazy = new Lazy(this.known, () => this.lit(this.now))
-    this.draw()
   }
 
-  async refresh() {
-    const answer = await fetch('findings')
-    if (!answer.ok) return
+  renew(html) {
     const open = this.known.querySelector('button.on')?.dataset.claim
-    swap(this.known, await answer.text())
-    await this.lazy.refresh()
+    const fresh = this.sheet.put(html)
+    this.lazy.refresh()
+    if (fresh.length === 0) return
     if (open && !this.known.querySelector('button.on')) this.button(open)?.click() // its card was written anew
-    this.draw()
+    this.hang()
+    this.lit(this.now)
   }
 
   /* The circuit in blocks, above how it works in words. */
   async draw() {
     this.figure = await figure('blocks', this.figure).catch(() => this.figure)
+    if (this.hang()) this.lit(this.now)
+  }
+
+  /* Hangs the drawing where the cards have room for it; false when it hangs there already. */
+  hang() {
     const room = document.getElementById('blocks-drawn')
-    if (!room || room.firstChild === (this.figure?.svg ?? null)) return
+    if (!room || room.firstChild === (this.figure?.svg ?? null)) return false
     room.replaceChildren(...(this.figure?.svg ? [this.figure.svg] : []))
-    this.lit(this.now)
+    return true
   }
 
   button(claim) { return [...this.known.querySelectorAll('.claim button')].find(item => item.dataset.claim === claim) }

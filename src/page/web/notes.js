@@ -1,7 +1,7 @@
 // The notebook: the lines as written, and the line that is being written.
 import { Lazy } from './lazy.js'
-import { remember, swap } from './live.js'
 import { Offers } from './offers.js'
+import { Sheet } from './sheet.js'
 
 const bytes = text => new TextEncoder().encode(text).length
 const KEPT = 'unpick-typed' // what is typed outlives the page, until it is written down
@@ -17,38 +17,36 @@ export class Notebook {
     this.offers = new Offers(this.line, document.getElementById('offers'), { taken: () => this.typed() })
     this.onClaim = this.onLine = () => {}
     this.lazy = new Lazy(this.list)
-    remember(this.list)
+    this.sheet = new Sheet(this.list.querySelector('ol'), 'li')
     this.list.addEventListener('click', event => this.clicked(event, put))
     document.getElementById('write').addEventListener('submit', event => { event.preventDefault(); this.submit() })
     this.line.addEventListener('input', () => this.typed())
     this.line.addEventListener('keydown', event => this.key(event))
     this.undoButton.addEventListener('click', () => this.undo())
     this.line.value = sessionStorage.getItem(KEPT) ?? ''
-    this.toEnd()
   }
 
-  toEnd() { this.list.scrollTop = this.list.scrollHeight }
-
-  /* For the first time: the newest stand at the hand. */
-  seen() {
-    if (!this.wasSeen) this.toEnd()
-    this.wasSeen = true
-  }
-
-  async refresh(all = this.all) {
-    const answer = await fetch(all ? 'notes?all=1' : 'notes')
-    if (!answer.ok) return
-    const atEnd = this.list.scrollHeight - this.list.scrollTop - this.list.clientHeight < 60
-    swap(this.list, await answer.text())
+  /* The lines as they are now; of a long notebook the last ones, unless all were asked for. */
+  renew(html) {
+    if (this.all) return this.showAll()
+    for (const item of this.sheet.put(html)) this.mark(item)
     this.lazy.refresh()
-    for (const item of this.list.querySelectorAll('li[data-line]')) item.classList.toggle('lit', Boolean(this.wanted?.has(item.dataset.line)))
-    if (atEnd) this.toEnd()
   }
+
+  async showAll() {
+    this.all = true
+    const answer = await fetch('notes?all=1')
+    if (!answer.ok) return
+    for (const item of this.sheet.put(await answer.text())) this.mark(item)
+    this.lazy.refresh()
+  }
+
+  mark(item) { item.classList.toggle('lit', Boolean(this.wanted?.has(item.dataset.line))) }
 
   clicked(event, put) {
     const button = event.target.closest('button')
     if (!button) return
-    if (button.id === 'earlier') { this.all = true; this.refresh() }
+    if ('earlier' in button.dataset) this.showAll()
     if (button.dataset.claim) this.onClaim(button.dataset.claim)
     if (button.dataset.light) this.onLine(button.dataset.light)
     if ('again' in button.dataset) put(button.closest('li').querySelector('summary code').textContent.trim())
@@ -62,7 +60,7 @@ export class Notebook {
     const before = [...(this.wanted ?? [])].join()
     this.wanted = wanted
     this.list.classList.toggle('by-net', net !== undefined)
-    for (const item of this.list.querySelectorAll('li[data-line]')) item.classList.toggle('lit', wanted.has(item.dataset.line))
+    for (const item of this.list.querySelectorAll('li[data-line]')) this.mark(item)
     if ([...wanted].join() !== before) this.list.querySelector('li.lit')?.scrollIntoView({ block: 'nearest' })
   }
 
