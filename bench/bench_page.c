@@ -112,14 +112,17 @@ static double until(Client *client, unsigned long long wanted, double from) {
     return measure_seconds() - from;
 }
 
-/* The line shows first, then what follows from it: each is a version of its own. `note` has the number of the time in it.
- */
-static void note_to_findings(Client *client, const char *what, const char *note) {
+static Text question(Arena *arena, int i) { return text_fmt(arena, "ask \"what of the %dth?\"%c", i, 0); }
+static Text part(Arena *arena, int i) { return text_fmt(arena, "part R%d 0805 10k%c", 900 + i, 0); }
+static Text net(Arena *arena, int i) { return text_fmt(arena, "net N%d R%d.1%c", 900 + i, 900 + i, 0); } /* all sums anew */
+
+/* The line shows first, then what follows from it: each is a version of its own. */
+static void note_to_findings(Client *client, const char *what, Text (*note)(Arena *arena, int i)) {
     enum { TIMES = 20 };
     double line = 0, all = 0, best = 1e9;
     for (int i = 0; i < TIMES; i++) {
         unsigned long long before = version(client);
-        Text said = text_fmt(client->arena, "%s%d%s", note, 900 + i, strchr(note, '"') != NULL ? "th?\"" : " 0805 10k");
+        Text said = note(client->arena, i);
         double from = measure_seconds();
         ask(client, "POST", "add", said.at, NULL, 0);
         line += until(client, before + 1, from);
@@ -128,9 +131,9 @@ static void note_to_findings(Client *client, const char *what, const char *note)
         if (took < best) best = took;
         usleep(50000);
     }
-    say(text_fmt(client->arena, "page: %s to its line, mean", what).at, line / TIMES * 1e3, "ms", 50, true);
-    say(text_fmt(client->arena, "page: %s to findings, 32 parts, mean", what).at, all / TIMES * 1e3, "ms", 50, true);
-    say(text_fmt(client->arena, "page: %s to findings, 32 parts, best", what).at, best * 1e3, "ms", 50, true);
+    say(text_fmt(client->arena, "page: %s to its line, mean%c", what, 0).at, line / TIMES * 1e3, "ms", 50, true);
+    say(text_fmt(client->arena, "page: %s to findings, 32 parts, mean%c", what, 0).at, all / TIMES * 1e3, "ms", 50, true);
+    say(text_fmt(client->arena, "page: %s to findings, 32 parts, best%c", what, 0).at, best * 1e3, "ms", 50, true);
 }
 
 static void many(Client *client) {
@@ -166,8 +169,9 @@ int main(void) {
     char folder[] = "/tmp/unpick-bench-page-XXXXXX";
     Client client = open_demo(arena, folder);
     first_view(&client);
-    note_to_findings(&client, "a question", "ask \"what of the ");
-    note_to_findings(&client, "a part", "part R");
+    note_to_findings(&client, "a question", question);
+    note_to_findings(&client, "a part", part);
+    note_to_findings(&client, "a net", net);
     tiles(&client);
     many(&client);
     close(client.socket);
