@@ -33,6 +33,7 @@ typedef struct Draining {
     bool (*turns)[WATCHED_MOST]; /* by mode and motor: it turns while the cells are fresh */
     double *duty;                /* size modes.count */
     Stopped stopped;             /* by the last drain_draw that failed */
+    double left;                 /* of the charge, when the cells count as used up; 0: out, or not known */
 } Draining;
 
 /* Solves the modes with fresh cells; false: none could be. Ended in any case. */

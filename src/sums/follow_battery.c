@@ -80,7 +80,8 @@ static Text end_said(const Draining *d, const Life *life) {
         return text_fmt(f->arena, "It ends%s%.*s when %.*s, with %d %% of the charge left.", mode.len > 0 ? " in " : "",
                         TEXT_ARG(mode), TEXT_ARG(stop_said(d, &d->stopped)), left);
     if (life->end == LIFE_TOO_LOW)
-        return text_fmt(f->arena, "It ends when a cell under load is below %.1f V, with %d %% of the charge left.",
+        return text_fmt(f->arena,
+                        "It counts as used up when a cell under load is below %.1f V, with %d %% of the charge left.",
                         d->discharge.chemistry->end, left);
     return TEXT("It ends when the charge is out.");
 }
@@ -115,6 +116,7 @@ static void tell_life(Draining *d) {
     if (life.end == LIFE_NO_ANSWER) return;
     widen(d, &life);
     keep_life(d, &life);
+    d->left = life.left;
     for (uint32_t m = 0; m < f->sums->modes.count; m++)
         if (d->duty[m] > 0) told_mode(&told, m, &f->sums->modes.at[m].current[d->part]);
     told_because(&told, text_fmt(f->arena, "what such cells give: %.*s", TEXT_ARG(d->discharge.source)),
@@ -169,9 +171,11 @@ static void tell_first_stop(Draining *d) {
     told_value(&told, "open-circuit-volts", quantity_within(volts, 0.97 * volts, 1.03 * volts, UNIT_VOLT),
                "cells in series times volts by charge", "published data sheets, from memory");
     Text in = f->sums->modes.at[mode].name;
-    told_add(&told, text_fmt(f->arena, "As %.*s empties, %.*s stops first: at about %.0f %% of the charge %.*s.",
-                             TEXT_ARG(f->bench->parts.at[d->part].ref), TEXT_ARG(in.len > 0 ? in : TEXT("the product")),
-                             100 * share, TEXT_ARG(stop_said(d, &d->stopped))));
+    told_add(&told,
+             text_fmt(f->arena, "%s %.*s %s, %.*s stops first: at about %.0f %% of the charge %.*s.",
+                      share < d->left ? "Should" : "As", TEXT_ARG(f->bench->parts.at[d->part].ref),
+                      share < d->left ? "be emptied further" : "empties", TEXT_ARG(in.len > 0 ? in : TEXT("the product")),
+                      100 * share, TEXT_ARG(stop_said(d, &d->stopped))));
 }
 
 /* What a motor draws before it turns: its winding alone limits it. With fresh cells, when that is most. */
