@@ -1,27 +1,6 @@
 /* mark: what cells give. Published figures are those of generic cells' data sheets, from memory; makes differ by more than
  * the tolerances here. */
-#include "tests/check.h"
-
-#include "mark/mark.h"
-
-static Arena *arena;
-static Marks *marks;
-
-static int set_up(void **state) {
-    (void)state;
-    arena = arena_new();
-    Lore *lore = lore_new(arena);
-    lore_add_builtin(lore);
-    marks = marks_new(arena, lore);
-    assert_int_equal(lore->problems.list.count, 0);
-    return 0;
-}
-
-static int tear_down(void **state) {
-    (void)state;
-    arena_free(arena);
-    return 0;
-}
+#include "tests/marks_fixture.h"
 
 static MarkDischarge discharge_of(const char *name, Quantity stated) {
     MarkCell cell;

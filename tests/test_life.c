@@ -1,26 +1,8 @@
 /* sums: battery life and the formulas of what follows. */
-#include "tests/check.h"
+#include "tests/marks_fixture.h"
 
 #include "sums/formulas.h"
 #include "sums/life.h"
-
-static Arena *arena;
-static Marks *marks;
-
-static int set_up(void **state) {
-    (void)state;
-    arena = arena_new();
-    Lore *lore = lore_new(arena);
-    lore_add_builtin(lore);
-    marks = marks_new(arena, lore);
-    return 0;
-}
-
-static int tear_down(void **state) {
-    (void)state;
-    arena_free(arena);
-    return 0;
-}
 
 static MarkDischarge discharge_of(const char *name, double mah) {
     MarkCell cell;

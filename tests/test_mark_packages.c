@@ -1,26 +1,6 @@
 /* mark: package outlines. Their figures are from memory of the registrations named in lore/packages.lore; the checks here
  * are on the geometry that follows from them and on what a caliper would say. */
-#include "tests/check.h"
-
-#include "mark/mark.h"
-
-static Arena *arena;
-static Marks *marks;
-
-static int open_tables(void **state) {
-    (void)state;
-    arena = arena_new();
-    Lore *lore = lore_new(arena);
-    lore_add_builtin(lore);
-    marks = marks_new(arena, lore);
-    return 0;
-}
-
-static int close_tables(void **state) {
-    (void)state;
-    arena_free(arena);
-    return 0;
-}
+#include "tests/marks_fixture.h"
 
 static const MarkPackage *package(const char *name) {
     const MarkPackage *found = mark_package(marks, text_of(name));
@@ -218,5 +198,5 @@ int main(void) {
         cmocka_unit_test(a_wrong_measurement_is_refused_with_what_was_expected),
         cmocka_unit_test(a_wrong_outline_is_told_with_its_place),
     };
-    return cmocka_run_group_tests_name("mark packages", tests, open_tables, close_tables);
+    return cmocka_run_group_tests_name("mark packages", tests, set_up, tear_down);
 }

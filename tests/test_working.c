@@ -1,39 +1,8 @@
 /* note and bench: how a product works, as its notes say it. Statements of the trade are common practice unless a source is
  * named. */
-#include "tests/check.h"
+#include "tests/note_fixture.h"
 
 #include "bench/bench.h"
-
-static Arena *arena;
-
-static int set_up(void **state) {
-    (void)state;
-    arena = arena_new();
-    return 0;
-}
-
-static int tear_down(void **state) {
-    (void)state;
-    arena_free(arena);
-    return 0;
-}
-
-static const Note *one(const char *written) {
-    Notebook *book = note_read(arena, TEXT("notes.txt"), text_of(written));
-    if (book->problems.list.count > 0) {
-        Out out = out_new(arena);
-        diags_print(&out, &book->problems);
-        fail_msg("%.*s", TEXT_ARG(out_text(&out)));
-    }
-    assert_int_equal(book->notes.count, 1);
-    return &book->notes.at[0];
-}
-
-static const Diag *problem(const char *written) {
-    Notebook *book = note_read(arena, TEXT("notes.txt"), text_of(written));
-    if (book->problems.list.count != 1) fail_msg("%u problems in: %s", book->problems.list.count, written);
-    return &book->problems.list.at[0];
-}
 
 static Bench *bench_of(const char *notes) {
     Lore *lore = lore_new(arena);

@@ -1,0 +1,16 @@
+import { demo, serve } from './bench.mjs'
+import { openBrowser, openPage } from './browser.mjs'
+const browser = await openBrowser()
+const bench = demo()
+const server = await serve(bench.folder)
+const page = await openPage(browser, server.url, { viewport: { width: 1280, height: 900 } })
+await page.waitForTimeout(4000)
+await page.screenshot({ path: '/tmp/t1.png' })
+await page.fill('#line', 'join Q1.B')
+await page.waitForTimeout(600)
+await page.screenshot({ path: '/tmp/t2.png' })
+await page.context().close()
+const big = await openPage(browser, server.url, { viewport: { width: 1920, height: 1080 }, colorScheme: 'dark' })
+await big.waitForTimeout(4000)
+await big.screenshot({ path: '/tmp/t3.png' })
+await browser.close(); await server.kill(); process.exit()
