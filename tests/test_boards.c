@@ -34,6 +34,27 @@ static void same_seed_same_bytes(void **state) {
     free(noise);
 }
 
+/* More pads to a square centimetre, and more of the gaps under 0.3 mm below print, than on other boards. */
+static void crowded_boards_are_dense_and_printed_over_their_gaps(void **state) {
+    (void)state;
+    double printed[2] = {0}, pads[2] = {0}, area[2] = {0}; /* mm2 */
+    for (uint64_t n = 0; n < 16; n++) {
+        bool crowded = n % 2;
+        Board *board = (crowded ? layout_crowded : layout_new)(21, n / 2);
+        pads[crowded] += board->pad_count, area[crowded] += (double)board->width * (double)board->height;
+        Plane grown = plane_copy(&board->copper);
+        plane_grow(&grown, 0.15f);
+        for (long i = 0; i < (long)board->w * board->h; i++) {
+            bool gap = grown.at[i] >= 128 && board->copper.at[i] < 128 && board->open.at[i] < 128;
+            if (gap && board->silk.at[i] >= 128) printed[crowded] += 1.0 / (double)(RASTER_SCALE * RASTER_SCALE);
+        }
+        plane_free(&grown);
+        layout_free(board);
+    }
+    assert_true(pads[1] / area[1] > 1.3 * pads[0] / area[0]);
+    assert_true(printed[1] / area[1] > 1.3 * printed[0] / area[0]);
+}
+
 static void camera_goes_there_and_back(void **state) {
     (void)state;
     Board board = {.width = 40, .height = 25};
@@ -72,17 +93,20 @@ static void distances_are_nearest(void **state) {
     }
 }
 
-/* Two areas a quarter of a millimetre apart: the gap counts most; two areas a millimetre apart: it does not. */
+/* Two areas a quarter of a millimetre apart: the gap counts much, and most where print hides it; two areas a
+ * millimetre apart: it does not. */
 static void thin_gaps_weigh_most(void **state) {
     (void)state;
-    static unsigned char copper[CROP_AREA], weight[CROP_AREA];
+    static unsigned char copper[CROP_AREA], covered[CROP_AREA], weight[CROP_AREA];
     for (int i = 0; i < CROP_AREA; i++) {
         int x = i % CROP_SIDE;
         bool gap = (x >= 80 && x < 85) || (x >= 160 && x < 180);
-        copper[i] = gap ? 0 : 255;
+        copper[i] = gap ? 0 : 255, covered[i] = i / CROP_SIDE >= 200;
     }
-    crop_weigh(copper, 20, weight);
-    assert_int_equal(weight[128 * CROP_SIDE + 82], 255);
+    crop_weigh(copper, covered, 20, weight);
+    assert_int_equal(weight[128 * CROP_SIDE + 82], CROP_THIN);
+    assert_int_equal(weight[210 * CROP_SIDE + 82], 255);
+    assert_int_equal(weight[210 * CROP_SIDE + 40], 128);
     assert_int_equal(weight[128 * CROP_SIDE + 170], 128);
     assert_int_equal(weight[128 * CROP_SIDE + 40], 128);
 }
@@ -206,9 +230,13 @@ static void sheets_become_pads_and_groups(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(same_seed_same_bytes),  cmocka_unit_test(camera_goes_there_and_back),
-        cmocka_unit_test(distances_are_nearest), cmocka_unit_test(sheets_become_pads_and_groups),
-        cmocka_unit_test(thin_gaps_weigh_most),  cmocka_unit_test(wear_is_jpeg),
+        cmocka_unit_test(same_seed_same_bytes),
+        cmocka_unit_test(camera_goes_there_and_back),
+        cmocka_unit_test(crowded_boards_are_dense_and_printed_over_their_gaps),
+        cmocka_unit_test(distances_are_nearest),
+        cmocka_unit_test(sheets_become_pads_and_groups),
+        cmocka_unit_test(thin_gaps_weigh_most),
+        cmocka_unit_test(wear_is_jpeg),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

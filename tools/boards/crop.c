@@ -212,6 +212,14 @@ static unsigned char hole_at(const Board *board, float px, float py, float off) 
     return cover_at(&board->drill, px, py, off);
 }
 
+/* Print or solder lies there, so that what is below can only be told from its surroundings. */
+static bool covered_at(const Board *board, const Look *look, float px, float py) {
+    int x = (int)floorf(px), y = (int)floorf(py);
+    if (x < 0 || y < 0 || x >= board->w || y >= board->h) return false;
+    long i = (long)y * board->w + x;
+    return (look->silk_cover > 0 && board->silk.at[i] >= 128) || (board->solder && board->solder[i] > 0);
+}
+
 /* Where the pixel (i, j) of the crop looks: in the patch, in the board's raster, and the glare there. */
 typedef struct Spot {
     float px, py, rx, ry, glare;
@@ -251,7 +259,7 @@ static bool hidden_at(const Scene *s, float rx, float ry) {
 }
 
 static void sample(const Board *board, const Look *look, const Camera *camera, const Spot *spots, float scale,
-                   const Scene *s, const Patch *p, unsigned char *out) {
+                   const Scene *s, const Patch *p, unsigned char *out, unsigned char *covered) {
     float ratio = camera->scale / scale, off = 0.25f * RASTER_SCALE / scale;
     int taps = ratio > 3.2f ? 4 : ratio > 2.2f ? 3 : ratio > 1.2f ? 2 : 1;
     for (int j = 0; j < CROP_SIDE; j++)
@@ -261,6 +269,7 @@ static void sample(const Board *board, const Look *look, const Camera *camera, c
             bool hidden = hidden_at(s, at.rx, at.ry);
             unsigned char copper = cover_at(&board->copper, at.rx, at.ry, off);
             rgb_at(p, at.px, at.py, taps, ratio, out + 3 * k);
+            covered[k] = covered_at(board, look, at.rx, at.ry);
             out[3 * CROP_AREA + k] = copper;
             out[4 * CROP_AREA + k] = hidden ? 0 : pad_at(board, look, at.rx, at.ry, off, copper);
             out[5 * CROP_AREA + k] = hidden ? 0 : hole_at(board, at.rx, at.ry, off);
@@ -283,8 +292,9 @@ static void crop_one(const Board *board, const Look *look, const Camera *camera,
     camera_develop(camera, noise, rng, &p);
     Spot spots[SPOTS * SPOTS];
     spots_fill(camera, &flat, at, &p, spots);
-    sample(board, look, camera, spots, (float)at.scale, &s, &p, out);
-    crop_weigh(out + 3 * CROP_AREA, (float)at.scale, out + 7 * CROP_AREA);
+    unsigned char covered[CROP_AREA];
+    sample(board, look, camera, spots, (float)at.scale, &s, &p, out, covered);
+    crop_weigh(out + 3 * CROP_AREA, covered, (float)at.scale, out + 7 * CROP_AREA);
     scene_free(&s);
     patch_free(&p);
 }

@@ -188,23 +188,31 @@ Board *layout_blank(float width, float height, Rng *rng) {
     return board;
 }
 
-Board *layout_new(uint64_t seed, uint64_t number) {
-    Rng rng = rng_new(seed, number, 1);
+static Board *draw_board(uint64_t seed, uint64_t number, bool crowded) {
+    Rng rng = rng_new(seed, number, 1), crowd = rng_new(seed, number, 8);
     Board *board = board_new();
     board->style = style_new(&rng);
+    board->crowded = crowded;
+    if (crowded) crowd_style(&board->style, &crowd);
     board->width = rng_log(&rng, 16, board->style.through_hole ? 46 : 38);
     board->height = rng_log(&rng, 13, board->style.through_hole ? 40 : 32);
     make_planes(board);
     draw_outline(board, &rng);
+    if (crowded) crowd_outline(board, &crowd);
     layout_place(board, &rng);
     lone_pads(board, &rng);
     layout_nets(board, &rng);
     layout_route(board, &rng);
     layout_extras(board, &rng);
+    if (crowded) crowd_stitch(board, &crowd);
     layout_pour(board, &rng);
     draw_copper(board, &rng);
     draw_openings(board);
-    layout_print(board, &rng);
+    crowded ? crowd_print(board, &crowd) : layout_print(board, &rng);
     layout_solder(board, &rng);
     return board;
 }
+
+Board *layout_new(uint64_t seed, uint64_t number) { return draw_board(seed, number, false); }
+
+Board *layout_crowded(uint64_t seed, uint64_t number) { return draw_board(seed, number, true); }

@@ -66,6 +66,7 @@ typedef struct Board {
     int w, h;      /* of each plane */
     Plane outline, copper, drill, land, open, silk;
     float *solder; /* height in mm, size w * h, NULL when nothing is soldered */
+    bool crowded;  /* densely set (crowd.c) */
     bool hard;     /* its looks and photos are to be hard to read, too */
 } Board;
 
@@ -79,6 +80,7 @@ typedef struct SolderHabit {
 } SolderHabit;
 
 Board *layout_new(uint64_t seed, uint64_t number);
+Board *layout_crowded(uint64_t seed, uint64_t number);    /* densely set and printed all over */
 Board *layout_blank(float width, float height, Rng *rng); /* habits drawn by lot, planes empty */
 /* What most often hid copper from a reader: print along gaps and over them, solder that runs over thermal spokes. To be
  * called once, on a finished board. */
@@ -96,6 +98,10 @@ void layout_solder(Board *board, Rng *rng);                              /* sold
 void layout_solder_by(Board *board, Rng *rng, const SolderHabit *habit); /* in place of what was soldered before */
 void layout_print_rings(Board *board, Rng *rng); /* print.c: closed outlines round pads, thin as tracks */
 void layout_clip_print(Board *board);            /* print.c: none on openings of the mask */
+void crowd_style(Style *style, Rng *rng);        /* crowd.c: what a crowded board has besides, or otherwise */
+void crowd_outline(Board *board, Rng *rng);
+void crowd_stitch(Board *board, Rng *rng);
+void crowd_print(Board *board, Rng *rng);
 bool layout_add_pad(Board *board, Pad pad);
 bool layout_add_track(Board *board, Shape shape, int net);
 bool layout_free_of(const Board *board, const Shape *shape, float clearance,

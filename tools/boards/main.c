@@ -1,6 +1,6 @@
-/* boards --out FILE --count N [--seed S] [--threads T] [--first B] [--hard SHARE] [--sheets FILE ...]: writes training
- * records (crop.h), of invented boards, or of boards drawn elsewhere (sheets.h), which then take turns. SHARE of them are
- * hard to read (hard.c), 0 unless said. */
+/* boards --out FILE --count N [--seed S] [--threads T] [--first B] [--hard SHARE] [--crowded SHARE] [--sheets FILE ...]:
+ * writes training records (crop.h), of invented boards, or of boards drawn elsewhere (sheets.h), which then take turns.
+ * SHARE of them are hard to read (hard.c), or of the invented ones crowded (crowd.c), 0 unless said. */
 #include "crop.h"
 #include "sheets.h"
 
@@ -16,7 +16,7 @@ typedef struct Wish {
     const char *out, *sheets[SHEETS_MOST];
     int sheet_files;
     long count, threads;
-    float hard;
+    float hard, crowded;
     uint64_t seed, first;
 } Wish;
 
@@ -35,6 +35,8 @@ static bool read_wish(int argc, char **argv, Wish *wish) {
             wish->first = strtoull(argv[i + 1], NULL, 10);
         else if (!strcmp(argv[i], "--hard"))
             wish->hard = strtof(argv[i + 1], NULL);
+        else if (!strcmp(argv[i], "--crowded"))
+            wish->crowded = strtof(argv[i + 1], NULL);
         else if (!strcmp(argv[i], "--sheets") && wish->sheet_files < SHEETS_MOST)
             wish->sheets[wish->sheet_files++] = argv[i + 1];
         else
@@ -79,7 +81,7 @@ int main(int argc, char **argv) {
     Wish wish;
     if (!read_wish(argc, argv, &wish)) {
         fprintf(stderr, "usage: boards --out FILE --count N [--seed S] [--threads T] [--first BOARD] [--hard SHARE] "
-                        "[--sheets FILE ...]\n");
+                        "[--crowded SHARE] [--sheets FILE ...]\n");
         return 2;
     }
     Sheets *sheets = read_sheets(&wish);
@@ -93,9 +95,10 @@ int main(int argc, char **argv) {
         unsigned char *bytes = malloc((size_t)CROPS_A_BOARD * CROP_BYTES);
         if (!bytes) abort();
         uint64_t number = wish.first + (uint64_t)b;
+        Rng hard = rng_new(wish.seed, number, 7), kind = rng_new(wish.seed, number, 9);
         Board *board = wish.sheet_files ? sheets_whole(sheets[number % (uint64_t)wish.sheet_files], wish.seed, number)
-                                        : layout_new(wish.seed, number);
-        Rng hard = rng_new(wish.seed, number, 7);
+                       : rng_chance(&kind, wish.crowded) ? layout_crowded(wish.seed, number)
+                                                         : layout_new(wish.seed, number);
         if (rng_chance(&hard, wish.hard)) layout_harden(board, &hard);
         crop_board(noise, board, wish.seed, number, count, bytes);
         layout_free(board);

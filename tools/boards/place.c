@@ -41,10 +41,12 @@ static void add_row(Board *board, int part, const Row *row, bool thermal, bool f
 /* Tries some places for a part of this size; its number, or -1. */
 static int drop_part(Board *board, Rng *rng, Part part, float reach_w, float reach_h) {
     if (board->part_count == LAYOUT_PARTS) return -1;
+    if (board->crowded) reach_w -= 0.2f, reach_h -= 0.2f;
+    bool slanted = board->crowded && part.sort == PART_IC && rng_chance(rng, 0.2f);
     for (int tries = 0; tries < 14; tries++) {
-        bool free_turn = rng_chance(rng, 0.03f);
+        bool free_turn = rng_chance(rng, 0.03f) || slanted;
         int quarter = rng_below(rng, 4);
-        part.turn = 1.5707963f * (float)quarter + (free_turn ? rng_between(rng, 0, 1.5f) : 0);
+        part.turn = 1.5707963f * (float)quarter + (slanted ? 0.7853982f : free_turn ? rng_between(rng, 0, 1.5f) : 0);
         part.reach_w = quarter % 2 ? reach_h : reach_w;
         part.reach_h = quarter % 2 ? reach_w : reach_h;
         if (free_turn) part.reach_w = part.reach_h = hypotf(reach_w, reach_h);
@@ -144,6 +146,37 @@ static void edge_fingers(Board *board, Rng *rng) {
     add_row(board, board->part_count - 1, &row, false, false);
 }
 
+/* A row of pins parallel to the board's longer edges: `at` across from one of them, its first pin `first` along. */
+static void pins_along(Board *board, float at, float first, const Row *row, bool thermal, bool square) {
+    if (board->part_count == LAYOUT_PARTS) return;
+    bool wide = board->width > board->height;
+    float side = row->step_x * (float)row->count, middle = first + row->step_x * (float)(row->count - 1) / 2,
+          deep = row->h + 0.3f;
+    Part part = {.sort = PART_BLOCK, .w = side, .h = row->step_x, .tall = 5, .through = true};
+    part.x = wide ? middle : at, part.y = wide ? at : middle, part.turn = wide ? 0 : 1.5707963f;
+    part.reach_w = wide ? side : deep, part.reach_h = wide ? deep : side;
+    board->parts[board->part_count] = part;
+    add_row(board, board->part_count++, row, thermal, square);
+}
+
+/* Rows of pins along both longer edges or one of them, one deep or two, the second row often a little beside the first. */
+static void edge_pins(Board *board, Rng *rng) {
+    static const float pitches[5] = {2.54f, 2.54f, 2.54f, 2, 1.27f};
+    float pitch = pitches[rng_below(rng, 5)], hole = pitch * rng_between(rng, 0.3f, 0.42f);
+    float pad = fminf(hole + 2 * board->style.annulus + 0.3f, pitch - 0.35f), edge = pad / 2 + rng_between(rng, 0.2f, 0.8f);
+    float length = fmaxf(board->width, board->height), across = fminf(board->width, board->height);
+    int edges = rng_from(rng, 0, 2), rows = rng_chance(rng, 0.3f) && across > 7 * pitch ? 2 : 1;
+    int count = (int)((length - 2.5f) / pitch) - rng_below(rng, 3);
+    float shift = rng_chance(rng, 0.5f) ? pitch * rng_between(rng, 0.05f, 0.5f) : 0;
+    bool thermal = rng_chance(rng, 0.8f), square = rng_chance(rng, 0.4f);
+    Row row = {-pitch * (float)(count - 1) / 2, 0, pitch, 0, count, pad, pad, hole, 1};
+    for (int i = 0; i < edges * rows && count > 2; i++) {
+        float deep = (float)(i / edges), at = edge + deep * pitch;
+        pins_along(board, i % edges ? across - at : at, (length - pitch * (float)count + pitch) / 2 + deep * shift, &row,
+                   thermal, square);
+    }
+}
+
 /* Mounting holes near corners or anywhere: bare, or in a wide ring. */
 static void mounting(Board *board, Rng *rng) {
     int count = rng_chance(rng, 0.6f) ? rng_from(rng, 1, 4) : 0;
@@ -183,9 +216,10 @@ static void one_part(Board *board, Rng *rng) {
 }
 
 void layout_place(Board *board, Rng *rng) {
+    if (board->crowded) edge_pins(board, rng);
     mounting(board, rng);
     if (rng_chance(rng, 0.08f)) edge_fingers(board, rng);
-    float crowd = rng_between(rng, 0.25f, 1);
+    float crowd = board->crowded ? rng_between(rng, 0.8f, 1.8f) : rng_between(rng, 0.25f, 1);
     int wanted = (int)(board->width * board->height * crowd / (board->style.through_hole ? 22.0f : 11.0f));
     if (!board->style.through_hole) ic_flat(board, rng);
     for (int i = 0; i < wanted && i < 140; i++) one_part(board, rng);

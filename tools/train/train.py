@@ -16,7 +16,8 @@ import torch
 import torch.nn as nn
 import torch.nn.functional as F
 
-THIN_WEIGHT = 3  # more, for gaps and necks: one wrong pixel there joins or parts two nets
+THIN_WEIGHT, COVERED_WEIGHT = 3, 3  # more, for gaps and necks: one wrong pixel there joins or parts two nets; and for those under print or solder
+THIN, COVERED = 224, 255  # as tools/boards/crop.h has them
 SIDE, PLANES = 256, 5  # copper, pad, hole, unseen, weight
 BINS, PRIOR_PIXELS, PRIOR_LEAST = 32, 20000, 2  # of the colour prior: steps of a colour, as many pixels in all, as many of each
 
@@ -193,7 +194,7 @@ def loss_of(logits, y):
     target, weight = y[:, :4], y[:, 4:5] + 0.05
     unseen = target[:, 3:4]
     each = F.binary_cross_entropy_with_logits(logits, target, reduction='none')
-    weight = weight + THIN_WEIGHT * (weight > 1).float()
+    weight = weight + THIN_WEIGHT * (y[:, 4:5] > (THIN - 1) / 255).float() + COVERED_WEIGHT * (y[:, 4:5] > (COVERED - 1) / 255).float()
     copper = (each[:, :1] * weight * (1 - 0.95 * unseen)).mean()
     return copper + 0.25 * each[:, 1:].mean()
 
@@ -209,7 +210,7 @@ def check(net, records):
             first = torch.sigmoid(net(torch.cat([x, torch.full_like(x[:, :1], 128 / 127.5 - 1)], 1)).float())
             prior = colour_prior(x, first[:, 0], (first[:, 1:].amax(1) < 0.5).float())
             p = net(torch.cat([x, prior], 1)).float()[:, 0] > 0
-        t, seen, w = b[:, 3] > 127, b[:, 6] < 128, b[:, 7] == 255
+        t, seen, w = b[:, 3] > 127, b[:, 6] < 128, b[:, 7] >= THIN
         inter += (p & t & seen).sum().item(); union += ((p | t) & seen).sum().item()
         wrong += ((p != t) & seen & w).sum().item(); thin += (seen & w).sum().item()
     net.train()
@@ -219,7 +220,7 @@ def check(net, records):
 class Crops:
     """The newest files of records, on the GPU, read by a thread of its own; a batch comes from one of them."""
 
-    def __init__(self, folder, most=20):
+    def __init__(self, folder, most=40):
         self.folder, self.most, self.parts, self.seen = folder, most, [], set()
         threading.Thread(target=self.read, daemon=True).start()
         while not self.parts: time.sleep(0.5)

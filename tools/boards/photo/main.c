@@ -13,8 +13,12 @@
 static bool read_wish(int argc, char **argv, PhotoWish *wish) {
     for (int i = 1; i < argc; i++) {
         const char *value = i + 1 < argc ? argv[i + 1] : NULL;
-        if (!strcmp(argv[i], "--plain") || !strcmp(argv[i], "--hard")) {
-            *(argv[i][2] == 'p' ? &wish->plain : &wish->hard) = true;
+        bool *flag = !strcmp(argv[i], "--plain")     ? &wish->plain
+                     : !strcmp(argv[i], "--hard")    ? &wish->hard
+                     : !strcmp(argv[i], "--crowded") ? &wish->crowded
+                                                     : NULL;
+        if (flag) {
+            *flag = true;
             continue;
         }
         if (!value) return false;
@@ -47,7 +51,7 @@ static bool read_wish(int argc, char **argv, PhotoWish *wish) {
 }
 
 static Board *wished_board(const PhotoWish *wish) {
-    if (!wish->layers) return layout_new(wish->seed, wish->board);
+    if (!wish->layers) return (wish->crowded ? layout_crowded : layout_new)(wish->seed, wish->board);
     Plane sheets[SHEET_COUNT];
     const char *at;
     Board *board = NULL;
@@ -129,10 +133,10 @@ static Patch whole_photo(const Board *board, const Look *look, const Camera *cam
 int main(int argc, char **argv) {
     PhotoWish wish = {.seed = 1};
     if (!read_wish(argc, argv, &wish)) {
-        fprintf(stderr,
-                "usage: boardphoto --photo OUT.jpg [--truth OUT.json] [--copper OUT.png] [--seed S] [--board B]\n"
-                "                  [--finish mask|green|lacquer|bare|tinned] [--scale PIXELS_PER_MM] [--plain] [--hard]\n"
-                "                  [--layers FOLDER --size AxB [--sheets OUT.pgm]]\n");
+        fprintf(stderr, "usage: boardphoto --photo OUT.jpg [--truth OUT.json] [--copper OUT.png] [--seed S] [--board B]\n"
+                        "                  [--finish mask|green|lacquer|bare|tinned] [--scale PIXELS_PER_MM] [--plain] "
+                        "[--hard] [--crowded]\n"
+                        "                  [--layers FOLDER --size AxB [--sheets OUT.pgm]]\n");
         return 2;
     }
     Board *board = wished_board(&wish);

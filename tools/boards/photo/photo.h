@@ -11,9 +11,10 @@ typedef struct PhotoWish {
     const char *sheets;  /* file that these are written to, for boardgen */
     float width, height; /* of that board, mm */
     uint64_t seed, board;
-    float scale; /* pixels per mm wished for, 0: any ordinary one */
-    bool plain;  /* on a plain desk */
-    bool hard;   /* hard to read (hard.c) */
+    float scale;  /* pixels per mm wished for, 0: any ordinary one */
+    bool plain;   /* on a plain desk */
+    bool hard;    /* hard to read (hard.c) */
+    bool crowded; /* an invented board that is densely set (crowd.c) */
 } PhotoWish;
 
 bool photo_write_jpeg(const char *path, const Patch *photo, int quality, int chroma);
