@@ -220,7 +220,7 @@ def check(net, records):
 class Crops:
     """The newest files of records, on the GPU, read by a thread of its own; a batch comes from one of them."""
 
-    def __init__(self, folder, most=40):
+    def __init__(self, folder, most=80):
         self.folder, self.most, self.parts, self.seen = folder, most, [], set()
         threading.Thread(target=self.read, daemon=True).start()
         while not self.parts: time.sleep(0.5)
