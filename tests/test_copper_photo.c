@@ -293,11 +293,16 @@ static void small_photos_are_the_same_smaller(void **state) {
     enum { WIDE = 400, HIGH = 240 };
     static const struct {
         FileSort sort;
-        uint64_t enough;
+        uint64_t enough, part;
         unsigned turn, shrunk;
-    } cases[] = {{FILE_JPEG, WIDE * HIGH, 1, 1},          {FILE_JPEG, WIDE * HIGH / 4, 1, 2},
-                 {FILE_JPEG, WIDE * HIGH / 16 + 1, 6, 2}, {FILE_JPEG, 1, 1, 8},
-                 {FILE_JPEG_IN_SCANS, 1, 6, 8},           {FILE_PNG, 1, 1, 1}};
+    } cases[] = {{FILE_JPEG, WIDE * HIGH, 0, 1, 1},
+                 {FILE_JPEG, WIDE * HIGH / 4, 0, 1, 2},
+                 {FILE_JPEG, WIDE * HIGH / 16 + 1, 0, 6, 2},
+                 {FILE_JPEG, 1, 0, 1, 8},
+                 {FILE_JPEG_IN_SCANS, 1, 0, 6, 8},
+                 {FILE_PNG, 1, 0, 1, 1},
+                 {FILE_JPEG, 1000, 16000, 1, 4},
+                 {FILE_JPEG, 1001, 16000, 1, 2}};
     char path[] = "/tmp/unpick-small-XXXXXX";
     int file = mkstemp(path);
     assert_true(file >= 0);
@@ -309,7 +314,7 @@ static void small_photos_are_the_same_smaller(void **state) {
         Photo photo;
         unsigned shrunk = 0;
         assert_true(file_write(path, bytes));
-        assert_true(photo_read_small(path, cases[i].enough, &photo, &shrunk, &problems));
+        assert_true(photo_read_small(path, cases[i].enough, cases[i].part, &photo, &shrunk, &problems));
         assert_int_equal(shrunk, cases[i].shrunk);
         bool aside = cases[i].turn == 6;
         assert_int_equal(photo.width, (aside ? HIGH : WIDE) / shrunk);

@@ -137,7 +137,7 @@ const CliCommand CLI_COPPER = {
     "  --cut X,Y           a track is cut here\n"
     "  --bridge \"X,Y X,Y\"  solder or a wire joins the two\n"
     "  --hidden PLACES     nothing can be seen within this outline\n"
-    "  --preview           a first look, at once: at half the scale, thin tracks and gaps are often missed\n"
+    "  --preview           a first look, at once: the larger the board the coarser; thin tracks and gaps may be missed\n"
     "  --on top|bottom     what is said from here on is meant for that side, else for the one PHOTO shows\n"
     "  --hole X,Y          a plated hole, which joins the sides; --bare-hole X,Y: one that does not\n"
     "  --labels FILE.png   16-bit grey, 0 no copper, n net n; --scale S: pixels a mm\n"

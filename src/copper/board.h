@@ -47,7 +47,7 @@ typedef struct BoardAsked {
     BoardFaceAsked face[BOARD_SIDES];
     const BoardHoleAsked *holes; /* size hole_count */
     size_t hole_count;
-    bool coarse;       /* a first look, at once: smaller, with thin tracks and gaps often missed; nothing of it is kept */
+    bool coarse;       /* a first look, at once: the larger the board the coarser; nothing of it is kept */
     const char *cache; /* a folder for what can be computed again, made when it isn't there; NULL: none */
     struct BoardKeep *keep; /* what this process has traced before; NULL: nothing is kept */
 } BoardAsked;

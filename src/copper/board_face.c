@@ -48,18 +48,31 @@ static bool find_place(FaceWork *work, const Photo *photo, unsigned shrunk, Boar
     return true;
 }
 
+/* A photo for a preview: where the corners are told, no finer than the board will be. */
+static bool read_coarse(const FaceWork *work, Photo *photo, unsigned *shrunk, Diags *problems) {
+    const BoardFaceAsked *face = &work->asked->face[work->side];
+    double board = 0; /* pixels of the photo, twice */
+    for (int i = 0; i < 4; i++) {
+        PlacePoint a = face->corners[i], b = face->corners[(i + 1) % 4];
+        board += a.x * b.y - b.x * a.y;
+    }
+    bool told = face->has_corners && board >= 2;
+    return photo_read_small(face->photo, told ? FLAT_COARSE : FLAT_COARSE_PHOTO, told ? (uint64_t)(board / 2) : 0, photo,
+                            shrunk, problems);
+}
+
 static bool straighten(FaceWork *work, Flat *flat, Diags *problems) {
     const BoardAsked *asked = work->asked;
-    const char *path = asked->face[work->side].photo;
     Photo photo;
     BoardPlace place;
     unsigned shrunk = 1;
-    bool done = asked->coarse ? photo_read_small(path, FLAT_COARSE_PHOTO, &photo, &shrunk, problems)
-                              : photo_read(path, &photo, problems);
-    if (!done) return false;
-    double scale = asked->coarse ? flat_coarse_scale(asked->width_mm, asked->height_mm) : LAYER_SCALE;
+    double scale = LAYER_SCALE;
+    if (asked->coarse) scale = fmin(scale, sqrt(FLAT_COARSE / (asked->width_mm * asked->height_mm)));
+    if (!(asked->coarse ? read_coarse(work, &photo, &shrunk, problems)
+                        : photo_read(asked->face[work->side].photo, &photo, problems)))
+        return false;
     work->decoded = true;
-    done = find_place(work, &photo, shrunk, &place, problems);
+    bool done = find_place(work, &photo, shrunk, &place, problems);
     if (done && !(done = flat_from_photo(&photo, &place, scale, flat)))
         face_tell(problems, work, TEXT("the board can't be straightened"),
                   TEXT("a photo with all of the board in it, and its size in mm"),
@@ -71,7 +84,8 @@ static bool straighten(FaceWork *work, Flat *flat, Diags *problems) {
 static bool make_layers(FaceWork *work, Diags *problems) {
     Flat flat;
     if (!straighten(work, &flat, problems)) return false;
-    bool done = layers_from_flat(&flat, work->hints, work->hint_count, &work->layers);
+    bool done =
+        (work->asked->coarse ? layers_coarse : layers_from_flat)(&flat, work->hints, work->hint_count, &work->layers);
     flat_free(&flat);
     if (!done)
         face_tell(problems, work, TEXT("its copper can't be told: no memory for a board of this size"),

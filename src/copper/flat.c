@@ -27,14 +27,14 @@ static float cubic(float t) {
 
 static float tent(float t) { return fabsf(t) < 1 ? 1 - fabsf(t) : 0; }
 
-/* Taps round `at` (continuous) for pixels `step` wide, kept inside 0 .. size - 1 by leaving the others out. */
-static void find_taps(double at, double step, int size, Taps *taps) {
+/* Taps round `at` (continuous) for pixels `step` wide, kept inside low .. high by leaving the others out. */
+static void find_taps(double at, double step, int low, int high, Taps *taps) {
     bool fine = step > FINE;
     double wide = step > 1 ? step : 1, reach = (fine ? 1 : 2) * wide;
     if (reach > TAPS_MOST / 2 - 1) reach = TAPS_MOST / 2 - 1;
     int first = (int)ceil(at - 0.5 - reach), last = (int)floor(at - 0.5 + reach);
-    if (first < 0) first = 0;
-    if (last > size - 1) last = size - 1;
+    if (first < low) first = low;
+    if (last > high) last = high;
     float sum = 0;
     taps->first = first;
     taps->count = last - first + 1;
@@ -46,13 +46,49 @@ static void find_taps(double at, double step, int size, Taps *taps) {
     for (int i = 0; i < taps->count; i++) taps->weight[i] /= sum;
 }
 
-static void mean_at(const Photo *photo, const Taps *across, const Taps *down, unsigned char *rgb) {
-    float column[3 * TAPS_MOST] = {0}, sum[3] = {0, 0, 0}; /* down first: the bytes of a row lie side by side */
+/* The taps for each of PHASES places in a pixel. They depend on nothing but the width of the result's pixels, which changes
+ * slowly over a board: one table does for many rows. */
+enum { PHASES = 64 };
+static const double SAME_STEP = 0.003; /* widths that differ by less than this part share a table */
+
+typedef struct TapTable {
+    double step; /* pixels of the photo to one of the result; 0: nothing is in the table */
+    int reach;   /* pixels that a place must be away from the photo's rim, or some of its taps are missing */
+    Taps of[PHASES];
+} TapTable;
+
+static void fill_table(double step, TapTable *table) {
+    if (fabs(step - table->step) <= SAME_STEP * table->step) return;
+    table->step = step;
+    table->reach = (int)fmin(2 * fmax(step, 1) + 2, TAPS_MOST / 2);
+    for (int p = 0; p < PHASES; p++) find_taps((p + 0.5) / PHASES, step, -TAPS_MOST, TAPS_MOST, &table->of[p]);
+}
+
+/* From the table, whose taps count from the place's own pixel, or near the rim made in `own`. first: of the photo. */
+static const Taps *taps_at(const TapTable *table, double at, int size, Taps *own, int *first) {
+    int pixel = (int)at;
+    if (pixel < table->reach || pixel + table->reach >= size) {
+        find_taps(at, table->step, 0, size - 1, own);
+        *first = own->first;
+        return own;
+    }
+    const Taps *taps = &table->of[(int)((at - pixel) * PHASES)];
+    *first = pixel + taps->first;
+    return taps;
+}
+
+static void mean_at(const TapTable *table, const Photo *photo, PlacePoint at, unsigned char *rgb) {
+    Taps own_across, own_down;
+    int left, top;
+    const Taps *across = taps_at(table, at.x, (int)photo->width, &own_across, &left);
+    const Taps *down = taps_at(table, at.y, (int)photo->height, &own_down, &top);
+    const unsigned char *in = photo->rgb + 3 * ((size_t)top * photo->width + (size_t)left);
+    float column[3 * TAPS_MOST], sum[3] = {0, 0, 0}; /* down first: the bytes of a row lie side by side */
     int bytes = 3 * across->count;
-    for (int j = 0; j < down->count; j++) {
-        const unsigned char *in = photo->rgb + 3 * ((size_t)(down->first + j) * photo->width + (size_t)across->first);
-        float weight = down->weight[j];
-        for (int i = 0; i < bytes; i++) column[i] += weight * (float)in[i];
+    for (int i = 0; i < bytes; i++) column[i] = down->weight[0] * (float)in[i];
+    for (int j = 1; j < down->count; j++) {
+        in += 3 * (size_t)photo->width;
+        for (int i = 0; i < bytes; i++) column[i] += down->weight[j] * (float)in[i];
     }
     for (int i = 0; i < across->count; i++)
         for (int c = 0; c < 3; c++) sum[c] += across->weight[i] * column[3 * i + c];
@@ -63,30 +99,36 @@ static void mean_at(const Photo *photo, const Taps *across, const Taps *down, un
  * and barrel distortion leave by less than a hundredth of a pixel. */
 enum { STRETCH = 8 };
 
-static void draw_stretch(const Photo *photo, PlacePoint from, PlacePoint to, uint32_t x, uint32_t y, Flat *flat) {
-    Taps across, down;
+static void draw_stretch(const Photo *photo, PlacePoint from, PlacePoint to, uint32_t x, uint32_t y, TapTable *table,
+                         Flat *flat) {
     PlacePoint step = {(to.x - from.x) / STRETCH, (to.y - from.y) / STRETCH};
-    double wide = hypot(step.x, step.y); /* the other direction differs by a few parts in a hundred */
+    fill_table(hypot(step.x, step.y), table); /* the other direction differs by a few parts in a hundred */
     for (uint32_t i = 0; i < STRETCH && x + i < flat->width; i++) {
         PlacePoint at = {from.x + i * step.x, from.y + i * step.y};
         size_t pixel = (size_t)y * flat->width + x + i;
-        if (!(at.x >= 0 && at.y >= 0 && at.x < photo->width && at.y < photo->height)) { /* also when not a number */
+        if (at.x >= 0 && at.y >= 0 && at.x < photo->width && at.y < photo->height)
+            mean_at(table, photo, at, flat->rgb + 3 * pixel);
+        else /* also when it is not a number */
             flat->unseen[pixel] = 255;
-            continue;
-        }
-        find_taps(at.x, wide, (int)photo->width, &across);
-        find_taps(at.y, wide, (int)photo->height, &down);
-        mean_at(photo, &across, &down, flat->rgb + 3 * pixel);
     }
 }
 
-static void draw_row(const Photo *photo, const BoardPlace *place, uint32_t y, Flat *flat) {
+static void draw_row(const Photo *photo, const BoardPlace *place, uint32_t y, TapTable *table, Flat *flat) {
     double step = 1 / flat->scale, down = (y + 0.5) * step;
     PlacePoint from = place_to_photo(place, (PlacePoint){0.5 * step, down});
     for (uint32_t x = 0; x < flat->width; x += STRETCH) {
         PlacePoint to = place_to_photo(place, (PlacePoint){(x + STRETCH + 0.5) * step, down});
-        draw_stretch(photo, from, to, x, y, flat);
+        draw_stretch(photo, from, to, x, y, table, flat);
         from = to;
+    }
+}
+
+static void draw(const Photo *photo, const BoardPlace *place, Flat *flat) {
+#pragma omp parallel num_threads(2)
+    {
+        TapTable table = {0};
+#pragma omp for schedule(dynamic, 16)
+        for (uint32_t y = 0; y < flat->height; y++) draw_row(photo, place, y, &table, flat);
     }
 }
 
@@ -95,14 +137,6 @@ static double natural_scale(const Photo *photo, const BoardPlace *place) {
     double scale = place_scale(place, (PlacePoint){place->width_mm / 2, place->height_mm / 2});
     double pixels = (double)photo->width * photo->height, area = place->width_mm * place->height_mm;
     return fmin(fmin(fmax(scale, SCALE_LEAST), SCALE_MOST), sqrt(SHARE * pixels / area));
-}
-
-/* Half the scale that layers are made at, where 0.25 mm is still seen; less for a board so large that it would take long.
- */
-static const double COARSE = 14, COARSE_PIXELS = 500e3;
-
-double flat_coarse_scale(double width_mm, double height_mm) {
-    return fmin(COARSE, sqrt(COARSE_PIXELS / (width_mm * height_mm)));
 }
 
 bool flat_from_photo(const Photo *photo, const BoardPlace *place, double scale, Flat *flat) {
@@ -118,8 +152,7 @@ bool flat_from_photo(const Photo *photo, const BoardPlace *place, double scale, 
         flat_free(flat);
         return false;
     }
-#pragma omp parallel for num_threads(2) schedule(dynamic, 16)
-    for (uint32_t y = 0; y < flat->height; y++) draw_row(photo, place, y, flat);
+    draw(photo, place, flat);
     flat_mark_unseen(flat); /* by what was photographed, before the light is changed */
     flat_even_light(flat);
     return true;

@@ -14,10 +14,9 @@ typedef struct Flat {
 
 /* scale 0: what the photo's resolution bears out, between 12 and 25 px/mm. Area-averaged where the photo is finer. */
 bool flat_from_photo(const Photo *photo, const BoardPlace *place, double scale, Flat *flat);
-/* A scale for a first look at a board of this size: coarse enough that its nets are there at once, and then only roughly
- * right. */
-double flat_coarse_scale(double width_mm, double height_mm);
-enum { FLAT_COARSE_PHOTO = 1500 * 1000 /* pixels of a photo that do for it */ };
+/* For a preview: as many pixels as can be looked at at once, however large the board; of a photo, in which it must be found
+ * first, so many. */
+enum { FLAT_COARSE = 350 * 1000, FLAT_COARSE_PHOTO = 1500 * 1000 };
 void flat_free(Flat *flat);
 
 #endif

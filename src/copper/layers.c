@@ -1,7 +1,7 @@
-/* Two looks: a coarse one at half the scale, from which the board's own colours are learned (layers_prior.h), and the real one
- * that knows them. For either the straightened board is cut into tiles with a margin, each run
- * through the net; two threads share the tiles, which are as many and as large as makes them done soonest. The margin lets a
- * pixel at a tile's rim see its surroundings; what lies beyond the board is given as the nearest board pixel. */
+/* Two looks: a coarse one at half the scale, from which the board's own colours are learned (layers_prior.h), and the real
+ * one that knows them. For either the straightened board is cut into tiles with a margin, each run through the net; two
+ * threads share the tiles, which are as many and as large as makes them done soonest. The margin lets a pixel at a tile's
+ * rim see its surroundings; what lies beyond the board is given as the nearest board pixel. */
 #include "copper/layers_prior.h"
 #include "copper/net.h"
 
@@ -11,14 +11,16 @@
 enum {
     PLANES = 4, /* red, green, blue, prior */
     MARGIN = 64,
-    GRAIN = 16, /* what the net wants a picture's sides to be multiples of */
+    MARGIN_COARSE = 24, /* less to compute; a seam may show */
+    GRAIN = 16,         /* what the net wants a picture's sides to be multiples of */
     THREADS = 2,
-    TILE_WIDE = 512,  /* at most: a few rows of all channels stay in a cache of 1 MiB, and some hundred in 25 MB */
-    TILE_HIGH = 8192  /* at most */
+    TILE_WIDE = 512, /* at most: a few rows of all channels stay in a cache of 1 MiB, and some hundred in 25 MB */
+    TILE_HIGH = 8192 /* at most */
 };
 
 typedef struct Tiling {
     uint32_t across, down, width, height; /* tiles; pixels of one, without margin */
+    uint32_t margin;
 } Tiling;
 
 /* The weights, compiled in (data/copper.net). */
@@ -30,14 +32,14 @@ static uint32_t clamp_to(int64_t at, uint32_t size) { return at < 0 ? 0 : at >= 
 static uint32_t parts_of(uint32_t size, uint32_t count) { return ((size + count - 1) / count + GRAIN - 1) / GRAIN * GRAIN; }
 
 /* The tiling under which the thread with the most to do has least of it. */
-static Tiling find_tiling(uint32_t width, uint32_t height) {
+static Tiling find_tiling(uint32_t width, uint32_t height, uint32_t margin) {
     uint32_t across = (width + TILE_WIDE - 1) / TILE_WIDE, down = (height + TILE_HIGH - 1) / TILE_HIGH;
     uint64_t least = UINT64_MAX;
     Tiling best = {0};
     for (uint32_t a = across; a <= across + 1; a++)
         for (uint32_t d = down; d <= down + 1; d++) {
-            Tiling t = {a, d, parts_of(width, a), parts_of(height, d)};
-            uint64_t work = (uint64_t)((a * d + THREADS - 1) / THREADS) * (t.width + 2 * MARGIN) * (t.height + 2 * MARGIN);
+            Tiling t = {a, d, parts_of(width, a), parts_of(height, d), margin};
+            uint64_t work = (uint64_t)((a * d + THREADS - 1) / THREADS) * (t.width + 2 * margin) * (t.height + 2 * margin);
             if (work < least) least = work, best = t;
         }
     return best;
@@ -60,11 +62,12 @@ typedef struct Tile {
 static void take_row(void *given, uint32_t y, unsigned char *pixels) {
     const Tile *tile = given;
     const Flat *flat = tile->looking->flat;
-    uint32_t wide = tile->looking->tiling.width + 2 * MARGIN;
+    const Tiling *t = &tile->looking->tiling;
+    uint32_t wide = t->width + 2 * t->margin;
     const unsigned char *row =
-        flat->rgb + (size_t)clamp_to((int64_t)tile->top + y - MARGIN, flat->height) * flat->width * 3;
+        flat->rgb + (size_t)clamp_to((int64_t)tile->top + y - t->margin, flat->height) * flat->width * 3;
     for (uint32_t x = 0; x < wide; x++, pixels += PLANES) {
-        memcpy(pixels, row + (size_t)clamp_to((int64_t)tile->left + x - MARGIN, flat->width) * 3, 3);
+        memcpy(pixels, row + (size_t)clamp_to((int64_t)tile->left + x - t->margin, flat->width) * 3, 3);
         pixels[3] = prior_at(tile->looking->prior, pixels);
     }
 }
@@ -74,14 +77,15 @@ static void put_row(void *given, uint32_t y, uint32_t layer, const unsigned char
     const Tiling *t = &tile->looking->tiling;
     Layers *layers = tile->layers;
     uint32_t left = layers->width - tile->left, count = left < t->width ? left : t->width;
-    if (y < MARGIN || y >= MARGIN + t->height || tile->top + y - MARGIN >= layers->height) return;
-    memcpy(layers->at[layer] + (size_t)(tile->top + y - MARGIN) * layers->width + tile->left, row + MARGIN, count);
+    if (y < t->margin || y >= t->margin + t->height || tile->top + y - t->margin >= layers->height) return;
+    memcpy(layers->at[layer] + (size_t)(tile->top + y - t->margin) * layers->width + tile->left, row + t->margin, count);
 }
 
 static bool run_tile(const Looking *looking, uint32_t left, uint32_t top, Layers *layers) {
     const Tiling *t = &looking->tiling;
     Tile tile = {looking, left, top, layers};
-    return net_stream(looking->net, t->width + 2 * MARGIN, t->height + 2 * MARGIN, &(NetPort){&tile, take_row, put_row});
+    return net_stream(looking->net, t->width + 2 * t->margin, t->height + 2 * t->margin,
+                      &(NetPort){&tile, take_row, put_row});
 }
 
 static bool run_tiles(const Looking *looking, Layers *layers) {
@@ -104,19 +108,20 @@ static void draw_hint(Layers *layers, const LayerHint *hint) {
     for (int64_t j = (int64_t)(y - radius); j <= (int64_t)(y + radius); j++)
         for (int64_t i = (int64_t)(x - radius); i <= (int64_t)(x + radius); i++) {
             double dx = (double)i + 0.5 - x, dy = (double)j + 0.5 - y;
-            if (i < 0 || j < 0 || i >= layers->width || j >= layers->height || dx * dx + dy * dy > radius * radius) continue;
+            if (i < 0 || j < 0 || i >= layers->width || j >= layers->height || dx * dx + dy * dy > radius * radius)
+                continue;
             layers->at[LAYER_COPPER][(size_t)j * layers->width + (size_t)i] = hint->copper ? 255 : 0;
             layers->at[LAYER_UNSEEN][(size_t)j * layers->width + (size_t)i] = 0;
         }
 }
 
 /* One look at a whole board. */
-static bool look(const Net *net, const Flat *flat, const LayerPrior *prior, Layers *layers) {
+static bool look(const Net *net, const Flat *flat, const LayerPrior *prior, uint32_t margin, Layers *layers) {
     *layers = (Layers){.scale = flat->scale, .width = flat->width, .height = flat->height};
     size_t pixels = (size_t)flat->width * flat->height;
     bool done = pixels > 0;
     for (uint32_t i = 0; i < LAYER_COUNT && done; i++) done = (layers->at[i] = malloc(pixels)) != NULL;
-    Looking looking = {net, flat, prior, find_tiling(flat->width, flat->height)};
+    Looking looking = {net, flat, prior, find_tiling(flat->width, flat->height, margin)};
     done = done && run_tiles(&looking, layers);
     if (!done) layers_free(layers);
     return done;
@@ -142,33 +147,42 @@ static bool halve(const Flat *flat, Flat *half) {
 }
 
 /* What this board's colours say. A board too small to be looked at twice says nothing. */
-static bool first_look(const Net *net, const Flat *flat, const LayerHint *hints, size_t hint_count, LayerPrior *prior) {
+static bool first_look(const Net *net, const Flat *flat, const LayerHint *hints, size_t hint_count, uint32_t margin,
+                       LayerPrior *prior) {
     Flat half;
     Layers layers;
     prior_unknown(prior);
     if (flat->width < GRAIN || flat->height < GRAIN) return true;
     if (!halve(flat, &half)) return false;
-    bool done = look(net, &half, prior, &layers);
+    bool done = look(net, &half, prior, margin, &layers);
     done = done && prior_learn(&half, &layers, hints, hint_count, prior);
     if (done) layers_free(&layers);
     flat_free(&half);
     return done;
 }
 
-bool layers_from_flat(const Flat *flat, const LayerHint *hints, size_t hint_count, Layers *layers) {
+static bool look_twice(const Flat *flat, const LayerHint *hints, size_t hint_count, uint32_t margin, Layers *layers) {
     Arena *arena = arena_new();
     Diags problems = diags_new(arena);
     const Net *net = net_new(arena, TEXT("copper.net"), (Text){COPPER_NET, COPPER_NET_LEN}, &problems);
     LayerPrior *prior = arena_one(arena, LayerPrior);
     size_t pixels = (size_t)flat->width * flat->height;
     bool done = net != NULL && net_channels_in(net) == PLANES && net_channels_out(net) == LAYER_COUNT && pixels > 0 &&
-                first_look(net, flat, hints, hint_count, prior) && look(net, flat, prior, layers);
+                first_look(net, flat, hints, hint_count, margin, prior) && look(net, flat, prior, margin, layers);
     if (!done) *layers = (Layers){0};
     for (size_t i = 0; done && i < pixels; i++)
         if (flat->unseen[i] > layers->at[LAYER_UNSEEN][i]) layers->at[LAYER_UNSEEN][i] = flat->unseen[i];
     for (size_t i = 0; done && i < hint_count; i++) draw_hint(layers, &hints[i]);
     arena_free(arena);
     return done;
+}
+
+bool layers_from_flat(const Flat *flat, const LayerHint *hints, size_t hint_count, Layers *layers) {
+    return look_twice(flat, hints, hint_count, MARGIN, layers);
+}
+
+bool layers_coarse(const Flat *flat, const LayerHint *hints, size_t hint_count, Layers *layers) {
+    return look_twice(flat, hints, hint_count, MARGIN_COARSE, layers);
 }
 
 void layers_free(Layers *layers) {

@@ -157,14 +157,16 @@ static void tell(Taking *taking, SandboxEnd end, Text name, Diags *problems) {
         expected = TEXT("a JPEG, PNG, WebP or HEIC photo as the camera wrote it");
     }
     if (end == SANDBOX_NO_CHILD) {
-        expected = TEXT("a system where a process may start another, limit it and take rights from it (setrlimit, seccomp)");
-        hint = TEXT("valgrind and some containers forbid that: run without them once, with derived/ or --cache to keep what it gives");
+        expected =
+            TEXT("a system where a process may start another, limit it and take rights from it (setrlimit, seccomp)");
+        hint = TEXT("valgrind and some containers forbid that: run without them once, with derived/ or --cache to keep "
+                    "what it gives");
     }
     diag_add(problems, (Diag){.place.file = name, .message = message, .expected = expected, .hint = hint});
 }
 
-static bool decode(Text name, Text bytes, uint64_t enough, Photo *photo, unsigned *shrunk, Diags *problems) {
-    Taking taking = {.job = sandbox_shared(sizeof *taking.job), .file_bytes = bytes.len};
+static bool decode(Text name, PhotoJob asked, Photo *photo, unsigned *shrunk, Diags *problems) {
+    Taking taking = {.job = sandbox_shared(sizeof *taking.job), .file_bytes = asked.bytes.len};
     PhotoWindow *window = sandbox_shared(sizeof *window);
     bool done = false;
     *photo = (Photo){0};
@@ -172,8 +174,9 @@ static bool decode(Text name, Text bytes, uint64_t enough, Photo *photo, unsigne
         diag_add(problems,
                  (Diag){.place.file = name, .message = TEXT("no memory for a photo"), .hint = text_of(strerror(errno))});
     } else {
-        *taking.job = (PhotoJob){
-            .bytes = bytes, .pixels_most = PHOTO_PIXELS_MOST, .window = window, .turn = 1, .shrunk = 1, .enough = enough};
+        *taking.job = asked;
+        taking.job->window = window, taking.job->pixels_most = PHOTO_PIXELS_MOST;
+        taking.job->turn = taking.job->shrunk = 1;
         SandboxEnd end =
             sandbox_run(&(SandboxTask){.prepare = prepare,
                                        .work = work,
@@ -201,7 +204,7 @@ static bool decode(Text name, Text bytes, uint64_t enough, Photo *photo, unsigne
 
 bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems) {
     unsigned shrunk;
-    return decode(name, bytes, 0, photo, &shrunk, problems);
+    return decode(name, (PhotoJob){.bytes = bytes}, photo, &shrunk, problems);
 }
 
 static bool refuse_file(const char *path, Diags *problems, const char *why) {
@@ -211,7 +214,7 @@ static bool refuse_file(const char *path, Diags *problems, const char *why) {
     return false;
 }
 
-static bool read_file(const char *path, uint64_t enough, Photo *photo, unsigned *shrunk, Diags *problems) {
+static bool read_file(const char *path, PhotoJob asked, Photo *photo, unsigned *shrunk, Diags *problems) {
     *photo = (Photo){0};
     int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK); /* a pipe that nobody writes must not hold us */
     if (fd < 0) return refuse_file(path, problems, strerror(errno));
@@ -231,8 +234,10 @@ static bool read_file(const char *path, uint64_t enough, Photo *photo, unsigned 
                         0); /* only the child reads it: a file cut short meanwhile ends the child */
         if (at == MAP_FAILED)
             refuse_file(path, problems, strerror(errno));
-        else
-            done = decode(text_copy(problems->arena, text_of(path)), (Text){at, size}, enough, photo, shrunk, problems);
+        else {
+            asked.bytes = (Text){at, size};
+            done = decode(text_copy(problems->arena, text_of(path)), asked, photo, shrunk, problems);
+        }
         if (at != MAP_FAILED) munmap(at, size);
     }
     close(fd);
@@ -241,9 +246,9 @@ static bool read_file(const char *path, uint64_t enough, Photo *photo, unsigned 
 
 bool photo_read(const char *path, Photo *photo, Diags *problems) {
     unsigned shrunk;
-    return read_file(path, 0, photo, &shrunk, problems);
+    return read_file(path, (PhotoJob){0}, photo, &shrunk, problems);
 }
 
-bool photo_read_small(const char *path, uint64_t enough, Photo *photo, unsigned *shrunk, Diags *problems) {
-    return read_file(path, enough, photo, shrunk, problems);
+bool photo_read_small(const char *path, uint64_t enough, uint64_t part, Photo *photo, unsigned *shrunk, Diags *problems) {
+    return read_file(path, (PhotoJob){.enough = enough, .part = part}, photo, shrunk, problems);
 }

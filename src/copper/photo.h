@@ -2,8 +2,8 @@
  * neither write, nor open, nor reach a network (seccomp), so that a bad file can hurt nothing.
  *
  * Memory: 3 bytes a pixel here, and less than 4 while a photo is read, the child included; but 7 for a WebP without losses
- * and for a HEIC that is not made of tiles (cameras' are), of which their libraries alone hold 4 and more. A photo is freed by
- * photo_free. */
+ * and for a HEIC that is not made of tiles (cameras' are), of which their libraries alone hold 4 and more. A photo is freed
+ * by photo_free. */
 #ifndef UNPICK_COPPER_PHOTO_H
 #define UNPICK_COPPER_PHOTO_H
 
@@ -20,10 +20,10 @@ typedef struct Photo {
 /* False with a problem that says what was expected: not a photo, truncated, larger than PHOTO_PIXELS_MOST ... Within a
  * second and bounded memory for whatever bytes the file holds. */
 bool photo_read(const char *path, Photo *photo, Diags *problems);
-/* The same for a first look, smaller and sooner: each `*shrunk` (1, 2, 4 or 8) pixels along a side are one, as many as leave at
- * least `enough` pixels. Only JPEG can be read so (libjpeg-turbo then leaves out most of the cosine transforms); others come
- * whole. */
-bool photo_read_small(const char *path, uint64_t enough, Photo *photo, unsigned *shrunk, Diags *problems);
+/* The same for a first look, smaller and sooner: each `*shrunk` (1, 2, 4 or 8) pixels along a side are one, as many as
+ * leave at least `enough` pixels of the photo, or of a part of it that has `part` pixels in the file (0: all). Only JPEG
+ * can be read so (libjpeg-turbo then leaves out most of the cosine transforms); others come whole. */
+bool photo_read_small(const char *path, uint64_t enough, uint64_t part, Photo *photo, unsigned *shrunk, Diags *problems);
 /* photo_read for bytes at hand. `name` is for problems. */
 bool photo_decode(Text name, Text bytes, Photo *photo, Diags *problems);
 /* A black one to draw on. False: no pixels, more than PHOTO_PIXELS_MOST, or no memory. */

@@ -20,11 +20,12 @@ typedef struct PhotoHeif PhotoHeif;
  */
 typedef struct PhotoJob {
     Text bytes;
-    uint64_t pixels_most, enough; /* enough: pixels that do for a small picture; 0: it is wanted whole */
-    PhotoWindow *window; /* where the rows go; NULL: */
-    unsigned char *rgb;  /* ... here, upright, room for pixels_most */
-    Sandbox *box;        /* NULL outside one */
-    PhotoHeif *heif;     /* libheif, once photo_open has been called on a HEIC photo */
+    uint64_t pixels_most;
+    uint64_t enough, part; /* as photo_read_small takes them; enough 0: it is wanted whole */
+    PhotoWindow *window;   /* where the rows go; NULL: */
+    unsigned char *rgb;    /* ... here, upright, room for pixels_most */
+    Sandbox *box;          /* NULL outside one */
+    PhotoHeif *heif;       /* libheif, once photo_open has been called on a HEIC photo */
 
     uint32_t width, height; /* as stored; 0 until photo_begin */
     unsigned turn;          /* EXIF orientation, 1 to 8 */

@@ -113,7 +113,8 @@ static Text find_exif(const Jpeg *jpeg) {
 /* How many pixels along a side libjpeg-turbo shall make one. */
 static unsigned shrink(const PhotoJob *job, const struct jpeg_decompress_struct *info) {
     unsigned by = job->enough > 0 ? 8 : 1;
-    while (by > 1 && (uint64_t)(info->image_width / by) * (info->image_height / by) < job->enough) by /= 2;
+    uint64_t pixels = job->part > 0 ? job->part : (uint64_t)info->image_width * info->image_height;
+    while (by > 1 && pixels / (by * by) < job->enough) by /= 2;
     return by;
 }
 

@@ -124,7 +124,7 @@ static bool cut_coarse(Arena *arena, const char *folder, const Picture *picture,
     Diags problems = diags_new(arena);
     Photo photo = {0};
     unsigned shrunk = 1;
-    bool done = photo_read_small(path, COARSE_PIXELS, &photo, &shrunk, &problems) && shrunk > 1;
+    bool done = photo_read_small(path, COARSE_PIXELS, 0, &photo, &shrunk, &problems) && shrunk > 1;
     PictureSize size = {.width = photo.width * shrunk, .height = photo.height * shrunk};
     while (1u << size.finest < shrunk) size.finest++;
     uint32_t levels = levels_of(size.width, size.height);

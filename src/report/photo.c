@@ -1,6 +1,6 @@
-/* Photos made fit for a page. Decoding is copper's, in its sandbox; here are only pixels: made smaller by averaging what each
- * new pixel covers (a box filter, exact for any ratio), and written by libjpeg. What has too many bytes is tried again with a
- * lower quality, then smaller: the order in which people notice least. */
+/* Photos made fit for a page. Decoding is copper's, in its sandbox; here are only pixels: made smaller by averaging what
+ * each new pixel covers (a box filter, exact for any ratio), and written by libjpeg. What has too many bytes is tried again
+ * with a lower quality, then smaller: the order in which people notice least. */
 #include "report/photo.h"
 
 #include "copper/photo.h"
@@ -80,11 +80,12 @@ bool photo_page_pixels(Arena *arena, uint32_t width, uint32_t height, const unsi
     return done;
 }
 
-bool photo_for_page(Arena *arena, const char *path, uint32_t side_most, size_t bytes_most, PagePhoto *made, Diags *problems) {
+bool photo_for_page(Arena *arena, const char *path, uint32_t side_most, size_t bytes_most, PagePhoto *made,
+                    Diags *problems) {
     Photo photo;
     unsigned shrunk;
     *made = (PagePhoto){0};
-    if (!photo_read_small(path, (uint64_t)side_most * side_most, &photo, &shrunk, problems)) return false;
+    if (!photo_read_small(path, (uint64_t)side_most * side_most, 0, &photo, &shrunk, problems)) return false;
     bool done = fit(arena, &photo, side_most, bytes_most, made);
     photo_free(&photo);
     if (!done)
