@@ -203,6 +203,31 @@ static void an_empty_teardown_says_what_to_do_first_and_hazards_before_that(void
     assert_holds(body, "local codes and licensed practice decide");
 }
 
+/* The hash that a piece of a sheet carries, by which an open page knows whether it is new. */
+static Text piece_hash(Asked *asked, const char *sheet, const char *id) {
+    Text body = page_get(asked, sheet).body;
+    const char *opening = text_fmt(asked->arena, " id=\"%s\" data-is=\"", id).at;
+    size_t at = text_find(body, text_of(opening));
+    assert_true(at != SIZE_MAX);
+    return text_sub(body, at + strlen(opening), 16);
+}
+
+static void a_note_changes_the_pieces_it_bears_on_and_no_others(void **state) {
+    Asked *asked = *state;
+    page_post(asked, "add", "part U1 SOP-8");
+    page_again(asked);
+    Text line = piece_hash(asked, "notes", "line-11"), before = piece_hash(asked, "notes", "line-1");
+    Text parts = piece_hash(asked, "findings", "parts"), hazards = piece_hash(asked, "findings", "hazards");
+    page_post(asked, "add", "part U2 SOP-8");
+    page_post(asked, "add", "strike 11");
+    page_post(asked, "add", "part U3 SOP-8");
+    page_again(asked);
+    assert_false(text_same(line, piece_hash(asked, "notes", "line-11")));
+    assert_false(text_same(parts, piece_hash(asked, "findings", "parts")));
+    assert_true(text_same(before, piece_hash(asked, "notes", "line-1")));
+    assert_true(text_same(hazards, piece_hash(asked, "findings", "hazards")));
+}
+
 static Text page_line(Asked *asked, const char *line) {
     PageRequest request = page_request(asked, "GET", "line");
     page_argument(&request, "n", line);
@@ -309,6 +334,7 @@ int main(void) {
         with_page(every_verb_that_the_grammar_has_is_helped_with),
         with_page(text_from_outside_never_becomes_markup),
         with_page(an_empty_teardown_says_what_to_do_first_and_hazards_before_that),
+        with_page(a_note_changes_the_pieces_it_bears_on_and_no_others),
         with_page(a_line_shows_what_rests_on_it),
         with_page(a_struck_line_says_so_and_can_count_again),
         with_page(a_bad_line_of_an_editor_is_shown_where_it_stands),

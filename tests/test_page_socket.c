@@ -197,6 +197,34 @@ static void who_listens_is_not_cut(void **state) {
     close(at);
 }
 
+/* What has come until this is in it; the test fails when it doesn't come. */
+static Text heard_until(Open *open, int at, const char *wanted) {
+    Out heard = out_new(open->arena);
+    struct pollfd ready = {at, POLLIN, 0};
+    char some[4096];
+    while (text_find(out_text(&heard), text_of(wanted)) == SIZE_MAX) {
+        assert_int_equal(poll(&ready, 1, 10000), 1);
+        ssize_t got = recv(at, some, sizeof some, 0);
+        assert_true(got > 0);
+        out_add(&heard, (Text){some, (size_t)got});
+    }
+    return out_text(&heard);
+}
+
+static void who_listens_is_told_notes_and_findings_with_the_event(void **state) {
+    Open *open = *state;
+    Diags problems = diags_new(open->arena);
+    uint32_t line;
+    open_at(open, NULL);
+    int at = reach(open->address, open->port);
+    send_all(at, text_fmt(open->arena, "GET %s HTTP/1.1\r\nHost: %s\r\n\r\n", own_path(open, "live"), own_host(open)));
+    assert_holds(heard_until(open, at, "\"busy\":false"), "\"notes\":"); /* it has not said what it has seen */
+    assert_true(note_append(open->folder, TEXT("part U1 SOP-8"), &line, &problems));
+    heard_until(open, at, "part U1 SOP-8</code>");
+    heard_until(open, at, "1 noted");
+    close(at);
+}
+
 /* As many as there may be at once, none of which ever ends its request: after a while there is room again. */
 static void a_crowd_that_only_waits_keeps_nobody_out_for_long(void **state) {
     enum { CROWD = 96 };
@@ -224,6 +252,7 @@ int main(void) {
         with_folder(who_sends_a_head_byte_by_byte_is_cut),
         with_folder(who_sends_a_note_byte_by_byte_is_cut_and_nothing_is_kept),
         with_folder(who_listens_is_not_cut),
+        with_folder(who_listens_is_told_notes_and_findings_with_the_event),
         with_folder(a_crowd_that_only_waits_keeps_nobody_out_for_long),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

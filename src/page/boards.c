@@ -147,7 +147,7 @@ void render_boards(Out *out, const PageModel *model) {
     json_put(object, "boards", boards);
     json_put(object, "parts", json_integer(model->open ? model->teardown.bench->parts.count : 0));
     json_put(object, "pictures", pictures);
-    json_finish(out, object);
+    json_finish_line(out, object);
 }
 
 void answer_boards(Call *call) {

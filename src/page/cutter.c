@@ -2,13 +2,13 @@
  * answer waits for it: the page hears of it when a picture is ready. */
 #include "page/inside.h"
 
-#include "base/file.h"
 #include "base/json.h"
 
-#include <stdio.h>
-#include <stdlib.h>
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
-enum { WAITING_MOST = 32, ID_LENGTH = 16, TILE_BYTES_MOST = 4 * TILE_SIDE * TILE_SIDE };
+enum { WAITING_MOST = 32, ID_LENGTH = 16 };
 
 typedef struct Wanted {
     char id[ID_LENGTH + 1];
@@ -158,13 +158,17 @@ void answer_picture(Call *call) {
 void answer_tile(Call *call) {
     const Picture *picture = picture_find(call->model, call_argument(call, "id"));
     uint32_t level = call_number(call, "level"), x = call_number(call, "x"), y = call_number(call, "y");
-    Text bytes;
-    if (picture == NULL || !file_read(call->arena, tile_path(call->arena, call->page->folder, picture->id, level, x, y).at,
-                                      TILE_BYTES_MOST, &bytes)) {
+    struct stat info = {0};
+    int file = -1;
+    if (picture != NULL)
+        file = open(tile_path(call->arena, call->page->folder, picture->id, level, x, y).at, O_RDONLY | O_CLOEXEC);
+    if (file < 0 || fstat(file, &info) != 0 || info.st_size == 0) {
+        if (file >= 0) close(file);
         call_refuse(call, 404, "There is no such tile.");
         return;
     }
     call->answer->type = "image/jpeg";
     call->answer->lasting = true;
-    call->answer->body = bytes;
+    call->answer->file = file;
+    call->answer->file_len = (uint64_t)info.st_size;
 }

@@ -61,9 +61,11 @@ typedef struct PageAnswer {
     const char *type;     /* Content-Type */
     const char *location; /* where to go on, with 303; NULL */
     Text body;            /* on the arena, or text that lasts as long as the page */
-    bool packed;          /* body is gzip */
-    bool lasting;         /* a browser may keep it */
-    bool live;            /* then comes what changes, for as long as somebody listens (server-sent events) */
+    uint64_t file_len;    /* > 0: the body is this file instead, which is the receiver's to close */
+    int file;
+    bool packed;  /* body is gzip */
+    bool lasting; /* a browser may keep it */
+    bool live;    /* then comes what changes, for as long as somebody listens (server-sent events) */
 } PageAnswer;
 
 /* Whether it will be answered at all, judged before its body is read: false with the refusal. body_most: bytes of a body

@@ -14,6 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/socket.h>
+#include <unistd.h>
 
 #include <microhttpd.h>
 
@@ -47,8 +48,7 @@ typedef struct Incoming {
 
 /* ---- answers ---- */
 
-/* Scripts come from files of ours, never from within a page; the one style that stands in our pages is known by its hash.
- */
+/* Scripts come from files of ours, never from within a page; the style that stands in our pages is known by its hash. */
 static const char *policy(Arena *arena) {
     return text_fmt(arena,
                     "default-src 'none'; script-src 'self'; style-src %s; img-src 'self' blob:; connect-src 'self'; "
@@ -63,7 +63,6 @@ static void add_headers(struct MHD_Response *response, const char *policy, const
     MHD_add_response_header(response, "X-Content-Type-Options", "nosniff");
     MHD_add_response_header(response, "Referrer-Policy", "no-referrer"); /* the address holds the key */
     MHD_add_response_header(response, "Cross-Origin-Resource-Policy", "same-origin");
-    MHD_add_response_header(response, "Cross-Origin-Opener-Policy", "same-origin");
     MHD_add_response_header(response, "Cache-Control",
                             answer->lasting ? "private, max-age=31536000, immutable" : "no-store");
     if (answer->packed) MHD_add_response_header(response, "Content-Encoding", "gzip");
@@ -80,11 +79,16 @@ static enum MHD_Result send_answer(struct MHD_Connection *connection, Page *page
 }
 
 static enum MHD_Result send_text(struct MHD_Connection *connection, Page *page, const PageAnswer *answer) {
-    return send_answer(
-        connection, page,
-        MHD_create_response_from_buffer(answer->body.len, (void *)(uintptr_t)answer->body.at,
-                                        MHD_RESPMEM_PERSISTENT), /* on the request's arena, which lasts as long */
-        answer);
+    void *bytes = (void *)(uintptr_t)answer->body.at; /* on the request's arena, which lasts as long */
+    return send_answer(connection, page, MHD_create_response_from_buffer(answer->body.len, bytes, MHD_RESPMEM_PERSISTENT),
+                       answer);
+}
+
+/* From the file to the socket by the system itself. */
+static enum MHD_Result send_file(struct MHD_Connection *connection, Page *page, const PageAnswer *answer) {
+    struct MHD_Response *response = MHD_create_response_from_fd64(answer->file_len, answer->file); /* which closes it */
+    if (response == NULL) close(answer->file);
+    return send_answer(connection, page, response, answer);
 }
 
 typedef struct Listener {
@@ -198,7 +202,8 @@ static enum MHD_Result on_request(void *given, struct MHD_Connection *connection
     if (!body_whole(&in->body, &in->request.body)) return MHD_NO;
     guest_may_stay(guest_of(connection)); /* it waits for us now */
     page_answer(door->page, in->arena, &in->request, &answer);
-    if (!answer.live) guest_may_take(guest_of(connection), answer.body.len);
+    if (!answer.live) guest_may_take(guest_of(connection), answer.body.len + answer.file_len);
+    if (answer.file_len > 0) return send_file(connection, door->page, &answer);
     return answer.live ? send_live(connection, door->page, &in->request, &answer)
                        : send_text(connection, door->page, &answer);
 }
