@@ -40,8 +40,11 @@ static Colour colour_at(const DrawnBoard *board, int side, PlacePoint p) {
         double square = fmax(fabs(p.x - pad->at.x), fabs(p.y - pad->at.y));
         if (pad->sides & side)
             colour = paint(colour, pad->tented & side ? covered : METAL, (pad->hole > 0 ? far : square) - pad->width / 2);
+    }
+    for (int i = 0; i < board->pad_count; i++) { /* in a chain of them no pad covers the next one's */
+        const DrawnPad *pad = &board->pads[i];
         if (pad->hole > 0 && !(pad->tented & side) && !(pad->filled & side))
-            colour = paint(colour, HOLE, far - pad->hole / 2);
+            colour = paint(colour, HOLE, hypot(p.x - pad->at.x, p.y - pad->at.y) - pad->hole / 2);
     }
     return paint(colour, DESK, -outside);
 }

@@ -234,6 +234,32 @@ static void holes_seen_on_both_photos_join_the_sides(void **state) {
     board_free(&drawn->board);
 }
 
+/* A slot drilled as a chain of holes, and a pad hardly wider than its hole, which solder fills on the bottom. */
+static void slots_and_thin_rings_join_the_sides(void **state) {
+    (void)state;
+    static const DrawnTrack tracks[] = {{{13, 6}, {4, 12}, 0.5, DRAWN_TOP},     {{18, 3}, {18, 12}, 0.5, DRAWN_TOP},
+                                        {{2, 14}, {20, 14}, 0.5, DRAWN_TOP},    {{5, 4}, {5, 9}, 0.5, DRAWN_BOTTOM},
+                                        {{4, 12}, {18, 12}, 0.5, DRAWN_BOTTOM}, {{8, 2}, {16, 2}, 0.5, DRAWN_BOTTOM}};
+    static const DrawnPad pads[] = {{{11.8, 6}, 1.95, 1.6, 3, 0, 0}, {{13, 6}, 1.95, 1.6, 3, 0, 0},
+                                    {{14.2, 6}, 1.95, 1.6, 3, 0, 0}, {{5, 4}, 1.36, 1.05, 3, 0, DRAWN_BOTTOM},
+                                    {{4, 12}, 1.6, 0.9, 3, 0, 0},    {{18, 12}, 1.6, 0.9, 3, 0, 0},
+                                    {{18, 3}, 1.6, 0.9, 3, 0, 0}};
+    static const DrawnBoard board = {22, 15, tracks, 6, pads, sizeof pads / sizeof *pads, NULL};
+    void *drawn_state;
+    assert_int_equal(draw_sides(&drawn_state, &board), 0);
+    Drawn *drawn = drawn_state;
+    trace(drawn);
+    for (int i = 0; i < board.pad_count; i++) {
+        PlacePoint rim = {pads[i].at.x, pads[i].at.y - (pads[i].hole + pads[i].width) / 4};
+        assert_int_not_equal(top(drawn, rim), 0);
+        assert_int_equal(top(drawn, rim), bottom(drawn, rim));
+    }
+    assert_int_equal(top(drawn, pads[2].at), bottom(drawn, pads[4].at)); /* by the slot */
+    assert_int_not_equal(top(drawn, pads[3].at), top(drawn, pads[4].at));
+    board_free(&drawn->board);
+    wipe(&drawn_state);
+}
+
 static void a_hole_that_one_photo_shows_is_asked_about_and_a_note_answers(void **state) {
     Drawn *drawn = *state;
     trace(drawn);
@@ -453,6 +479,7 @@ static void labels_have_the_boards_numbers(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(photos_of_two_sides_agree_to_a_tenth_of_a_millimetre),
+        cmocka_unit_test(slots_and_thin_rings_join_the_sides),
         drawn_test(holes_seen_on_both_photos_join_the_sides),
         drawn_test(a_hole_that_one_photo_shows_is_asked_about_and_a_note_answers),
         drawn_test(a_plated_hole_without_copper_is_a_conflict),

@@ -1,19 +1,23 @@
 /* The board's holes: those of both photos at one place are one, then what notes say of them. Whether a hole joins the sides
  * is told by the copper round it: a plated hole has a pad on both faces (IPC-2221, an unsupported hole's pad on one face is
  * enough; from memory). Solder may fill a hole on one face, which then shows as a pad just where the other face shows the
- * hole. */
+ * hole. A slot, through which much of the desk and of its own wall is seen, is often found in parts, and in other parts on
+ * the other face: holes of two photos that overlap are one, for none is drilled so near another. */
 #include "copper/board_inside.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 static const double TURN = 6.28318530717958647693;
-static const double MEET_MM = 0.25;       /* two photos' places of one hole differ by less */
-static const double SNAP_MM = 0.4;        /* a place given by hand is meant for the hole this near */
-static const double DIAMETER_MM = 0.8;    /* of a hole of which nobody said how wide it is (common practice) */
-static const double RING_MM = 0.1;        /* copper this far outside a hole's edge is its pad */
+static const double MEET_MM = 0.25;    /* two photos' places of one hole differ by less */
+static const double SNAP_MM = 0.4;     /* a place given by hand is meant for the hole this near */
+static const double DIAMETER_MM = 0.8; /* of a hole of which nobody said how wide it is (common practice) */
+static const double WEB_MM = 0.15;     /* overlapping by less may be two, each a little off its place */
+/* The pad is looked for so far outside a hole's edge, then nearer, then inside, where labels have the hole of a pad filled:
+ * some pads are hardly wider than their hole, and a slot is no circle. */
+static const double RING_MM[] = {0.1, 0.05}, RING_SHARES[] = {0.95, 0.6};
 static const double PAD_OF_HOLE_MOST = 4; /* diameters */
-enum { RING_PLACES = 16, RING_LEAST = 12 };
+enum { RING_PLACES = 16, RING_LEAST = 12, RINGS = 4 };
 /* Probabilities, rules of thumb: both rings seen; one ring, the other face's filled; one ring, the rest unseen; else. */
 static const double P_BOTH = 0.97, P_FILLED = 0.93, P_UNSEEN = 0.5, P_NOT = 0.03, P_NOTED = 0.99;
 
@@ -55,9 +59,10 @@ static Ranked *rank_pads(Arena *arena, const Copper *copper) {
     return ranked;
 }
 
-/* The i-th place just outside a hole's edge, in a face's view. */
-static PlacePoint ring_place(const BoardCopper *board, BoardSide side, const BoardHole *hole, unsigned i) {
-    double far = hole->diameter / 2 + RING_MM, turn = TURN * i / RING_PLACES;
+/* The i-th place of a ring about a hole, in a face's view. */
+static PlacePoint ring_place(const BoardCopper *board, BoardSide side, const BoardHole *hole, unsigned ring, unsigned i) {
+    double half = hole->diameter / 2, far = ring < 2 ? half + RING_MM[ring] : half * RING_SHARES[ring - 2],
+           turn = TURN * i / RING_PLACES;
     return board_to_face(board, side, (PlacePoint){hole->at.x + far * cos(turn), hole->at.y + far * sin(turn)});
 }
 
@@ -66,7 +71,7 @@ static bool is_hidden(const BoardCopper *board, BoardSide side, const BoardHole 
     const BoardFace *face = &board->face[side];
     unsigned hidden = 0;
     for (unsigned i = 0; i < RING_PLACES; i++) {
-        PlacePoint at = ring_place(board, side, hole, i);
+        PlacePoint at = ring_place(board, side, hole, 0, i);
         double x = floor(at.x * face->copper.scale), y = floor(at.y * face->copper.scale);
         bool inside = x >= 0 && y >= 0 && x < face->copper.width && y < face->copper.height;
         hidden += inside && face->unseen[(size_t)y * face->copper.width + (size_t)x] >= 128;
@@ -74,17 +79,24 @@ static bool is_hidden(const BoardCopper *board, BoardSide side, const BoardHole 
     return hidden > RING_PLACES / 2;
 }
 
-/* The net, by the face's own number, that has at least so many places of the ring of a hole; 0: none. */
-static uint32_t ring_net(const BoardCopper *board, BoardSide side, const BoardHole *hole, unsigned least) {
+/* The net, by the face's own number, that has at least so many places of a ring of a hole; 0: none. */
+static uint32_t one_rings_net(const BoardCopper *board, BoardSide side, const BoardHole *hole, unsigned ring,
+                              unsigned least) {
     uint32_t nets[RING_PLACES];
     for (unsigned i = 0; i < RING_PLACES; i++)
-        nets[i] = copper_net_at(&board->face[side].copper, ring_place(board, side, hole, i));
+        nets[i] = copper_net_at(&board->face[side].copper, ring_place(board, side, hole, ring, i));
     for (unsigned i = 0; i < RING_PLACES; i++) {
         unsigned count = 0;
         for (unsigned k = 0; k < RING_PLACES; k++) count += nets[k] == nets[i];
         if (nets[i] != 0 && count >= least) return nets[i];
     }
     return 0;
+}
+
+static uint32_t ring_net(const BoardCopper *board, BoardSide side, const BoardHole *hole, unsigned least) {
+    uint32_t net = 0;
+    for (unsigned ring = 0; ring < RINGS && net == 0; ring++) net = one_rings_net(board, side, hole, ring, least);
+    return net;
 }
 
 /* The face shows a pad without a hole in it round just this place. */
@@ -135,36 +147,66 @@ static void add_seen(Arena *arena, BoardSide side, BoardCopper *board) {
     }
 }
 
-/* Holes 0 ... tops - 1 are the top's, the others the bottom's: two at one place become one. */
-static void merge(uint32_t tops, Finding *finding) {
-    BoardCopper *board = finding->board;
-    Ranked *ranked = arena_many(finding->arena, Ranked, tops);
-    double wide = 0;
-    for (uint32_t i = 0; i < tops; i++) {
-        ranked[i] = (Ranked){board->holes.at[i].at.y, i};
-        wide = fmax(wide, board->holes.at[i].diameter);
+/* What one photo shows: holes in the order of their y, and the widest. */
+typedef struct Seen {
+    const BoardHole *at; /* size count */
+    Ranked *ranked;
+    uint32_t count;
+    double wide;
+} Seen;
+
+static Seen seen_new(Arena *arena, const BoardHole *at, uint32_t count) {
+    BoardHole *copy = arena_many(arena, BoardHole, count);
+    Seen seen = {copy, arena_many(arena, Ranked, count), count, 0};
+    for (uint32_t i = 0; i < count; i++) {
+        copy[i] = at[i];
+        seen.ranked[i] = (Ranked){at[i].at.y, i};
+        seen.wide = fmax(seen.wide, at[i].diameter);
     }
-    if (tops > 0) qsort(ranked, tops, sizeof *ranked, by_y);
-    uint32_t kept = tops, count = board->holes.count;
-    for (uint32_t i = tops; i < count; i++) {
-        const BoardHole hole = board->holes.at[i];
-        double most = MEET_MM + wide / 8, nearest = INFINITY;
-        BoardHole *one = NULL;
-        for (uint32_t k = first_from(ranked, tops, hole.at.y - most); k < tops && ranked[k].y <= hole.at.y + most; k++) {
-            BoardHole *top = &board->holes.at[ranked[k].number];
-            double far = hypot(top->at.x - hole.at.x, top->at.y - hole.at.y);
-            bool meets = far <= MEET_MM + top->diameter / 8 && far < nearest;
-            if (meets && top->on_face[BOARD_BOTTOM] == UINT32_MAX) one = top, nearest = far;
-        }
-        if (one == NULL) {
-            board->holes.at[kept++] = hole;
+    if (count > 0) qsort(seen.ranked, count, sizeof *seen.ranked, by_y);
+    return seen;
+}
+
+typedef double Reach(const BoardHole *a, const BoardHole *b); /* how far apart they may be, mm */
+static double meeting(const BoardHole *a, const BoardHole *b) { return MEET_MM + (a->diameter + b->diameter) / 16; }
+static double overlapping(const BoardHole *a, const BoardHole *b) { return (a->diameter + b->diameter) / 2 - WEB_MM; }
+
+/* The nearest in reach that isn't taken; UINT32_MAX: none. taken: NULL, or size count. */
+static uint32_t nearest_seen(const Seen *seen, const BoardHole *hole, Reach *reach, const bool *taken) {
+    const BoardHole widest = {.diameter = seen->wide};
+    double most = reach(hole, &widest), nearest = INFINITY;
+    uint32_t best = UINT32_MAX;
+    for (uint32_t i = first_from(seen->ranked, seen->count, hole->at.y - most);
+         i < seen->count && seen->ranked[i].y <= hole->at.y + most; i++) {
+        uint32_t number = seen->ranked[i].number;
+        const BoardHole *other = &seen->at[number];
+        double far = hypot(other->at.x - hole->at.x, other->at.y - hole->at.y);
+        if (far <= reach(hole, other) && far < nearest && (taken == NULL || !taken[number])) best = number, nearest = far;
+    }
+    return best;
+}
+
+/* Holes 0 ... tops - 1 are the top's, the others the bottom's: two at one place become one, and parts of one slot. */
+static void merge(uint32_t tops, Finding *finding) {
+    BoardHole *holes = finding->board->holes.at;
+    uint32_t kept = tops, count = finding->board->holes.count;
+    Seen top = seen_new(finding->arena, holes, tops), bottom = seen_new(finding->arena, holes + tops, count - tops);
+    bool *taken = arena_many(finding->arena, bool, tops + 1);
+    for (uint32_t i = 0; i < bottom.count; i++) {
+        uint32_t number = nearest_seen(&top, &bottom.at[i], meeting, taken);
+        if (number == UINT32_MAX) {
+            if (nearest_seen(&top, &bottom.at[i], overlapping, NULL) == UINT32_MAX) holes[kept++] = bottom.at[i];
             continue;
         }
-        one->on_face[BOARD_BOTTOM] = hole.on_face[BOARD_BOTTOM];
-        one->at = (PlacePoint){(one->at.x + hole.at.x) / 2, (one->at.y + hole.at.y) / 2};
-        one->diameter = (one->diameter + hole.diameter) / 2;
+        BoardHole *one = &holes[number];
+        taken[number] = true;
+        one->on_face[BOARD_BOTTOM] = i;
+        one->at = (PlacePoint){(one->at.x + bottom.at[i].at.x) / 2, (one->at.y + bottom.at[i].at.y) / 2};
+        one->diameter = (one->diameter + bottom.at[i].diameter) / 2;
     }
-    board->holes.count = kept;
+    for (uint32_t i = 0; i < tops; i++)
+        if (!taken[i]) holes[i].on_face[BOARD_BOTTOM] = nearest_seen(&bottom, &holes[i], overlapping, NULL);
+    finding->board->holes.count = kept;
 }
 
 /* ---- notes ---- */
