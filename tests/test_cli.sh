@@ -60,6 +60,25 @@ says 2 'expected top or bottom' copper top.jpg --board 2x2mm --on left
 says 2 'expected a place in mm' copper top.jpg --board 2x2mm --hole here
 says 2 'say.* where it is seen' copper top.jpg --board 2x2mm --back-svg bottom.svg
 says 2 'something was said of the other side' copper top.jpg --board 2x2mm --on bottom --joined '1,1 2,1'
+says 2 '--board "12": expected the board' copper top.jpg --board 12
+says 2 '--board "1e400x3mm": expected the board' copper top.jpg --board 1e400x3mm
+says 2 '--corners "1,2": expected the four corners' copper top.jpg --board 2x2mm --corners 1,2
+says 2 '--back-corners "1,2 nan,4 5,6 7,8": expected the four' copper top.jpg --board 2x2mm --back-corners '1,2 nan,4 5,6 7,8'
+says 2 '--cut "1,1 2,2": expected a place' copper top.jpg --board 2x2mm --cut '1,1 2,2'
+says 2 '--bridge "1,1": expected two places' copper top.jpg --board 2x2mm --bridge 1,1
+says 2 '--apart "": expected two places' copper top.jpg --board 2x2mm --apart ''
+says 2 '--hidden "1,1 2,2": expected three places or more' copper top.jpg --board 2x2mm --hidden '1,1 2,2'
+says 2 '9,1 lies off the board, which is 2 x 2 mm' copper top.jpg --board 2x2mm --bare-hole 9,1
+says 2 '--scale "1e9": expected 1 to 200 pixels' copper top.jpg --board 2x2mm --scale 1e9 --labels l.png
+says 2 'expected --labels FILE.png as well' copper top.jpg --board 2x2mm --scale 20
+says 2 '--netlist "": expected a name' copper top.jpg --board 2x2mm --netlist ''
+says 2 'is both sides: expected a photo of each' copper top.jpg --board 2x2mm --back top.jpg
+says 2 'is to be two files' copper top.jpg --board 2x2mm --svg a --gerber a
+says 2 'is a photo, and would be written over' copper top.jpg --board 2x2mm --back b.jpg --back-gerber b.jpg
+: >"$work/one.jpg"
+ln "$work/one.jpg" "$work/other.svg"
+says 2 'is a photo, and would be written over' copper "$work/one.jpg" --board 2x2mm --svg "$work/other.svg"
+says 3 'one.jpg: nothing can be kept there: Not a directory' copper top.jpg --board 2x2mm --cache "$work/one.jpg"
 says 3 'expected a JPEG, PNG, WebP or HEIC photo' copper "$work/none.jpg" --board 2x2mm --back "$work/none.png"
 
 says 0 'notes.txt is ready' new "$lamp"

@@ -372,6 +372,28 @@ static void what_cannot_be_read_is_said(void **state) {
     assert_true(drawn->problems.list.at[1].expected.len > 0);
 }
 
+/* Corners far off the photo, a board of two pixels a mm, width and height in each other's place: each would give nets. */
+static void a_slip_in_corners_or_size_is_noticed(void **state) {
+    Drawn *drawn = *state;
+    BoardFaceAsked *face = &drawn->asked.face[BOARD_TOP];
+    const BoardFaceAsked right = *face;
+    drawn->asked.face[BOARD_BOTTOM].photo = NULL;
+    face->corners[1].x *= 10;
+    assert_false(board_trace(drawn->arena, &drawn->asked, &drawn->board, &drawn->problems));
+    assert_true(drawn->board.face[BOARD_TOP].unplaced);
+    assert_int_equal(drawn->problems.list.count, 1);
+    *face = right;
+    for (int i = 0; i < 4; i++) face->corners[i].x /= 20, face->corners[i].y /= 20;
+    assert_false(board_trace(drawn->arena, &drawn->asked, &drawn->board, &drawn->problems));
+    assert_int_equal(drawn->problems.list.count, 2);
+    *face = right;
+    double width = drawn->asked.width_mm;
+    drawn->asked.width_mm = drawn->asked.height_mm, drawn->asked.height_mm = width;
+    trace(drawn); /* told, and believed: there are boards photographed from aside */
+    assert_true(drawn->problems.list.count > 2);
+    board_free(&drawn->board);
+}
+
 static void too_few_holes_leave_it_to_the_corners(void **state) {
     Drawn *drawn = *state;
     DrawnBoard few = DRAWN;
@@ -487,6 +509,7 @@ int main(void) {
         drawn_test(the_bottom_alone_is_in_the_tops_millimetres),
         drawn_test(a_bottom_photographed_upside_down_is_turned_by_its_holes),
         drawn_test(what_cannot_be_read_is_said),
+        drawn_test(a_slip_in_corners_or_size_is_noticed),
         drawn_test(too_few_holes_leave_it_to_the_corners),
         drawn_test(corners_given_wrongly_are_made_good_by_holes),
         drawn_test(two_sides_as_json_hold_to_the_schema),

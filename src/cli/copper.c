@@ -6,6 +6,8 @@
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 static void say(const char *format, ...) __attribute__((format(printf, 1, 2)));
 static void say(const char *format, ...) {
@@ -103,11 +105,24 @@ static CliExit tell(const Run *run) {
     return write_files(run) ? exit : CLI_UNREADABLE;
 }
 
+/* What is asked to be kept and can't be is said before the work, not after. */
+static bool can_keep(const char *folder) {
+    struct stat info;
+    if (folder == NULL || mkdir(folder, 0777) == 0) return true;
+    if (stat(folder, &info) == 0 && !S_ISDIR(info.st_mode))
+        errno = ENOTDIR;
+    else if (access(folder, W_OK | X_OK) == 0)
+        return true;
+    say("%s: nothing can be kept there: %s", folder, strerror(errno));
+    return false;
+}
+
 static CliExit run(Cli *cli, int argc, char **argv) {
     CopperAsked asked;
     BoardCopper board;
     bool helped;
     if (!copper_asked(cli, argc, argv, &asked, &helped)) return helped ? CLI_DONE : CLI_USAGE;
+    if (!can_keep(asked.board.cache)) return CLI_UNREADABLE;
     bool traced = board_trace(cli->arena, &asked.board, &board, &cli->problems);
     CliExit exit = board.face[asked.side].unplaced ? CLI_NO : CLI_UNREADABLE;
     if (traced) {

@@ -7,6 +7,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <sys/stat.h>
 
 enum { PLACES_MOST = 256 };
 enum { ON_PHOTO = BOARD_SIDES, ON_COUNT }; /* besides top and bottom: on the side that PHOTO shows */
@@ -62,7 +63,8 @@ static double unit_of(Text said) {
 typedef struct Taking {
     Cli *cli;
     CopperAsked *asked;
-    unsigned on; /* for which side what is said is meant */
+    const char *option; /* the name of the one that is being taken */
+    unsigned on;        /* for which side what is said is meant */
     LIST(LayerHint) hints[ON_COUNT];
     LIST(CopperWord) words[ON_COUNT];
     LIST(BoardHoleAsked) holes;
@@ -70,6 +72,12 @@ typedef struct Taking {
     PlacePoint corners[4], back_corners[4];
     bool has_corners, has_back_corners;
 } Taking;
+
+/* What an option was given is not what it takes. Returns false. */
+static bool wrong(const Taking *taking, const char *expected) {
+    cli_usage(taking->cli, "--%s \"%s\": expected %s", taking->option, optarg, expected);
+    return false;
+}
 
 /* size */
 static bool take_size(const char *said, BoardAsked *asked) {
@@ -83,14 +91,13 @@ static bool take_size(const char *said, BoardAsked *asked) {
 }
 
 static bool add_word(Taking *taking, CopperWordSort sort, uint32_t least, uint32_t most) {
+    static const char *const expected[] = {"", "a place in mm from the top left, such as 12.5,3",
+                                           "two places in mm from the top left, such as \"12.5,3 14,3\"",
+                                           "three places or more in mm from the top left, such as \"5,5 9,5 9,8 5,8\""};
     PlacePoint places[PLACES_MOST];
     Cli *cli = taking->cli;
     uint32_t count = take_places(optarg, places, most);
-    if (count < least) {
-        cli_usage(cli, "\"%s\": expected %u place%s in mm from the top left, such as \"12.5,3\"%s", optarg, least,
-                  least == 1 ? "" : "s", least > 1 ? ", with a blank between" : "");
-        return false;
-    }
+    if (count < least) return wrong(taking, expected[least]);
     PlacePoint *at = arena_many(cli->arena, PlacePoint, count);
     memcpy(at, places, count * sizeof *at);
     bool meter = sort == COPPER_JOINED || sort == COPPER_APART;
@@ -100,9 +107,7 @@ static bool add_word(Taking *taking, CopperWordSort sort, uint32_t least, uint32
 }
 
 static bool take_place_only(Taking *taking, PlacePoint *place) {
-    if (take_places(optarg, place, 1) == 1) return true;
-    cli_usage(taking->cli, "\"%s\": expected a place in mm from the top left, such as 12.5,3", optarg);
-    return false;
+    return take_places(optarg, place, 1) == 1 || wrong(taking, "a place in mm from the top left, such as 12.5,3");
 }
 
 static bool add_hint(Taking *taking, bool copper) {
@@ -121,27 +126,19 @@ static bool add_hole(Taking *taking, BoardPlating plating) {
 
 static bool take_corners(Taking *taking, PlacePoint corners[4], bool *has) {
     *has = take_places(optarg, corners, 4) == 4;
-    if (!*has)
-        cli_usage(taking->cli,
-                  "\"%s\": expected the four corners in pixels, top-left first, clockwise, as seen: \"x,y x,y x,y x,y\"",
-                  optarg);
-    return *has;
+    return *has || wrong(taking, "the four corners in pixels, top-left first, clockwise, as seen: \"x,y x,y x,y x,y\"");
 }
 
 static bool take_on(Taking *taking) {
     bool bottom = strcmp(optarg, "bottom") == 0;
     taking->on = bottom ? BOARD_BOTTOM : BOARD_TOP;
-    if (bottom || strcmp(optarg, "top") == 0) return true;
-    cli_usage(taking->cli, "\"%s\": expected top or bottom", optarg);
-    return false;
+    return bottom || strcmp(optarg, "top") == 0 || wrong(taking, "top or bottom");
 }
 
-static bool take_scale(Cli *cli, CopperAsked *asked) {
+static bool take_scale(Taking *taking) {
     char *end;
-    asked->scale = strtod(optarg, &end);
-    if (*end == '\0' && asked->scale >= SCALE_LEAST && asked->scale <= SCALE_MOST) return true;
-    cli_usage(cli, "\"%s\": expected %g to %g pixels a mm", optarg, SCALE_LEAST, SCALE_MOST);
-    return false;
+    double scale = taking->asked->scale = strtod(optarg, &end);
+    return (*end == '\0' && scale >= SCALE_LEAST && scale <= SCALE_MOST) || wrong(taking, "1 to 200 pixels a mm");
 }
 
 /* What is said of the copper. */
@@ -174,15 +171,13 @@ static bool take_option(Taking *taking, int got) {
     CopperAsked *asked = taking->asked;
     switch (got) {
     case 'm':
-        if (take_size(optarg, &asked->board)) return true;
-        cli_usage(taking->cli, "\"%s\": expected the board's width and height as seen, such as 46.5x21mm", optarg);
-        return false;
+        return take_size(optarg, &asked->board) || wrong(taking, "the board's width and height as seen, such as 46.5x21mm");
     case 'k':
         return take_corners(taking, taking->corners, &taking->has_corners);
     case 'K':
         return take_corners(taking, taking->back_corners, &taking->has_back_corners);
     case 's':
-        return take_scale(taking->cli, asked);
+        return take_scale(taking);
     case 'u':
         asked->side = BOARD_BOTTOM;
         return true;
@@ -250,17 +245,51 @@ static bool all_on_board(const Taking *taking) {
     return on;
 }
 
+/* Whether two names are one file, so that writing the one would lose the other. */
+static bool one_file(const char *a, const char *b) {
+    struct stat one, other;
+    bool there = stat(a, &one) == 0 && stat(b, &other) == 0;
+    if (!there) return strcmp(a, b) == 0;
+    return S_ISREG(one.st_mode) && one.st_dev == other.st_dev && one.st_ino == other.st_ino;
+}
+
+/* Nothing is written over a photo, nor over what is written beside it. */
+static bool files_apart(const Taking *taking, const char *photo) {
+    const CopperAsked *asked = taking->asked;
+    const char *const files[] = {photo,           taking->back,  asked->labels,      asked->svg,
+                                 asked->back_svg, asked->gerber, asked->back_gerber, asked->netlist};
+    for (size_t i = 0; i < sizeof files / sizeof files[0]; i++)
+        for (size_t k = 0; k < i; k++) {
+            if (files[i] == NULL || files[k] == NULL || !one_file(files[i], files[k])) continue;
+            cli_usage(taking->cli,
+                      i == 1  ? "%s is both sides: expected a photo of each"
+                      : k < 2 ? "%s is a photo, and would be written over: expected another name"
+                              : "%s is to be two files: expected a name for each",
+                      files[i]);
+            return false;
+        }
+    return true;
+}
+
+/* What was left out, in words; NULL: nothing. */
+static const char *left_out(const Taking *taking, BoardSide other) {
+    const CopperAsked *asked = taking->asked;
+    bool said = taking->words[other].count > 0 || taking->hints[other].count > 0 || taking->has_back_corners ||
+                asked->back_svg != NULL || asked->back_gerber != NULL;
+    if (!(asked->board.width_mm > 0)) return "how big is the board? --board 46.5x21mm says its width and height as seen";
+    if (said && !asked->two_sided) return "something was said of the other side; --back PHOTO says where it is seen";
+    if (asked->scale > 0 && asked->labels == NULL)
+        return "--scale says how fine the labels are: expected --labels FILE.png as well";
+    return NULL;
+}
+
 static bool finish(Taking *taking, const char *photo) {
     CopperAsked *asked = taking->asked;
     BoardSide other = asked->side == BOARD_TOP ? BOARD_BOTTOM : BOARD_TOP;
     asked->two_sided = taking->back != NULL;
-    bool said = taking->words[other].count > 0 || taking->hints[other].count > 0 || taking->has_back_corners ||
-                asked->back_svg != NULL || asked->back_gerber != NULL;
-    if (!(asked->board.width_mm > 0))
-        cli_usage(taking->cli, "how big is the board? --board 46.5x21mm says its width and height as seen");
-    else if (said && !asked->two_sided)
-        cli_usage(taking->cli, "something was said of the other side; --back PHOTO says where it is seen");
-    if (!(asked->board.width_mm > 0) || (said && !asked->two_sided) || !all_on_board(taking)) return false;
+    const char *lacks = left_out(taking, other);
+    if (lacks != NULL) cli_usage(taking->cli, "%s", lacks);
+    if (lacks != NULL || !all_on_board(taking) || !files_apart(taking, photo)) return false;
     if (!asked->two_sided && asked->side == BOARD_BOTTOM) mirror(taking);
     give_face(taking, asked->side, photo, taking->has_corners, taking->corners);
     if (asked->two_sided) give_face(taking, other, taking->back, taking->has_back_corners, taking->back_corners);
@@ -314,6 +343,9 @@ bool copper_asked(Cli *cli, int argc, char **argv, CopperAsked *asked, bool *hel
     for (int got; (got = cli_option(cli, argc, argv, options)) != 0;) {
         *helped = got == CLI_HELPED;
         const char **path = path_option(&taking, got);
+        for (size_t i = 0; i + 1 < sizeof options / sizeof options[0]; i++)
+            if (options[i].val == got) taking.option = options[i].name;
+        if (path != NULL && *optarg == '\0') return wrong(&taking, "a name");
         if (path != NULL) *path = optarg;
         if (path == NULL && (got < 0 || !take_option(&taking, got))) return false;
     }

@@ -30,8 +30,8 @@ typedef struct FaceWork {
     const BoardAsked *asked;
     BoardSide side;
     FaceSeen seen;
-    unsigned made; /* odd quarter turns that its corners were named further before it was straightened: 0, 1, 3 */
-    bool half;     /* it was turned by half since */
+    unsigned made;          /* odd quarter turns that its corners were named further before it was straightened: 0, 1, 3 */
+    bool half;              /* it was turned by half since */
     const LayerHint *hints; /* size hint_count, none until face_hear: in the view that the layers are made in */
     size_t hint_count;
     bool kept; /* what it yields is kept in asked->cache, under: */
@@ -43,6 +43,11 @@ typedef struct FaceWork {
 /* ---- board.c, board_keep.c ---- */
 bool board_trace_anew(Arena *arena, const BoardAsked *asked, BoardCopper *board, Diags *problems);
 void board_let_go(struct BoardKept *kept);
+
+/* ---- board_place.c: where the board lies in its photo ---- */
+/* As told, or as found before or now. Corners in work are in pixels of the file, of which `shrunk` are one along a side of
+ * this photo. False, with a problem, when that can't be or can't be meant. */
+bool face_place(FaceWork *work, const Photo *photo, unsigned shrunk, BoardPlace *place, Diags *problems);
 
 /* ---- board_face.c: one face from its photo to its layers ---- */
 void face_tell(Diags *problems, const FaceWork *work, Text message, Text expected, Text hint);

@@ -8,8 +8,9 @@ static void say_figures(Out *out, const Copper *copper, const ExportFound *found
     for (uint32_t i = 0; i < copper->nets.count; i++)
         if (copper->nets.at[i].neck > 0 && (least == NULL || copper->nets.at[i].neck < least->neck))
             least = &copper->nets.at[i];
-    out_fmt(out, "%u nets, %u pads, %u holes; %.1f mm2 of copper on %.1f x %.1f mm\n", copper->nets.count,
-            copper->pads.count, copper->holes.count, copper->area, copper->width_mm, copper->height_mm);
+    out_fmt(out, "%u net%s, %u pad%s, %u hole%s; %.1f mm2 of copper on %.1f x %.1f mm\n", copper->nets.count,
+            copper->nets.count == 1 ? "" : "s", copper->pads.count, copper->pads.count == 1 ? "" : "s", copper->holes.count,
+            copper->holes.count == 1 ? "" : "s", copper->area, copper->width_mm, copper->height_mm);
     if (least != NULL) {
         double thickness = found->thickness_mm > 0 ? found->thickness_mm : EXPORT_THICKNESS_MM;
         double rise = found->rise_kelvin > 0 ? found->rise_kelvin : EXPORT_RISE_KELVIN;
