@@ -88,8 +88,32 @@ static void the_photo_gives_the_nets_that_were_drawn(void **state) {
     bench_free(seen);
 }
 
+/* The cut edge shines: it is neither a net, nor is it for a meter to say what it is. */
+static void where_the_board_ends_decides_nothing(void **state) {
+    Known *k = *state;
+    BoardCopper board;
+    Diags problems = diags_new(k->arena);
+    BoardAsked asked = {.width_mm = 46.5, .height_mm = 21};
+    asked.face[BOARD_BOTTOM] = (BoardFaceAsked){.photo = "demo/dispenser/photos/a-bottom.jpg",
+                                                .has_corners = true,
+                                                .corners = {{388, 483}, {1492, 477}, {1504, 980}, {378, 983}}};
+    assert_true(board_trace(k->arena, &asked, &board, &problems));
+    const Copper *copper = &board.face[BOARD_BOTTOM].copper;
+    assert_true(copper->nets.count > 20 && board.doubts.count > 0);
+    for (uint32_t i = 0; i < board.doubts.count; i++) {
+        PlacePoint at = board.doubts.at[i].at;
+        assert_true(at.x > 0.1 && at.y > 0.1 && at.x < 46.4 && at.y < 20.9);
+    }
+    for (uint32_t i = 0; i < copper->nets.count; i++) {
+        const CopperNet *net = &copper->nets.at[i];
+        assert_true(net->high.x > 0.15 && net->high.y > 0.15 && net->low.x < 46.35 && net->low.y < 20.85);
+    }
+    board_free(&board);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(the_photo_gives_the_nets_that_were_drawn, set_up, tear_down)};
+        cmocka_unit_test_setup_teardown(the_photo_gives_the_nets_that_were_drawn, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(where_the_board_ends_decides_nothing, set_up, tear_down)};
     return cmocka_run_group_tests_name("demo's board", tests, NULL, NULL);
 }
