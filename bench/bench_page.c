@@ -149,14 +149,14 @@ static void tiles(Client *client) {
     enum { TIMES = 2000 };
     char told[4096], path[128];
     ask(client, "GET", "boards", "", told, sizeof told);
-    char *id = strstr(told, "\"id\":\"");
+    const char *id = strstr(told, "\"id\":\"");
     if (id == NULL) give_up("there is no picture");
-    id[6 + 16] = '\0';
-    snprintf(path, sizeof path, "picture?id=%s", id + 6);
+    Text picture = text_copy(client->arena, text_sub(text_of(id), strlen("\"id\":\""), 16));
+    snprintf(path, sizeof path, "picture?id=%s", picture.at);
     for (double from = measure_seconds();
          measure_seconds() - from < 30 && (ask(client, "GET", path, "", told, sizeof told), strstr(told, "true") == NULL);)
         usleep(20000);
-    snprintf(path, sizeof path, "tile?id=%s&level=0&x=0&y=0", id + 6);
+    snprintf(path, sizeof path, "tile?id=%s&level=0&x=0&y=0", picture.at);
     double from = measure_seconds();
     size_t bytes = 0;
     for (int i = 0; i < TIMES; i++) bytes += ask(client, "GET", path, "", NULL, 0);
