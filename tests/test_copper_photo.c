@@ -117,6 +117,23 @@ static void every_format_comes_back(void **state) {
     }
 }
 
+/* Its lower part comes first, and more than a slot of the window at a time: pixel for pixel all the same. */
+static void a_large_webp_without_loss_comes_back(void **state) {
+    (void)state;
+    enum { WIDE = 1201, HIGH = 1003 };
+    unsigned char *rgb = files_picture(WIDE, HIGH);
+    Text bytes = files_write(FILE_WEBP_LOSSLESS, rgb, WIDE, HIGH, 1);
+    Outcome outcome = decode(bytes);
+    assert_true(outcome.read && outcome.photo.width == WIDE && outcome.photo.height == HIGH);
+    assert_memory_equal(outcome.photo.rgb, rgb, (size_t)3 * WIDE * HIGH);
+    forget(&outcome);
+    outcome = decode(text_sub(bytes, 0, bytes.len / 4 * 3)); /* as far as its upper part would need */
+    assert_false(outcome.read);
+    forget(&outcome);
+    free((void *)(uintptr_t)bytes.at);
+    free(rgb);
+}
+
 /* Exif 2.32, 4.6.4, tag 0x0112 (from memory): where the stored picture's row 0 and column 0 are seen. Row 0 at the top: 1,
  * 2; at the bottom: 3, 4; at the left: 5, 8; at the right: 6, 7. Column 0 at the left: 1, 4; right: 2, 3; top: 5, 6;
  * bottom: 7, 8. */
@@ -428,6 +445,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(small_photos_are_the_same_smaller),
         cmocka_unit_test(every_format_comes_back),
+        cmocka_unit_test(a_large_webp_without_loss_comes_back),
         cmocka_unit_test(eight_ways_up),
         cmocka_unit_test(what_is_no_photo),
         cmocka_unit_test(what_breaks_off),

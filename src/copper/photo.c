@@ -26,6 +26,7 @@ typedef struct Taking {
     size_t file_bytes;
     uint32_t width, height; /* as stored, once checked; 0 until then */
     unsigned turn, shrunk;
+    uint32_t first;
     bool in_blocks;      /* turned when the child is gone */
     uint32_t row, slots; /* taken so far */
     bool bad;            /* no memory, or nonsense from the child */
@@ -77,14 +78,15 @@ static double seconds(const void *given) {
 static bool begin_taking(Taking *taking) {
     const volatile PhotoJob *job = taking->job;
     uint32_t width = job->width, height = job->height;
-    unsigned turn = job->turn, shrunk = job->shrunk;
+    unsigned turn = job->turn, shrunk = job->shrunk, first = job->first;
     if (width == 0 || height == 0 || width > PHOTO_SIDE_MOST || height > PHOTO_SIDE_MOST ||
-        (uint64_t)width * height > PHOTO_PIXELS_MOST || turn < 1 || turn > 8 || shrunk < 1 || shrunk > 8)
+        (uint64_t)width * height > PHOTO_PIXELS_MOST || turn < 1 || turn > 8 || shrunk < 1 || shrunk > 8 || first >= height)
         return false;
     bool aside = photo_turns_aside(turn);
     taking->in_blocks = job->heavy && aside;
     taking->turn = turn;
     taking->shrunk = shrunk;
+    taking->first = first;
     taking->width = width;
     taking->height = height;
     if (!photo_new(aside ? height : width, aside ? width : height, &taking->photo)) return false;
@@ -102,12 +104,12 @@ static bool take_rows(void *given, double longest) {
         taking->bad = true;
         return false;
     }
-    uint32_t count = photo_slot_rows(taking->width), left = taking->height - taking->row;
-    if (count > left) count = left;
+    uint32_t at = photo_row_after(taking->first, taking->row, taking->height);
+    uint32_t count = photo_slot_rows(taking->width, taking->height, at, taking->height - taking->row);
     if (taking->in_blocks)
-        photo_keep_blocks(rows, taking->row, count, taking->width, taking->height, taking->photo.rgb);
+        photo_keep_blocks(rows, at, count, taking->width, taking->height, taking->photo.rgb);
     else
-        photo_turn(rows, (PhotoPart){0, taking->row, taking->width, count}, taking->width, taking->height, taking->turn,
+        photo_turn(rows, (PhotoPart){0, at, taking->width, count}, taking->width, taking->height, taking->turn,
                    taking->photo.rgb);
     window_take(window, taking->slots++);
     taking->row += count;

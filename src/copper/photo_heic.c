@@ -12,6 +12,7 @@
 
 #include <libheif/heif.h>
 
+enum { LARGE = 256 * 1024 /* bytes */ };
 static const char EXPECTED[] = "a HEIC photo as the camera wrote it";
 
 /* clang-format off */
@@ -33,7 +34,8 @@ struct PhotoHeif { /* libheif's functions by their own names */
 typedef struct Planes { /* luma, and the two of chroma with half as many columns and rows */
     const uint8_t *at[3];
     int stride[3], bits[3];
-    float kr, kb; /* weights of red and blue in luma */
+    size_t done[3]; /* bytes that have gone back to the system */
+    float kr, kb;   /* weights of red and blue in luma */
     bool full_range;
 } Planes;
 
@@ -98,6 +100,18 @@ static void draw_row(const Planes *planes, uint32_t y, uint32_t width, unsigned 
     }
 }
 
+static void draw_rows(PhotoJob *job, Planes *planes) {
+    while (job->row < job->height) {
+        uint32_t one = 1;
+        draw_row(planes, job->row, job->width, photo_rows(job, &one));
+        photo_rows_done(job, 1);
+        for (int c = 0; c < 3; c++) {
+            size_t rows = c == 0 ? job->row : job->row / 2;
+            photo_hand_back(planes->at[c], rows * (size_t)planes->stride[c], &planes->done[c]);
+        }
+    }
+}
+
 /* Turned here, row by row, where the file says how; by libheif, which holds more, where it is cut out of a larger picture.
  */
 static bool decode(PhotoJob *job, const PhotoHeif *heif, const struct heif_image_handle *handle,
@@ -124,11 +138,7 @@ static bool decode(PhotoJob *job, const PhotoHeif *heif, const struct heif_image
     malloc_trim(0); /* the decoder's own memory, now free, back to the system */
     Planes planes;
     if (!went_well(job, error) || !take_planes(job, heif, *image, &planes)) return false;
-    while (job->row < job->height) {
-        uint32_t one = 1;
-        draw_row(&planes, job->row, job->width, photo_rows(job, &one));
-        photo_rows_done(job, 1);
-    }
+    draw_rows(job, &planes);
     return true;
 }
 
@@ -155,6 +165,8 @@ bool photo_heic(PhotoJob *job) {
     struct heif_image_handle *handle = NULL;
     struct heif_image *image = NULL;
     if (context == NULL) return photo_refuse(job, EXPECTED, "no memory to read it");
+    mallopt(M_MMAP_THRESHOLD,
+            LARGE); /* what is large goes back as soon as it is freed: most is, before the rest is taken */
     heif->context_set_max_decoding_threads(context, 0); /* tiles one after the other: each thread would hold one more */
     bool done = went_well(job, heif->context_read_from_memory_without_copy(context, job->bytes.at, job->bytes.len, NULL)) &&
                 went_well(job, heif->context_get_primary_image_handle(context, &handle)) &&

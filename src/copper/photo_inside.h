@@ -30,14 +30,15 @@ typedef struct PhotoJob {
     uint32_t width, height; /* as stored; 0 until photo_begin */
     unsigned turn;          /* EXIF orientation, 1 to 8 */
     unsigned shrunk;        /* pixels of the file along a side to one of these */
-    bool heavy;             /* the decoder itself holds about as much as the photo */
+    uint32_t first; /* the row that comes first; 0 unless set right after photo_begin. Behind the last comes row 0 */
+    bool heavy;     /* the decoder itself holds about as much as the photo */
     double focal_35mm;
     bool whole; /* all pixels are there */
     char message[160], expected[160];
 
     unsigned char *slot, *own_slot; /* rows not yet handed over; memory for them where there is no window */
-    uint32_t row, in_slot;          /* rows filled so far; of them in the slot */
-    size_t dropped;                 /* bytes of the file given back */
+    uint32_t row, in_slot;          /* how many rows are filled; of them in the slot */
+    size_t dropped, handed;         /* bytes given back, of the file and of a picture */
 } PhotoJob;
 
 PhotoSort photo_sort(Text bytes);
@@ -62,17 +63,24 @@ bool photo_size_fine(PhotoJob *job, uint64_t width, uint64_t height);
 /* The size as stored and the EXIF block (empty: none) are known; beside: bytes a pixel that the decoder itself will hold.
  */
 bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, double beside);
-/* How many rows go through the window at a time. */
-uint32_t photo_slot_rows(uint32_t width);
+/* How many rows go through the window at a time, of those from row `at` on when `left` are still to come. */
+uint32_t photo_slot_rows(uint32_t width, uint32_t height, uint32_t at, uint32_t left);
+/* The row that comes when so many are filled. */
+static inline uint32_t photo_row_after(uint32_t first, uint32_t filled, uint32_t height) {
+    return filled < height - first ? first + filled : filled - (height - first);
+}
 /* Where the next rows are to be written, 3 * width bytes each. count in: how many are wanted, at least one; out: how many
  * there is room for, at least one. photo_rows_done hands them over. */
 unsigned char *photo_rows(PhotoJob *job, uint32_t *count);
 void photo_rows_done(PhotoJob *job, uint32_t count);
-/* Hands over the rows up to `end` from a whole picture, and gives their memory back to the system. */
+/* Hands over the rows up to `end` from a whole picture, and gives their memory back to the system; of those before
+ * job->first, while they aren't wanted yet, only their memory. */
 void photo_rows_from(PhotoJob *job, unsigned char *picture, uint32_t end);
 
 /* The first so many bytes of the file won't be looked at again: their memory goes back to the system now and then. */
 void photo_done_with(PhotoJob *job, size_t bytes);
+/* The same of any memory: of its first `done` bytes those beyond the first `*before`, which grows. */
+void photo_hand_back(const void *memory, size_t done, size_t *before);
 
 /* Orientation (1 when it isn't said) and focal length of an EXIF block, with or without its "Exif\0\0". */
 void photo_exif(Text exif, unsigned *turn, double *focal_35mm);

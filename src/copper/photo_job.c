@@ -11,7 +11,7 @@
 /* A file with fewer bits than this for each pixel holds no photo: a JPEG of one flat grey takes 0.14. Below so many pixels
  * it can do no harm. */
 static const double BITS_A_PIXEL = 0.06;
-enum { PIECE = 1 << 20 /* bytes of a file given back at a time */ };
+enum { PIECE = 1 << 20 /* bytes given back at a time */ };
 static const uint64_t HARMLESS_PIXELS = 16 * 1000 * 1000;
 
 bool photo_refuse(PhotoJob *job, const char *expected, const char *format, ...) {
@@ -100,46 +100,60 @@ bool photo_begin(PhotoJob *job, uint64_t width, uint64_t height, Text exif, doub
     return job->window != NULL || job->own_slot != NULL || photo_refuse(job, "fewer pixels", "no memory to read it");
 }
 
-uint32_t photo_slot_rows(uint32_t width) { return WINDOW_BYTES / (3 * width); }
+uint32_t photo_slot_rows(uint32_t width, uint32_t height, uint32_t at, uint32_t left) {
+    uint32_t rows = WINDOW_BYTES / (3 * width);
+    if (rows > height - at) rows = height - at;
+    return rows < left ? rows : left;
+}
+
+/* Of the slot that is being filled: its first row, and how many belong into it. */
+static uint32_t slot_rows(const PhotoJob *job, uint32_t *at) {
+    uint32_t before = job->row - job->in_slot;
+    *at = photo_row_after(job->first, before, job->height);
+    return photo_slot_rows(job->width, job->height, *at, job->height - before);
+}
 
 unsigned char *photo_rows(PhotoJob *job, uint32_t *count) {
-    uint32_t room = photo_slot_rows(job->width) - job->in_slot;
+    uint32_t at, room = slot_rows(job, &at) - job->in_slot;
     if (job->in_slot == 0) job->slot = job->window != NULL ? window_next(job->window) : job->own_slot;
     if (*count > room) *count = room;
     return job->slot + (size_t)job->in_slot * job->width * 3;
 }
 
 void photo_rows_done(PhotoJob *job, uint32_t count) {
+    uint32_t at, all = slot_rows(job, &at);
     job->row += count;
     job->in_slot += count;
-    if (job->in_slot < photo_slot_rows(job->width) && job->row < job->height) return;
+    if (job->in_slot < all) return;
     if (job->window != NULL)
         window_put(job->window);
     else
-        photo_turn(job->slot, (PhotoPart){0, job->row - job->in_slot, job->width, job->in_slot}, job->width, job->height,
-                   job->turn, job->rgb);
+        photo_turn(job->slot, (PhotoPart){0, at, job->width, all}, job->width, job->height, job->turn, job->rgb);
     job->in_slot = 0;
 }
 
 void photo_done_with(PhotoJob *job, size_t bytes) {
-    if (job->window == NULL || bytes < job->dropped + PIECE) return; /* not in a child: the bytes are the caller's */
-    uintptr_t page = (uintptr_t)sysconf(_SC_PAGESIZE), at = (uintptr_t)job->bytes.at;
-    uintptr_t from = (at + job->dropped + page - 1) / page * page, to = (at + bytes) / page * page;
+    if (job->window != NULL) photo_hand_back(job->bytes.at, bytes, &job->dropped); /* else they are the caller's */
+}
+
+void photo_hand_back(const void *memory, size_t done, size_t *before) {
+    if (done < *before + PIECE) return;
+    uintptr_t page = (uintptr_t)sysconf(_SC_PAGESIZE), at = (uintptr_t)memory;
+    uintptr_t from = (at + *before + page - 1) / page * page, to = (at + done) / page * page;
     if (from < to) madvise((void *)from, to - from, MADV_DONTNEED);
-    job->dropped = bytes;
+    *before = done;
 }
 
 void photo_rows_from(PhotoJob *job, unsigned char *picture, uint32_t end) {
     size_t line = (size_t)job->width * 3;
-    uintptr_t page = (uintptr_t)sysconf(_SC_PAGESIZE), from = (uintptr_t)picture + job->row * line;
-    from = (job->row == 0 ? from + page - 1 : from) / page * page; /* what lies before the picture is not its own */
-    while (job->row < end) {
-        uint32_t count = end - job->row;
+    uint32_t at = photo_row_after(job->first, job->row, job->height);
+    while (at < end && job->row < job->height) {
+        uint32_t count = end - at;
         unsigned char *rows = photo_rows(job, &count);
-        memcpy(rows, picture + job->row * line, count * line);
+        memcpy(rows, picture + at * line, count * line);
         photo_rows_done(job, count);
-        uintptr_t to = ((uintptr_t)picture + job->row * line) / page * page;
-        if (from < to) madvise((void *)from, to - from, MADV_DONTNEED);
-        from = to > from ? to : from;
+        photo_hand_back(picture, (at + count) * line, &job->handed);
+        at += count;
     }
+    if (at >= end) photo_hand_back(picture, end * line, &job->handed);
 }
