@@ -1,9 +1,9 @@
 /* A photo as pixels: JPEG, PNG, WebP or HEIC, upright as its EXIF orientation says, decoded in a child process that can
  * neither write, nor open, nor reach a network (seccomp), so that a bad file can hurt nothing.
  *
- * Memory: 3 bytes a pixel here, and less than 4 while a photo is read, the child included; but 7 for a WebP without losses
- * and for a HEIC that is not made of tiles (cameras' are), of which their libraries alone hold 4 and more. A photo is freed
- * by photo_free. */
+ * Memory: 3 bytes a pixel here, and less than 4 while a photo is read, the child included; but nearly 6 for a WebP without
+ * losses and for a HEIC that is not made of tiles (cameras' are), of which their libraries alone hold 4 and 5 for a while.
+ * A photo is freed by photo_free. */
 #ifndef UNPICK_COPPER_PHOTO_H
 #define UNPICK_COPPER_PHOTO_H
 

@@ -23,6 +23,12 @@ static void turn_steps(unsigned turn, ptrdiff_t width, ptrdiff_t height, ptrdiff
     *down = aside ? x_step : y_step;
 }
 
+/* Pixels a step apart to one beside the other. Four bytes at a time: the fourth is set right by the next pixel; not the
+ * first nor the last, next to which there may be nothing. */
+static void copy_apart(const unsigned char *in, ptrdiff_t step, uint32_t count, unsigned char *out) {
+    for (uint32_t i = 0; i < count; i++, in += step, out += 3) memcpy(out, in, i > 0 && i + 1 < count ? 4 : 3);
+}
+
 void photo_turn(const unsigned char *pixels, PhotoPart part, uint32_t width, uint32_t height, unsigned turn,
                 unsigned char *upright) {
     ptrdiff_t start, right, down;
@@ -36,14 +42,15 @@ void photo_turn(const unsigned char *pixels, PhotoPart part, uint32_t width, uin
         photo_turns_aside(turn); /* then a column of these is a row upright: walked along what lies together there */
     uint32_t outer = aside ? part.width : part.height, inner = aside ? part.height : part.width;
     ptrdiff_t in_step = 3 * (aside ? (ptrdiff_t)part.width : 1), out_step = 3 * (aside ? down : right);
+    ptrdiff_t skip_in = 0, skip_out = 0;
+    if (out_step < 0) { /* from the other end, so that addresses grow */
+        skip_in = (ptrdiff_t)(inner - 1) * in_step, skip_out = (ptrdiff_t)(inner - 1) * out_step;
+        in_step = -in_step;
+    }
     for (uint32_t o = 0; o < outer; o++) {
-        const unsigned char *in = pixels + 3 * (aside ? (size_t)o : (size_t)o * part.width);
-        unsigned char *out = upright + 3 * (start + (ptrdiff_t)o * (aside ? right : down));
-        for (uint32_t i = 0; i < inner; i++, in += in_step, out += out_step) {
-            out[0] = in[0];
-            out[1] = in[1];
-            out[2] = in[2];
-        }
+        const unsigned char *in = pixels + 3 * (aside ? (size_t)o : (size_t)o * part.width) + skip_in;
+        unsigned char *out = upright + 3 * (start + (ptrdiff_t)o * (aside ? right : down)) + skip_out;
+        copy_apart(in, in_step, inner, out);
     }
 }
 
