@@ -89,7 +89,10 @@ fi
 build_watching_threads() { build build-tsan src/unpick -Dtests=disabled -Dbuildtype=debugoptimized -Db_sanitize=thread; }
 if $long && check "builds with the thread sanitizer" build_watching_threads; then
     # one OpenMP thread: the sanitizer does not see how libgomp's wait for each other
-    check "page: asked for everything at once" env OMP_THREAD_LIMIT=1 SECONDS=60 UNPICK="$PWD/build-tsan/src/unpick" tests/web/run.sh stress.mjs
+    export OMP_THREAD_LIMIT=1
+    check "page: asked for everything at once" env SECONDS=60 UNPICK="$PWD/build-tsan/src/unpick" tests/web/run.sh stress.mjs
+    check "page: whole stories" env LIVE_MS=3000 UNPICK="$PWD/build-tsan/src/unpick" tests/web/run.sh page.mjs
+    unset OMP_THREAD_LIMIT
 fi
 
 if check "builds for release" build build "src/unpick src/libunpick.a"; then

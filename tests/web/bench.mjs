@@ -49,12 +49,18 @@ export async function serve(folder, { cwd = base, options = [] } = {}) {
     child.on('exit', () => reject(new Error(`it ended: ${said}`)))
   })
   const ended = new Promise(resolve => child.on('exit', resolve))
+  const end = async signal => {
+    child.kill(signal)
+    const status = await ended
+    if (/Sanitizer|runtime error:/.test(said)) throw new Error(said) // a build that watches itself had something to say
+    return status
+  }
   return {
     url,
     origin: new URL(url).origin,
     said: () => said,
     pid: child.pid,
-    kill: async () => { child.kill('SIGKILL'); await ended },
-    stop: async () => { child.kill('SIGTERM'); return ended },
+    kill: () => end('SIGKILL'),
+    stop: () => end('SIGTERM'),
   }
 }

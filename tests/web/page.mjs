@@ -184,6 +184,45 @@ await story('what an editor writes shows within 200 ms', teardown(), async ({ be
   assert(times[2] <= most, `the middle one took ${times[2]} ms`)
 })
 
+await story('a change leaves alone what is open and where the hand is', teardown(['part U1 SOP-8', 'claim U1 "a timer" sure 70%', 'part R1 0805']), async ({ bench, page }) => {
+  await page.click('#line-3 summary')
+  await page.waitForSelector('#line-3 button:has-text("Strike")')
+  await page.click('.claim button[data-claim="stated:U1"]')
+  await page.waitForSelector('.why .tally')
+  await page.focus('#line-3 summary')
+  await page.evaluate(() => { globalThis.before = [document.getElementById('how'), document.getElementById('line-3'), document.querySelector('.why')] })
+  bench.editor('part R2 0805\n')
+  await lineWith(page, 'part R2')
+  await page.waitForSelector('#parts summary:has-text("3 noted")')
+  assert(await page.evaluate(() => globalThis.before.every(element => element.isConnected)), 'an element was made anew')
+  same(await page.evaluate(() => document.activeElement.closest('li').id), 'line-3', 'the hand')
+  bench.editor('strike 3\n')
+  await page.waitForSelector('#line-3.struck')
+  assert(await page.$('#line-3 details[open]'), 'the line was shut')
+})
+
+await story('the newest note stands at the hand, unless somebody reads further up', teardown(Array.from({ length: 400 }, (_, i) => `part R${i + 1} 0805`)), async ({ bench, page }) => {
+  const inSight = line => page.waitForFunction(id => {
+    const item = document.getElementById(`line-${id}`)?.getBoundingClientRect()
+    const list = document.getElementById('notes').getBoundingClientRect()
+    return item && item.top >= list.top - 1 && item.bottom <= list.bottom + 1
+  }, line)
+  await inSight(400)
+  await write(page, 'part C1 0805')
+  await inSight(401)
+  await page.evaluate(() => document.getElementById('line-200').scrollIntoView())
+  await inSight(200)
+  bench.editor('part C2 0805\n')
+  await page.waitForSelector('#line-402', { state: 'attached' })
+  await page.waitForTimeout(200)
+  await inSight(200)
+  await page.evaluate(() => document.getElementById('earlier').scrollIntoView())
+  await page.click('#earlier button')
+  await page.waitForSelector('#line-1', { state: 'attached' })
+  await write(page, 'part C3 0805')
+  same(await page.$$eval('#notes li', list => list.length), 403, 'lines')
+})
+
 await story('two people at one bench lose no line', teardown(), async ({ bench, server, page }) => {
   const other = await openPage(browser, server.url)
   const lines = who => Array.from({ length: 8 }, (_, i) => `ask "${who} ${i}"`)
@@ -382,6 +421,18 @@ for (const [name, options] of [['a bench of 1280', {}], ['a telephone', { viewpo
     none(page.heard, 'console')
     await page.context().close()
   })
+
+await check('the first view is one page and one script', async () => {
+  const page = await openPage(browser, table.url)
+  await page.waitForSelector('#tiles img', { state: 'attached' })
+  const before = await page.evaluate(() => {
+    const { startTime } = performance.getEntriesByName('first-contentful-paint')[0]
+    return performance.getEntriesByType('resource').filter(asked => asked.startTime < startTime && asked.renderBlockingStatus === 'blocking').map(({ name }) => name)
+  })
+  none(before, 'what has to be there before anything shows')
+  none(page.asked.filter(url => /\.(css|js)$/.test(url) && !/web\/bench\.js$/.test(url)), 'asked for besides')
+  await page.context().close()
+})
 
 await check('a click on copper lights its net and names its pins', async () => {
   const page = await openPage(browser, table.url)

@@ -70,12 +70,26 @@ function drawSoon() {
   }, AFTER)
 }
 
+/* What follows from a note is often there as soon as the note: then both are drawn at once. */
+const SOON = 25 // milliseconds
+const SLOW = 150 // when it is said that something is being worked out
+let early
+let slow
+
 listen({
   away: away => { state.textContent = away ? 'The bench page is not running; what is typed stays here until it is back.' : '' },
-  busy: busy => { state.textContent = busy ? 'Working out what follows …' : '' },
+  busy(busy) {
+    clearTimeout(slow)
+    if (busy) slow = setTimeout(() => { state.textContent = 'Working out what follows …' }, SLOW)
+    else state.textContent = ''
+  },
   changed(now) {
+    clearTimeout(early)
+    if (now.findings === undefined) { // they are being worked out
+      early = setTimeout(() => notebook.renew(now.notes), SOON)
+      return
+    }
     notebook.renew(now.notes)
-    if (now.findings === undefined) return // they are being worked out
     findings.renew(now.findings)
     drawSoon()
   },

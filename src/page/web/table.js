@@ -114,8 +114,9 @@ export class Table {
   }
 
   moved(view) {
-    if (this.scale !== view.scale) this.world.style.setProperty('--px', String(1 / view.scale)) // all that lies on it is styled anew
-    this.scale = view.scale
+    const px = view.unit / view.scale
+    if (this.px !== px) this.world.style.setProperty('--px', String(px)) // all that lies on it is styled anew
+    this.px = px
     const { width, height } = view.box
     if (view.picture.straight) this.ruler.draw(view, width, height)
     else this.ruler.hide()

@@ -16,11 +16,17 @@ export class View {
     mat.addEventListener('wheel', event => { event.preventDefault(); this.zoom(event.deltaY < 0 ? 1.2 : 1 / 1.2, this.spot(event)) }, { passive: false })
     mat.addEventListener('keydown', event => this.key(event))
     mat.addEventListener('pointerleave', () => this.onPoint(null))
-    this.box = mat.getBoundingClientRect()
+    this.measure()
     new ResizeObserver(() => {
-      this.box = mat.getBoundingClientRect()
+      this.measure()
       if (this.picture) this.placed ? this.draw() : this.fit()
     }).observe(mat)
+  }
+
+  /* The window, and a unit for what is drawn in it: a CSS pixel, or more where the letters are larger. */
+  measure() {
+    this.box = this.mat.getBoundingClientRect()
+    this.unit = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16
   }
 
   /* picture: {id, units: [width, height] in its own, pixels: [width, height], levels, side} */
