@@ -118,7 +118,7 @@ await story('verbs, references and pins complete from the keyboard', teardown(['
   const text = await page.getAttribute(`#${chosen}`, 'data-text')
   await page.keyboard.press('Enter')
   same(await page.inputValue('#line'), `join ${text} `)
-  assert((await page.textContent('#help')).includes('join END END'), 'no help')
+  await page.waitForFunction(() => document.getElementById('help').textContent.includes('join END END'))
 })
 
 await story('undo strikes the line, and is undone', teardown(), async ({ bench, page }) => {
@@ -220,6 +220,7 @@ await story('the newest note stands at the hand, unless somebody reads further u
   await page.click('#earlier button')
   await page.waitForSelector('#line-1', { state: 'attached' })
   await write(page, 'part C3 0805')
+  await page.waitForSelector('#line-403', { state: 'attached' })
   same(await page.$$eval('#notes li', list => list.length), 403, 'lines')
 })
 

@@ -1,7 +1,7 @@
 // What changed, as it changes. The server tells its whole state each time, so nothing is lost when a message is.
 export function listen({ away, busy, changed, pictures }) {
   let version = document.documentElement.dataset.version
-  let cut = null
+  let cut
   let source
 
   function connect() {
@@ -12,7 +12,7 @@ export function listen({ away, busy, changed, pictures }) {
       away(false)
       busy(said.busy)
       if (said.notes !== undefined) changed(said)
-      if (cut !== null && said.pictures !== cut) pictures()
+      if (said.pictures !== cut) pictures() // the first time too: one may have been cut since the page asked
       cut = said.pictures
     }
     source.onerror = () => {

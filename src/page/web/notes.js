@@ -35,8 +35,9 @@ export class Notebook {
 
   async showAll() {
     this.all = true
+    const round = this.round = (this.round ?? 0) + 1
     const answer = await fetch('notes?all=1')
-    if (!answer.ok) return
+    if (!answer.ok || round !== this.round) return // asked again meanwhile
     for (const item of this.sheet.put(await answer.text())) this.mark(item)
     this.lazy.refresh()
   }

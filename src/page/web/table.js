@@ -76,9 +76,10 @@ export class Table {
     this.picture = picture
     this.choice.value = id
     if (picture.drawing) return this.layDrawing(picture)
+    const round = this.round = (this.round ?? 0) + 1
     const answer = await fetch(`picture?id=${id}`)
-    if (!answer.ok || this.picture !== picture) return
-    const size = await answer.json()
+    const size = answer.ok ? await answer.json() : null
+    if (!size || this.picture !== picture || this.round !== round) return // something else is being laid, or this again
     this.ready = size.ready
     this.whole = size.ready && size.finest === 0
     if (!size.ready) {
