@@ -89,6 +89,7 @@ static void measure_edge_looks(const Trace *trace, TraceEdge *edge) {
 }
 
 void doubt_weigh(Trace *trace) {
+#pragma omp parallel for num_threads(2) schedule(dynamic, 64)
     for (uint32_t i = 0; i < trace->edges.count; i++) {
         TraceEdge *edge = &trace->edges.at[i];
         measure_edge_looks(trace, edge);

@@ -27,62 +27,35 @@ static float cubic(float t) {
 
 static float tent(float t) { return fabsf(t) < 1 ? 1 - fabsf(t) : 0; }
 
-/* Taps round `at` (continuous) for pixels `step` wide, kept inside low .. high by leaving the others out. */
-static void find_taps(double at, double step, int low, int high, Taps *taps) {
+/* The kernel for pixels of the result that are `step` of the photo's wide. */
+typedef struct Kernel {
+    bool fine;          /* the photo is: the area is averaged */
+    double wide, reach; /* pixels */
+} Kernel;
+
+static Kernel kernel_for(double step) {
     bool fine = step > FINE;
-    double wide = step > 1 ? step : 1, reach = (fine ? 1 : 2) * wide;
-    if (reach > TAPS_MOST / 2 - 1) reach = TAPS_MOST / 2 - 1;
-    int first = (int)ceil(at - 0.5 - reach), last = (int)floor(at - 0.5 + reach);
-    if (first < low) first = low;
-    if (last > high) last = high;
+    double wide = step > 1 ? step : 1;
+    return (Kernel){fine, wide, fmin((fine ? 1 : 2) * wide, TAPS_MOST / 2 - 1)};
+}
+
+/* Taps round `at` (continuous), kept inside 0 .. size - 1 by leaving the others out. */
+static void find_taps(double at, const Kernel *kernel, int size, Taps *taps) {
+    int first = (int)(at - 0.5 - kernel->reach) + (at - 0.5 > kernel->reach), last = (int)(at - 0.5 + kernel->reach);
+    if (last > size - 1) last = size - 1;
     float sum = 0;
     taps->first = first;
     taps->count = last - first + 1;
     for (int i = 0; i < taps->count; i++) {
-        float t = (float)((first + i + 0.5 - at) / wide);
-        taps->weight[i] = fine ? tent(t) : cubic(t);
+        float t = (float)((first + i + 0.5 - at) / kernel->wide);
+        taps->weight[i] = kernel->fine ? tent(t) : cubic(t);
         sum += taps->weight[i];
     }
     for (int i = 0; i < taps->count; i++) taps->weight[i] /= sum;
 }
 
-/* The taps for each of PHASES places in a pixel. They depend on nothing but the width of the result's pixels, which changes
- * slowly over a board: one table does for many rows. */
-enum { PHASES = 64 };
-static const double SAME_STEP = 0.003; /* widths that differ by less than this part share a table */
-
-typedef struct TapTable {
-    double step; /* pixels of the photo to one of the result; 0: nothing is in the table */
-    int reach;   /* pixels that a place must be away from the photo's rim, or some of its taps are missing */
-    Taps of[PHASES];
-} TapTable;
-
-static void fill_table(double step, TapTable *table) {
-    if (fabs(step - table->step) <= SAME_STEP * table->step) return;
-    table->step = step;
-    table->reach = (int)fmin(2 * fmax(step, 1) + 2, TAPS_MOST / 2);
-    for (int p = 0; p < PHASES; p++) find_taps((p + 0.5) / PHASES, step, -TAPS_MOST, TAPS_MOST, &table->of[p]);
-}
-
-/* From the table, whose taps count from the place's own pixel, or near the rim made in `own`. first: of the photo. */
-static const Taps *taps_at(const TapTable *table, double at, int size, Taps *own, int *first) {
-    int pixel = (int)at;
-    if (pixel < table->reach || pixel + table->reach >= size) {
-        find_taps(at, table->step, 0, size - 1, own);
-        *first = own->first;
-        return own;
-    }
-    const Taps *taps = &table->of[(int)((at - pixel) * PHASES)];
-    *first = pixel + taps->first;
-    return taps;
-}
-
-static void mean_at(const TapTable *table, const Photo *photo, PlacePoint at, unsigned char *rgb) {
-    Taps own_across, own_down;
-    int left, top;
-    const Taps *across = taps_at(table, at.x, (int)photo->width, &own_across, &left);
-    const Taps *down = taps_at(table, at.y, (int)photo->height, &own_down, &top);
-    const unsigned char *in = photo->rgb + 3 * ((size_t)top * photo->width + (size_t)left);
+static void mean_at(const Photo *photo, const Taps *across, const Taps *down, unsigned char *rgb) {
+    const unsigned char *in = photo->rgb + 3 * ((size_t)down->first * photo->width + (size_t)across->first);
     float column[3 * TAPS_MOST], sum[3] = {0, 0, 0}; /* down first: the bytes of a row lie side by side */
     int bytes = 3 * across->count;
     for (int i = 0; i < bytes; i++) column[i] = down->weight[0] * (float)in[i];
@@ -99,36 +72,30 @@ static void mean_at(const TapTable *table, const Photo *photo, PlacePoint at, un
  * and barrel distortion leave by less than a hundredth of a pixel. */
 enum { STRETCH = 8 };
 
-static void draw_stretch(const Photo *photo, PlacePoint from, PlacePoint to, uint32_t x, uint32_t y, TapTable *table,
-                         Flat *flat) {
+static void draw_stretch(const Photo *photo, PlacePoint from, PlacePoint to, uint32_t x, uint32_t y, Flat *flat) {
+    Taps across, down;
     PlacePoint step = {(to.x - from.x) / STRETCH, (to.y - from.y) / STRETCH};
-    fill_table(hypot(step.x, step.y), table); /* the other direction differs by a few parts in a hundred */
+    Kernel kernel = kernel_for(hypot(step.x, step.y)); /* the other direction differs by a few parts in a hundred */
     for (uint32_t i = 0; i < STRETCH && x + i < flat->width; i++) {
         PlacePoint at = {from.x + i * step.x, from.y + i * step.y};
         size_t pixel = (size_t)y * flat->width + x + i;
-        if (at.x >= 0 && at.y >= 0 && at.x < photo->width && at.y < photo->height)
-            mean_at(table, photo, at, flat->rgb + 3 * pixel);
-        else /* also when it is not a number */
+        if (!(at.x >= 0 && at.y >= 0 && at.x < photo->width && at.y < photo->height)) { /* also when not a number */
             flat->unseen[pixel] = 255;
+            continue;
+        }
+        find_taps(at.x, &kernel, (int)photo->width, &across);
+        find_taps(at.y, &kernel, (int)photo->height, &down);
+        mean_at(photo, &across, &down, flat->rgb + 3 * pixel);
     }
 }
 
-static void draw_row(const Photo *photo, const BoardPlace *place, uint32_t y, TapTable *table, Flat *flat) {
+static void draw_row(const Photo *photo, const BoardPlace *place, uint32_t y, Flat *flat) {
     double step = 1 / flat->scale, down = (y + 0.5) * step;
     PlacePoint from = place_to_photo(place, (PlacePoint){0.5 * step, down});
     for (uint32_t x = 0; x < flat->width; x += STRETCH) {
         PlacePoint to = place_to_photo(place, (PlacePoint){(x + STRETCH + 0.5) * step, down});
-        draw_stretch(photo, from, to, x, y, table, flat);
+        draw_stretch(photo, from, to, x, y, flat);
         from = to;
-    }
-}
-
-static void draw(const Photo *photo, const BoardPlace *place, Flat *flat) {
-#pragma omp parallel num_threads(2)
-    {
-        TapTable table = {0};
-#pragma omp for schedule(dynamic, 16)
-        for (uint32_t y = 0; y < flat->height; y++) draw_row(photo, place, y, &table, flat);
     }
 }
 
@@ -152,7 +119,8 @@ bool flat_from_photo(const Photo *photo, const BoardPlace *place, double scale, 
         flat_free(flat);
         return false;
     }
-    draw(photo, place, flat);
+#pragma omp parallel for num_threads(2) schedule(dynamic, 16)
+    for (uint32_t y = 0; y < flat->height; y++) draw_row(photo, place, y, flat);
     flat_mark_unseen(flat); /* by what was photographed, before the light is changed */
     flat_even_light(flat);
     return true;

@@ -140,8 +140,8 @@ void words_settle(Arena *arena, Trace *trace, const CopperWord *words, size_t co
 enum { DEEP_UNIT = 32 /* of a pixel */ };
 /* Fills trace->deep, and nearest (bordered, as deep): the label of each pixel, or of the copper nearest to a bare one. */
 void neck_depths(Trace *trace, const Copper *copper, uint16_t *nearest);
-/* Of each net the narrowest place between its pads, and how wide its tracks are. */
-void neck_measure(const Trace *trace, Copper *copper);
+/* Of each net the narrowest place between its pads, and how wide its tracks are. Uses up trace->region. */
+void neck_measure(Trace *trace, Copper *copper);
 
 /* ---- measure.c ---- */
 /* How far, in pixels, from the centre of a copper pixel (probability `in`) to the edge that lies between it and its bare

@@ -76,7 +76,7 @@ typedef struct Necks {
     const Trace *trace;
     Arena *arena; /* scratch */
     const Copper *copper;
-    uint32_t *up;            /* of each pixel: one of the same part; 0: not flooded yet. Of a part's first: HAS_PAD too */
+    uint32_t *up;            /* where regions were. Of each pixel: one of the same part; 0: not flooded yet. Of a part's first: HAS_PAD too */
     unsigned char *two_pads; /* of each net: it has two pads or more */
     size_t *neck;            /* of each net: the pixel where its parts with pads met last */
 } Necks;
@@ -157,9 +157,7 @@ static uint32_t *in_order(const Necks *necks, uint32_t *count) {
 
 static void find_necks(Necks *necks, Copper *copper) {
     const Trace *trace = necks->trace;
-    size_t pixels = (size_t)trace->stride * (trace->height + 2);
     uint32_t *pads = arena_many(necks->arena, uint32_t, copper->nets.count + 1), count;
-    necks->up = arena_many(necks->arena, uint32_t, pixels);
     necks->two_pads = arena_many(necks->arena, unsigned char, copper->nets.count + 1);
     necks->neck = arena_many(necks->arena, size_t, copper->nets.count + 1);
     for (uint32_t i = 0; i < copper->pads.count; i++) pads[copper->pads.at[i].net]++;
@@ -227,8 +225,9 @@ static void find_widths(const Trace *trace, Copper *copper) {
     }
 }
 
-void neck_measure(const Trace *trace, Copper *copper) {
-    Necks necks = {.trace = trace, .arena = arena_new(), .copper = copper};
+void neck_measure(Trace *trace, Copper *copper) {
+    Necks necks = {.trace = trace, .arena = arena_new(), .copper = copper, .up = trace->region};
+    memset(necks.up, 0, (size_t)trace->stride * (trace->height + 2) * sizeof *necks.up);
     find_necks(&necks, copper);
     arena_free(necks.arena);
     find_widths(trace, copper);

@@ -1,4 +1,4 @@
-/* From layers to nets, step by step; each step's file says how. Memory: up to 17 bytes a pixel of the straightened board
+/* From layers to nets, step by step; each step's file says how. Memory: up to 14 bytes a pixel of the straightened board
  * beside its layers, most of it while necks are found: what a step alone needs it gives back at its end. 2 bytes stay. */
 #include "copper/inside.h"
 
@@ -87,10 +87,10 @@ bool copper_trace(Arena *arena, const Layers *layers, const CopperWord *words, s
     trace_label(arena, &trace, copper);
     pads_find(arena, &trace, copper);
     find_depths_and_gap(&trace, copper);
-    neck_measure(&trace, copper);
     find_peaks(&trace);
     outline_rings(arena, &trace, copper);
     doubt_list(arena, &trace, copper);
+    neck_measure(&trace, copper); /* the last: it takes the regions' memory */
     arena_free(scratch);
     return true;
 }
