@@ -204,13 +204,16 @@ static void measure_preview(const Shot *shot, double megapixels) {
 }
 
 static void measure_memory(const Shot *shot, double megapixels) {
-    char name[96], value[64];
+    char name[96], value[64], reference[96];
     double seconds, pixels = (double)shot->width * shot->height;
     bool done;
     double bytes = run_command(shot, false, &seconds, &done);
     snprintf(name, sizeof name, "memory from JPEG to nets, %.0f megapixels", megapixels);
     snprintf(value, sizeof value, "%.2f bytes a pixel, child included", bytes / pixels);
-    measure_print(name, value, "6 bytes", "-", "-", done && bytes < BYTES_A_PIXEL * pixels);
+    double straight = shot->width_mm * shot->height_mm * LAYER_SCALE * LAYER_SCALE;
+    snprintf(reference, sizeof reference, "%.0f MB: %.1f bytes a pixel of the straightened board", bytes / 1e6,
+             bytes / straight);
+    measure_print(name, value, "6 bytes", reference, "-", done && bytes < BYTES_A_PIXEL * pixels);
 }
 
 static double measure(const Flat *board, Shot *shot, double megapixels, double bar) {

@@ -67,7 +67,9 @@ says 2 '--back-corners "1,2 nan,4 5,6 7,8": expected the four' copper top.jpg --
 says 2 '--cut "1,1 2,2": expected a place' copper top.jpg --board 2x2mm --cut '1,1 2,2'
 says 2 '--bridge "1,1": expected two places' copper top.jpg --board 2x2mm --bridge 1,1
 says 2 '--apart "": expected two places' copper top.jpg --board 2x2mm --apart ''
-says 2 '--hidden "1,1 2,2": expected three places or more' copper top.jpg --board 2x2mm --hidden '1,1 2,2'
+says 2 '--hidden "1,1 2,2": expected three places or more, at most 256' copper top.jpg --board 2x2mm --hidden '1,1 2,2'
+says 2 '1,1 is said to be a plated hole and a bare one' copper top.jpg --board 2x2mm --hole 1,1 --bare-hole 1,1
+says 2 '1,1 is said to be copper and bare' copper top.jpg --board 2x2mm --bare 1,1 --copper 1,1
 says 2 '9,1 lies off the board, which is 2 x 2 mm' copper top.jpg --board 2x2mm --bare-hole 9,1
 says 2 '--scale "1e9": expected 1 to 200 pixels' copper top.jpg --board 2x2mm --scale 1e9 --labels l.png
 says 2 'expected --labels FILE.png as well' copper top.jpg --board 2x2mm --scale 20

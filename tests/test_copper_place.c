@@ -318,6 +318,14 @@ static void what_cannot_be_read_is_marked(void **state) {
     assert_true(flat_from_photo(&photo, &place, 20, &flat));
     assert_true(UNSEEN(35, 12)); /* not in the photo */
     assert_false(UNSEEN(5, 24));
+    for (int again = 0; again < 3; again++) { /* whichever thread drew which row */
+        Flat same;
+        size_t pixels = (size_t)flat.width * flat.height;
+        assert_true(flat_from_photo(&photo, &place, 20, &same));
+        assert_memory_equal(same.rgb, flat.rgb, 3 * pixels);
+        assert_memory_equal(same.unseen, flat.unseen, pixels);
+        flat_free(&same);
+    }
     flat_free(&flat);
     assert_false(flat_from_photo(&photo, &place, 1e6, &flat)); /* four hundred gigapixels */
     photo_free(&photo);

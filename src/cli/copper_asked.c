@@ -75,7 +75,8 @@ typedef struct Taking {
 
 /* What an option was given is not what it takes. Returns false. */
 static bool wrong(const Taking *taking, const char *expected) {
-    cli_usage(taking->cli, "--%s \"%s\": expected %s", taking->option, optarg, expected);
+    cli_usage(taking->cli, "--%s \"%.80s%s\": expected %s", taking->option, optarg, strlen(optarg) > 80 ? "..." : "",
+              expected);
     return false;
 }
 
@@ -91,9 +92,10 @@ static bool take_size(const char *said, BoardAsked *asked) {
 }
 
 static bool add_word(Taking *taking, CopperWordSort sort, uint32_t least, uint32_t most) {
-    static const char *const expected[] = {"", "a place in mm from the top left, such as 12.5,3",
-                                           "two places in mm from the top left, such as \"12.5,3 14,3\"",
-                                           "three places or more in mm from the top left, such as \"5,5 9,5 9,8 5,8\""};
+    static const char *const expected[] = {
+        "", "a place in mm from the top left, such as 12.5,3",
+        "two places in mm from the top left, such as \"12.5,3 14,3\"",
+        "three places or more, at most 256, in mm from the top left, such as \"5,5 9,5 9,8 5,8\""};
     PlacePoint places[PLACES_MOST];
     Cli *cli = taking->cli;
     uint32_t count = take_places(optarg, places, most);
@@ -245,6 +247,30 @@ static bool all_on_board(const Taking *taking) {
     return on;
 }
 
+static bool same_place(PlacePoint a, PlacePoint b) { return a.x == b.x && a.y == b.y; }
+
+static bool said_twice(const Taking *taking, PlacePoint at, const char *one, const char *other) {
+    cli_usage(taking->cli, "%g,%g is said to be %s and %s: expected one of the two", at.x, at.y, one, other);
+    return false;
+}
+
+/* One place is not both: whichever came last would win without a word. */
+static bool of_one_mind(const Taking *taking) {
+    for (unsigned on = 0; on < ON_COUNT; on++)
+        for (uint32_t i = 0; i < taking->hints[on].count; i++)
+            for (uint32_t k = 0; k < i; k++) {
+                const LayerHint *a = &taking->hints[on].at[i], *b = &taking->hints[on].at[k];
+                if (a->copper != b->copper && same_place(a->at, b->at)) return said_twice(taking, a->at, "copper", "bare");
+            }
+    for (uint32_t i = 0; i < taking->holes.count; i++)
+        for (uint32_t k = 0; k < i; k++) {
+            const BoardHoleAsked *a = &taking->holes.at[i], *b = &taking->holes.at[k];
+            if (a->plating != b->plating && same_place(a->at, b->at))
+                return said_twice(taking, a->at, "a plated hole", "a bare one");
+        }
+    return true;
+}
+
 /* Whether two names are one file, so that writing the one would lose the other. */
 static bool one_file(const char *a, const char *b) {
     struct stat one, other;
@@ -289,7 +315,7 @@ static bool finish(Taking *taking, const char *photo) {
     asked->two_sided = taking->back != NULL;
     const char *lacks = left_out(taking, other);
     if (lacks != NULL) cli_usage(taking->cli, "%s", lacks);
-    if (lacks != NULL || !all_on_board(taking) || !files_apart(taking, photo)) return false;
+    if (lacks != NULL || !all_on_board(taking) || !of_one_mind(taking) || !files_apart(taking, photo)) return false;
     if (!asked->two_sided && asked->side == BOARD_BOTTOM) mirror(taking);
     give_face(taking, asked->side, photo, taking->has_corners, taking->corners);
     if (asked->two_sided) give_face(taking, other, taking->back, taking->has_back_corners, taking->back_corners);
