@@ -3,6 +3,8 @@
  * in number. */
 #include "copper/export.h"
 
+#include <math.h>
+
 enum { QUALITY = 85, DOUBTS_SHOWN = 60 /* more would hide the board */ };
 static const double GOLDEN_ANGLE = 137.508; /* degrees */
 
@@ -31,13 +33,18 @@ static void put_net(Out *out, const Copper *copper, const ExportNames *names, ui
     out_lit(out, "</title></path>\n");
 }
 
-static void put_doubt(Out *out, const CopperDoubt *doubt, uint32_t number) {
+/* Its number stands to its right, but where the picture ends to its left, and never above the picture. */
+static void put_doubt(Out *out, const Copper *copper, uint32_t number) {
+    static const double ring = 0.5, high = 1, wide = 2; /* mm, of a number too */
+    const CopperDoubt *doubt = &copper->doubts.at[number - 1];
+    bool left = doubt->at.x + ring + wide > copper->width_mm;
     out_fmt(out, "<g><title>%u: taken as %s, joined ", number, doubt->joined ? "joined" : "apart");
     probability_print(out, doubt->p_joined);
     out_lit(out, ": ");
     out_markup(out, doubt->looks);
-    out_fmt(out, "</title><circle cx=\"%.3f\" cy=\"%.3f\" r=\"0.5\"/>", doubt->at.x, doubt->at.y);
-    out_fmt(out, "<text x=\"%.3f\" y=\"%.3f\">%u</text></g>\n", doubt->at.x + 0.6, doubt->at.y, number);
+    out_fmt(out, "</title><circle cx=\"%.3f\" cy=\"%.3f\" r=\"%g\"/>", doubt->at.x, doubt->at.y, ring);
+    out_fmt(out, "<text x=\"%.3f\" y=\"%.3f\"%s>%u</text></g>\n", doubt->at.x + (left ? -0.6 : 0.6),
+            fmax(doubt->at.y, high), left ? " text-anchor=\"end\"" : "", number);
 }
 
 void export_svg(Out *out, const Copper *copper, const ExportNames *names, const Flat *flat) {
@@ -53,6 +60,6 @@ void export_svg(Out *out, const Copper *copper, const ExportNames *names, const 
                 copper->holes.at[i].diameter / 2);
     out_lit(out,
             "</g>\n<g fill=\"none\" stroke=\"#e00\" stroke-width=\"0.12\" font-size=\"1.2\" font-family=\"sans-serif\">\n");
-    for (uint32_t i = 0; i < copper->doubts.count && i < DOUBTS_SHOWN; i++) put_doubt(out, &copper->doubts.at[i], i + 1);
+    for (uint32_t i = 0; i < copper->doubts.count && i < DOUBTS_SHOWN; i++) put_doubt(out, copper, i + 1);
     out_lit(out, "</g>\n</svg>\n");
 }
