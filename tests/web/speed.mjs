@@ -16,12 +16,11 @@ const kib = pid => Number(/VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/statu
 
 // ---- the first view
 
-/* The browser's own share: a page that does nothing, of as many bytes and with the same headers as ours. */
+/* The browser's own share: a page that says one sentence, of as many bytes and with the same headers as ours. */
 async function nothing(url) {
   const ours = await fetch(url)
   const size = (await ours.arrayBuffer()).byteLength
-  const words = '<p>Nothing is done here.</p>\n'
-  const page = `<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>Nothing</title></head><body>${words.repeat(size / words.length)}</body></html>`
+  const page = `<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>Nothing</title></head><body><p>Nothing is done here.</p><!--${' '.repeat(size)}--></body></html>`
   const headers = [...ours.headers].filter(([name]) => !/^(date|connection|content-length|keep-alive)$/.test(name))
   const server = createWebServer((asked, answer) => { for (const [name, value] of headers) answer.setHeader(name, value); answer.end(page) })
   await new Promise(resolve => server.listen(0, '127.0.0.1', resolve))
@@ -52,9 +51,10 @@ async function firstView(browser, url) {
   const reference = await nothing(url)
   const page = await openPage(browser, reference.url)
   const tab = await page.context().newCDPSession(page)
-  for (let i = 0; i < VISITS; i++) { // by turns, since the machine does other things too
+  for (let i = 0; i < VISITS; i++) { // by turns, since the machine does other things too; each from the page that does nothing
     ours.push(await visit(page, tab, url))
-    bare.push(await visit(page, tab, reference.url))
+    await visit(page, tab, reference.url)
+    bare.push(await visit(page, tab, `${reference.url}?${i}`))
   }
   await page.context().close()
   reference.end()
