@@ -318,6 +318,11 @@ static void what_cannot_be_read_is_marked(void **state) {
     assert_true(flat_from_photo(&photo, &place, 20, &flat));
     assert_true(UNSEEN(35, 12)); /* not in the photo */
     assert_false(UNSEEN(5, 24));
+    flat_free(&flat);
+    const PlacePoint before[4] = {{-300, -40}, {WIDTH, -40}, {WIDTH + 9, 560}, {-300, HEIGHT + 20}};
+    assert_true(place_from_corners(before, BOARD_WIDTH, BOARD_HEIGHT, WIDTH, HEIGHT, &place));
+    assert_true(flat_from_photo(&photo, &place, 20, &flat)); /* over all four rims of the photo */
+    assert_true(UNSEEN(0.5, 0.5));
     for (int again = 0; again < 3; again++) { /* whichever thread drew which row */
         Flat same;
         size_t pixels = (size_t)flat.width * flat.height;

@@ -41,7 +41,8 @@ static Kernel kernel_for(double step) {
 
 /* Taps round `at` (continuous), kept inside 0 .. size - 1 by leaving the others out. */
 static void find_taps(double at, const Kernel *kernel, int size, Taps *taps) {
-    int first = (int)(at - 0.5 - kernel->reach) + (at - 0.5 > kernel->reach), last = (int)(at - 0.5 + kernel->reach);
+    int first = (int)ceil(at - 0.5 - kernel->reach), last = (int)floor(at - 0.5 + kernel->reach);
+    if (first < 0) first = 0;
     if (last > size - 1) last = size - 1;
     float sum = 0;
     taps->first = first;
