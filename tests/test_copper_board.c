@@ -250,9 +250,8 @@ static void slots_and_thin_rings_join_the_sides(void **state) {
     Drawn *drawn = drawn_state;
     trace(drawn);
     for (int i = 0; i < board.pad_count; i++) {
-        PlacePoint rim = {pads[i].at.x, pads[i].at.y - (pads[i].hole + pads[i].width) / 4};
-        assert_int_not_equal(top(drawn, rim), 0);
-        assert_int_equal(top(drawn, rim), bottom(drawn, rim));
+        assert_int_not_equal(top(drawn, pads[i].at), 0);
+        assert_int_equal(top(drawn, pads[i].at), bottom(drawn, pads[i].at));
     }
     assert_int_equal(top(drawn, pads[2].at), bottom(drawn, pads[4].at)); /* by the slot */
     assert_int_not_equal(top(drawn, pads[3].at), top(drawn, pads[4].at));

@@ -94,7 +94,7 @@ static void answers_only_make_it_better(void **state) {
         Layers layers;
         Beeps beeps;
         assert_true(truth_read(arena, folders[i], &truth));
-        truth_layers(arena, &truth, 25, (TruthDirt){.blur = 1, .noise = 30, .steep = 3, .seed = 1}, &layers);
+        truth_layers(arena, &truth, 25, (TruthDirt){.blur = 1, .noise = 45, .steep = 3, .seed = 1}, &layers);
         assert_true(beeps_run(arena, &truth, &layers, &beeps));
         assert_true(beeps.last.shorts + beeps.last.opens <= beeps.wrong);
         before += beeps.first.f1, after += beeps.last.f1, answers += beeps.answers;

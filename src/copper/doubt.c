@@ -13,21 +13,22 @@
 const char *const DOUBT_FEATURE_NAMES[DOUBT_FEATURES] = {"one",    "pixel", "value", "neck",   "gap",
                                                          "hidden", "metal", "dip",   "border", "valley"};
 
-/* Log odds for each measure, as measure_edge_looks computes it. Fitted by tools/doubts to 4,466 edges of 40 photos of
- * invented boards (boardphoto --seed 7001 --board 1 ... 40, finishes in turn, 22 to 33 px/mm, LAYER_SCALE, the weights of
- * the network as they stand); bench_boards prints how far they hold on other photos. */
+/* Log odds for each measure, as measure_edge_looks computes it. Fitted by tools/doubts to 18,797 edges of 44 photos of
+ * invented boards at LAYER_SCALE and at 14 px/mm, as a preview has them (boardphoto --seed 7001 --board 1 ... 16, --seed
+ * 7002 --crowded --board 17 ... 32 and --hard --board 33 ... 44, finishes in turn, the weights of the network as they
+ * stand); bench_boards prints how far they hold on other photos. */
 static const double WEIGHTS[DOUBT_FEATURES] = {
-    1.689,  /* one */
-    0.935,  /* pixel: log odds of the saddle's pixel, within LOG_ODDS_MOST */
-    -0.634, /* value: probability with the square round it, -1 ... 1 */
-    0.789,  /* neck: its width, mm */
-    0.208,  /* gap: its width, mm */
+    1.313,  /* one */
+    0.583,  /* pixel: log odds of the saddle's pixel, within LOG_ODDS_MOST */
+    1.291,  /* value: probability with the square round it, -1 ... 1 */
+    1.573,  /* neck: its width, mm */
+    1.662,  /* gap: its width, mm */
     -3.0,   /* hidden: nothing is seen there, 0 ... 1; rule of thumb: a way that nobody saw is no way until somebody says so
              */
-    0.696,  /* metal: bare metal or solder at the saddle, 0 ... 1 */
-    -1.986, /* dip: how far below its two sides the saddle lies, 0 ... 1 */
-    0.179,  /* border: log2 of the half millimetres along which the two meet, at least 0 */
-    -0.838, /* valley: dip times border: a long dip is a gap, not a neck */
+    1.469,  /* metal: bare metal or solder at the saddle, 0 ... 1 */
+    -2.377, /* dip: how far below its two sides the saddle lies, 0 ... 1 */
+    0.303,  /* border: log2 of the half millimetres along which the two meet, at least 0 */
+    -0.745, /* valley: dip times border: a long dip is a gap, not a neck */
 };
 static const double LOG_ODDS_MOST = 5.5;                     /* what 8 bits of probability bear out */
 static const double SIDE_MM = 0.4;                           /* how far from the saddle its sides are looked for */
@@ -188,8 +189,10 @@ static int by_falling_cost(const void *a, const void *b) {
     return one->edge < two->edge ? -1 : 1;
 }
 
-static void add_candidate(Arena *arena, Candidates *list, uint32_t edge, double p, double pads_a, double pads_b) {
-    double wrong = fmin(p, 1 - p);
+/* joined: how it was taken, which is not always the likelier. */
+static void add_candidate(Arena *arena, Candidates *list, uint32_t edge, bool joined, double p, double pads_a,
+                          double pads_b) {
+    double wrong = joined ? 1 - p : p;
     if (wrong >= SURE) list_push(arena, list, ((Candidate){edge, p, wrong * pads_a * pads_b}));
 }
 
@@ -198,7 +201,8 @@ static void add_necks(const Forest *forest, Arena *arena, Candidates *list) {
         const Node *node = &forest->node[region];
         if (node->parent == 0 || forest->trace->edges.at[node->edge].told) continue;
         if (forest->trace->regions.at[region - 1].net == 0) continue;
-        add_candidate(arena, list, node->edge, 1 - forest->broken[node->edge], node->pads, node->pads_of_net - node->pads);
+        add_candidate(arena, list, node->edge, true, 1 - forest->broken[node->edge], node->pads,
+                      node->pads_of_net - node->pads);
     }
 }
 
@@ -229,7 +233,7 @@ static void add_gaps(const Forest *forest, Arena *arena, Candidates *list) {
     for (uint32_t i = 0; i < gaps.count; i++) {
         if ((i > 0 && gaps.at[i].nets == gaps.at[i - 1].nets) || gaps.at[i].p > 1) continue;
         const TraceEdge *edge = &trace->edges.at[gaps.at[i].edge];
-        add_candidate(arena, list, gaps.at[i].edge, gaps.at[i].p, forest->node[edge->a].pads_of_net,
+        add_candidate(arena, list, gaps.at[i].edge, false, gaps.at[i].p, forest->node[edge->a].pads_of_net,
                       forest->node[edge->b].pads_of_net);
     }
 }

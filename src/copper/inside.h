@@ -12,6 +12,8 @@ enum {
     DOUBT_FEATURES = 10
 };
 
+#define TRACE_PAD_LEAST_MM2 0.04 /* 0.2 mm squared: less bare metal is a glint */
+
 /* A stretch of copper with no doubtful place inside. */
 typedef struct TraceRegion {
     uint32_t area;    /* pixels */
@@ -104,7 +106,7 @@ typedef struct TraceApart {
 typedef LIST(TraceApart) TraceAparts;
 /* The word that keeps the nets of these regions apart: index + 1; 0: none. */
 uint32_t trace_kept_apart(Trace *trace, const TraceAparts *aparts, uint32_t a, uint32_t b);
-/* Joins what is likely joined, likeliest first, unless a word forbids it. */
+/* Joins what is likely joined, likeliest first, unless a word forbids it or the way to the next pad is too unsure. */
 void trace_join(Trace *trace, const TraceAparts *aparts);
 
 /* ---- trace_label.c: nets to pixels ---- */

@@ -8,7 +8,6 @@
 
 static const double HALF_TURN = 3.14159265358979323846;
 static const double HOLE_LEAST_MM = 0.15;   /* diameter: the finest drill in use (common practice) */
-static const double PAD_LEAST_MM2 = 0.04;   /* 0.2 mm squared: smaller is a glint */
 static const double PAD_OF_HOLE = 2.0;      /* diameters: what a pad round a hole usually has (common practice) */
 static const double PAD_OF_HOLE_MOST = 4.0; /* diameters: longer metal round a hole is more than its pad */
 
@@ -55,8 +54,7 @@ static uint32_t metal_round(const Trace *trace, const uint32_t *number, const Co
     if (middle != 0) return middle;
     for (unsigned i = 0; i < 8; i++) {
         double turn = HALF_TURN * i / 4, far = hole->diameter / 2 + 0.15;
-        uint32_t metal =
-            metal_at(trace, number, (PlacePoint){hole->at.x + far * cos(turn), hole->at.y + far * sin(turn)});
+        uint32_t metal = metal_at(trace, number, (PlacePoint){hole->at.x + far * cos(turn), hole->at.y + far * sin(turn)});
         if (metal != 0) return metal;
     }
     return 0;
@@ -78,7 +76,7 @@ static void find_pads(Arena *arena, const Trace *trace, Copper *copper) {
                height = (piece->bottom - piece->top + 1) / trace->scale;
         uint32_t holes = metal[i + 1].holes, hole = metal[i + 1].hole;
         double most = holes == 0 ? INFINITY : PAD_OF_HOLE_MOST * copper->holes.at[hole].diameter;
-        if (piece->area < PAD_LEAST_MM2 * trace->scale * trace->scale || holes > 1 || width > most || height > most)
+        if (piece->area < TRACE_PAD_LEAST_MM2 * trace->scale * trace->scale || holes > 1 || width > most || height > most)
             continue;
         PlacePoint at = {(piece->left + piece->right + 1) / 2.0 / trace->scale,
                          (piece->top + piece->bottom + 1) / 2.0 / trace->scale};
