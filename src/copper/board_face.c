@@ -161,6 +161,7 @@ bool face_open(Arena *arena, const BoardAsked *asked, BoardSide side, const Boar
     bool alone = asked->face[side == BOARD_TOP ? BOARD_BOTTOM : BOARD_TOP].photo == NULL;
     if (alone) face_hear(work, board);
     if (!see(work, problems)) return false;
+    face_tell_place(work, problems);
     if (work->seen.corners_sure < SURE_ENOUGH)
         face_tell(problems, work, TEXT("the corners are a guess"), TEXT("a board that stands out from its background"),
                   TEXT("look at them, and say better ones"));

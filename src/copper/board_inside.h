@@ -48,6 +48,8 @@ void board_let_go(struct BoardKept *kept);
 /* As told, or as found before or now. Corners in work are in pixels of the file, of which `shrunk` are one along a side of
  * this photo. False, with a problem, when that can't be or can't be meant. */
 bool face_place(FaceWork *work, const Photo *photo, unsigned shrunk, BoardPlace *place, Diags *problems);
+/* What of its place a person should look at again. */
+void face_tell_place(const FaceWork *work, Diags *problems);
 
 /* ---- board_face.c: one face from its photo to its layers ---- */
 void face_tell(Diags *problems, const FaceWork *work, Text message, Text expected, Text hint);

@@ -8,7 +8,6 @@ static const double OFF_MOST = 0.75; /* of the photo's width or height, a corner
 static const double STRETCHED_MOST = 1.6; /* seen from 50 degrees aside; from further aside nobody reads a board */
 /* Pixels a mm. On the sample photos made smaller the mean F1 was 0.99 at 20, 0.92 at 12, 0.78 at 8, 0.58 at 5. */
 static const double FINE = 12, FINE_LEAST = 2;
-static const double STEP = 0.1; /* mm */
 
 /* The corners as told, in pixels of the file. False, with a problem, when they lie far off the photo. */
 static bool on_photo(const FaceWork *work, double wide, double high, Diags *problems) {
@@ -22,31 +21,36 @@ static bool on_photo(const FaceWork *work, double wide, double high, Diags *prob
     return true;
 }
 
-static double distance(PlacePoint a, PlacePoint b) { return hypot(a.x - b.x, a.y - b.y); }
-
-static void tell_stretched(const FaceWork *work, const BoardPlace *place, Diags *problems) {
-    PlacePoint mm = {place->width_mm / 2, place->height_mm / 2}, at = place_to_photo(place, mm);
-    double across = distance(at, place_to_photo(place, (PlacePoint){mm.x + STEP, mm.y}));
-    double down = distance(at, place_to_photo(place, (PlacePoint){mm.x, mm.y + STEP}));
-    double stretched = fmax(across, down) / fmin(across, down);
-    if (stretched <= STRETCHED_MOST) return;
-    face_tell(problems, work,
-              text_fmt(problems->arena, "by its corners the board is stretched %.1f times one way", stretched),
-              text_fmt(problems->arena, "its width and height as seen in the photo; they were said to be %g x %g mm",
-                       place->width_mm, place->height_mm),
-              TEXT("look whether the two, or the corners, are named a quarter turn wrong"));
+/* Pixels of the file a mm, along the board's width and its height, by its corners. */
+static void density(const FaceWork *work, double *across, double *down) {
+    double side[4];
+    for (int i = 0; i < 4; i++) {
+        PlacePoint a = work->seen.corners[i], b = work->seen.corners[(i + 1) % 4];
+        side[i] = hypot(a.x - b.x, a.y - b.y);
+    }
+    *across = (side[0] + side[2]) / 2 / work->asked->width_mm;
+    *down = (side[1] + side[3]) / 2 / work->asked->height_mm;
 }
 
-/* False when nothing can be read at all. */
-static bool fine_enough(const FaceWork *work, unsigned shrunk, const BoardPlace *place, Diags *problems) {
-    double scale = place_scale(place, (PlacePoint){place->width_mm / 2, place->height_mm / 2}) * shrunk;
-    if (scale < FINE)
-        face_tell(
-            problems, work,
-            text_fmt(problems->arena, "the board has only %.2g pixels a mm here: fine tracks and gaps are lost", scale),
-            text_fmt(problems->arena, "%g or more, better 20", FINE),
-            TEXT("come closer, or look whether its size and corners are right"));
-    return scale >= FINE_LEAST;
+static void tell_coarse(const FaceWork *work, double scale, Diags *problems) {
+    face_tell(problems, work,
+              text_fmt(problems->arena, "the board has only %.2g pixels a mm here: fine tracks and gaps are lost", scale),
+              text_fmt(problems->arena, "%g or more, better 20", FINE),
+              TEXT("come closer, or look whether its size and corners are right"));
+}
+
+void face_tell_place(const FaceWork *work, Diags *problems) {
+    const BoardAsked *asked = work->asked;
+    double across, down;
+    density(work, &across, &down);
+    double stretched = fmax(across, down) / fmin(across, down);
+    if (asked->face[work->side].has_corners && stretched > STRETCHED_MOST)
+        face_tell(problems, work,
+                  text_fmt(problems->arena, "by its corners the board is stretched %.1f times one way", stretched),
+                  text_fmt(problems->arena, "its width and height as seen in the photo; they were said to be %g x %g mm",
+                           asked->width_mm, asked->height_mm),
+                  TEXT("look whether the two, or the corners, are named a quarter turn wrong"));
+    if (fmin(across, down) < FINE) tell_coarse(work, fmin(across, down), problems);
 }
 
 bool face_place(FaceWork *work, const Photo *photo, unsigned shrunk, BoardPlace *place, Diags *problems) {
@@ -74,11 +78,13 @@ bool face_place(FaceWork *work, const Photo *photo, unsigned shrunk, BoardPlace 
                   TEXT("a bottom is seen mirrored: its top-left is what lies at the top left of its own photo"));
         return false;
     }
-    if (!before) {
-        tell_stretched(work, place, problems);
-        if (!fine_enough(work, shrunk, place, problems)) return false;
-    }
     for (int i = 0; i < 4 && !told; i++) work->seen.corners[i] = (PlacePoint){corners[i].x * shrunk, corners[i].y * shrunk};
+    double across, down;
+    density(work, &across, &down);
+    if (fmin(across, down) < FINE_LEAST) {
+        tell_coarse(work, fmin(across, down), problems);
+        return false;
+    }
     work->seen.placed = true;
     place_refine(photo, place);
     return true;
