@@ -1,5 +1,5 @@
-/* copper: the counts by which tracing is judged, against score.py of ../shared/boards; and a meter that answers the first
- * doubt. */
+/* copper: the counts by which tracing is judged, against score.py of ../shared/boards; their clean copper, which must come
+ * back whole; and a meter that answers the first doubt. */
 #include "tests/beeps.h"
 #include "tests/check.h"
 
@@ -82,6 +82,34 @@ static void the_counts_are_those_of_score_py(void **state) {
     assert_true(wrong > 0); /* else nothing was compared */
 }
 
+/* The clean copper of real boards comes back as the nets it is, at every scale that flat_from_photo chooses, blurred as
+ * well. */
+static void real_copper_comes_back(void **state) {
+    (void)state;
+    Arena *arena = arena_new();
+    const char **folders;
+    uint32_t count = truth_folders(arena, BOARDS, &folders);
+    if (count == 0) {
+        print_message("skipped: no boards with truth in %s\n", BOARDS);
+        skip();
+    }
+    for (uint32_t i = 0; i < count; i++)
+        for (double scale = 14; scale <= 26; scale += 6) {
+            Truth truth;
+            Layers layers;
+            Copper copper;
+            assert_true(truth_read(arena, folders[i], &truth));
+            truth_layers(arena, &truth, scale,
+                         (TruthDirt){.blur = scale == 20 ? 0.8 : 0, .noise = scale == 20 ? 6 : 0, .seed = 5}, &layers);
+            assert_true(copper_trace(arena, &layers, NULL, 0, &copper));
+            Score score = truth_score(arena, &truth, copper.labels, copper.width, copper.height, scale);
+            if (score.f1 < 1 || score.missed > 0 || score.iou < 0.97)
+                fail_msg("%s at %g px/mm: f1 %g, missed %u, iou %g", folders[i], scale, score.f1, score.missed, score.iou);
+            copper_free(&copper);
+        }
+    arena_free(arena);
+}
+
 static void answers_only_make_it_better(void **state) {
     (void)state;
     Arena *arena = arena_new();
@@ -111,6 +139,7 @@ static void answers_only_make_it_better(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_counts_are_those_of_score_py),
+        cmocka_unit_test(real_copper_comes_back),
         cmocka_unit_test(answers_only_make_it_better),
     };
     return cmocka_run_group_tests_name("copper_score", tests, NULL, NULL);
