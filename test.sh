@@ -3,7 +3,8 @@
 #
 # Installs what is missing (says what), builds with the address and undefined-behaviour sanitizers and warnings as errors,
 # runs the tests and the fuzz corpora, then checks the release build as people get it: valgrind on the demo, installing.
-# --long also lets each fuzz target search for 60 s, and asks a page that watches its threads for everything at once. Every case of
+# --long also lets each fuzz target search for 60 s, and asks a page that watches its threads for everything at once and for all of its
+# stories. Every case of
 # every program counts; the last line is the sum.
 # Everything it makes is under build/, build-test/, build-fuzz/ and build-tsan/.
 set -u

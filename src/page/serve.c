@@ -11,6 +11,7 @@
 #include <arpa/inet.h>
 #include <errno.h>
 #include <netdb.h>
+#include <netinet/tcp.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/socket.h>
@@ -119,10 +120,18 @@ static void forget(void *given) {
     free(listener);
 }
 
+/* The last piece of an event is small: by Nagle's algorithm (RFC 896) it would wait for word of the one before it. */
+static void send_at_once(struct MHD_Connection *connection) {
+    const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD);
+    int on = 1;
+    if (info != NULL) setsockopt(info->connect_fd, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on); /* else it is late, no more */
+}
+
 static enum MHD_Result send_live(struct MHD_Connection *connection, Page *page, const PageRequest *request,
                                  const PageAnswer *answer) {
     Listener *listener = calloc(1, sizeof *listener); /* freed by the response, which may outlast the request */
     if (listener == NULL) return MHD_NO;
+    send_at_once(connection);
     *listener = (Listener){.page = page, .seen = live_seen(request), .arena = arena_new()};
     return send_answer(connection, page,
                        MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, EVENT_BYTES, next_bytes, listener, forget),
