@@ -28,7 +28,7 @@ static void put_net(Out *out, const Copper *copper, const ExportNames *names, ui
     }
     out_lit(out, "\"><title>");
     out_markup(out, export_net_name(out->arena, names, number));
-    out_fmt(out, ": %.2f mm2", net->area);
+    out_fmt(out, ": %.2f mm²", net->area);
     if (net->neck > 0) out_fmt(out, ", narrowest %.2f mm", net->neck);
     out_lit(out, "</title></path>\n");
 }

@@ -8,14 +8,14 @@ static void say_figures(Out *out, const Copper *copper, const ExportFound *found
     for (uint32_t i = 0; i < copper->nets.count; i++)
         if (copper->nets.at[i].neck > 0 && (least == NULL || copper->nets.at[i].neck < least->neck))
             least = &copper->nets.at[i];
-    out_fmt(out, "%u net%s, %u pad%s, %u hole%s; %.1f mm2 of copper on %.1f x %.1f mm\n", copper->nets.count,
+    out_fmt(out, "%u net%s, %u pad%s, %u hole%s; %.1f mm² of copper on %.1f x %.1f mm\n", copper->nets.count,
             copper->nets.count == 1 ? "" : "s", copper->pads.count, copper->pads.count == 1 ? "" : "s", copper->holes.count,
             copper->holes.count == 1 ? "" : "s", copper->area, copper->width_mm, copper->height_mm);
     if (least != NULL) {
         double thickness = found->thickness_mm > 0 ? found->thickness_mm : EXPORT_THICKNESS_MM;
         double rise = found->rise_kelvin > 0 ? found->rise_kelvin : EXPORT_RISE_KELVIN;
         out_fmt(out,
-                "narrowest between two pads: %.2f mm at %.1f,%.1f; carries %.1f A at %.0f um and %.0f K more (IPC-2221)\n",
+                "narrowest between two pads: %.2f mm at %.1f,%.1f; carries %.1f A at %.0f µm and %.0f K more (IPC-2221)\n",
                 least->neck, least->neck_at.x, least->neck_at.y, copper_ipc2221_ampere(least->neck, thickness, rise, true),
                 thickness * 1000, rise);
     }
@@ -29,7 +29,7 @@ static void say_nets(Out *out, const Copper *copper, const ExportNames *names) {
     for (uint32_t i = 0; i < copper->pads.count; i++) pads[copper->pads.at[i].net]++;
     for (uint32_t i = 0; i < copper->nets.count && i < NETS_SHOWN; i++) {
         const CopperNet *net = &copper->nets.at[i];
-        out_fmt(out, "  %-8.*s %8.2f mm2, %u pad%s", TEXT_ARG(export_net_name(out->arena, names, i + 1)), net->area,
+        out_fmt(out, "  %-8.*s %8.2f mm², %u pad%s", TEXT_ARG(export_net_name(out->arena, names, i + 1)), net->area,
                 pads[i + 1], pads[i + 1] == 1 ? "" : "s");
         if (net->width_median > 0) out_fmt(out, ", tracks of %.2f mm", net->width_median);
         out_char(out, '\n');

@@ -63,14 +63,14 @@ static void say_figures(Arena *arena, const BoardCopper *copper, StoryBoard *sto
     uint32_t pads = 0;
     for (uint32_t i = 0; i < copper->nets.count; i++) pads += copper->nets.at[i].pads;
     say(arena, &story->says,
-        "It has %u net%s of copper, %u pad%s and %u hole%s; %.0f mm2 are copper. Of %u placed pin%s %u meet%s one net.",
+        "It has %u net%s of copper, %u pad%s and %u hole%s; %.0f mm² are copper. Of %u placed pin%s %u meet%s one net.",
         copper->nets.count, plural(copper->nets.count), pads, plural(pads), copper->holes.count,
         plural(copper->holes.count), copper->area, story->placed, plural(story->placed), story->landed,
         story->landed == 1 ? "s" : "");
     if (copper->narrowest > 0)
         say(arena, &story->says,
             "Its narrowest way between two pads is %.2f mm at %.1f,%.1f: by IPC-2221 that carries %.1f A when it may get "
-            "%.0f K warmer, if the copper is %.0f um thick.",
+            "%.0f K warmer, if the copper is %.0f µm thick.",
             copper->narrowest, copper->narrowest_at.x, copper->narrowest_at.y, story_board_ampere(copper->narrowest),
             EXPORT_RISE_KELVIN, EXPORT_THICKNESS_MM * 1000);
     if (copper->gap_least > 0)
