@@ -14,6 +14,14 @@ const middle = list => list.toSorted((a, b) => a - b)[Math.floor(list.length / 2
 const ms = value => `${value.toFixed(0)} ms`
 const kib = pid => Number(/VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/status`, 'utf8'))[1])
 
+/* The first picture, once its tiles are cut: until then the server has both cores busy. */
+async function cut(server) {
+  const get = async path => (await fetch(server.url + path)).json()
+  const { pictures: [picture] } = await get('boards')
+  while (!(await get(`picture?id=${picture.id}`)).ready) await new Promise(resolve => setTimeout(resolve, 100))
+  return picture
+}
+
 // ---- the first view
 
 /* The browser's own share: a page that says one sentence, of as many bytes and with the same headers as ours. */
@@ -172,9 +180,7 @@ async function many(url, count) {
 async function tiles() {
   const bench = demo()
   const server = await serve(bench.folder)
-  const get = async path => (await fetch(server.url + path, { headers: { Host: new URL(server.url).host } })).json()
-  const { pictures: [picture] } = await get('boards')
-  while (!(await get(`picture?id=${picture.id}`)).ready) await new Promise(resolve => setTimeout(resolve, 100))
+  const picture = await cut(server)
   const folder = join(bench.folder, 'derived')
   const name = readdirSync(join(folder, 'tiles', picture.id)).filter(file => file.startsWith('0-')).sort()[0]
   const [level, x, y] = name.replace('.jpg', '').split('-')
@@ -201,6 +207,7 @@ async function tiles() {
 const browser = await openBrowser()
 const whole = demo()
 const server = await serve(whole.folder)
+await cut(server)
 await firstView(browser, server.url)
 await server.kill()
 await notes(browser, whole, 'the demo', 50)
