@@ -1,4 +1,4 @@
-/* The marks of the built-in lore, on an arena for each test. */
+/* The marks of the built-in lore, on an arena of their own. */
 #ifndef UNPICK_TESTS_MARKS_FIXTURE_H
 #define UNPICK_TESTS_MARKS_FIXTURE_H
 

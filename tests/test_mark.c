@@ -1,29 +1,8 @@
 /* mark: what a marking may mean. The tables are checked against the standards named beside each check; no standard's text
  * was at hand, so all of them are from memory, but for what one code says of another (EIA-96 by the rule of IEC 60063). */
-#include "tests/check.h"
-
-#include "mark/mark.h"
+#include "tests/marks_fixture.h"
 
 #include <stdio.h>
-
-static Arena *arena;
-static Marks *marks;
-
-static int open_tables(void **state) {
-    (void)state;
-    arena = arena_new();
-    Lore *lore = lore_new(arena);
-    lore_add_builtin(lore);
-    uint32_t before = lore->problems.list.count;
-    marks = marks_new(arena, lore);
-    return lore->problems.list.count == before ? 0 : -1;
-}
-
-static int close_tables(void **state) {
-    (void)state;
-    arena_free(arena);
-    return 0;
-}
 
 static MarkReadings read_in(const char *marking, const char *kind, const char *package, int year) {
     return mark_read(arena, marks, text_of(marking), (MarkContext){text_of(kind), text_of(package), year});
@@ -521,5 +500,5 @@ int main(void) {
         cmocka_unit_test(likeliest_first_and_none_twice),
         cmocka_unit_test(hostile_markings_have_no_reading),
     };
-    return cmocka_run_group_tests_name("mark", tests, open_tables, close_tables);
+    return cmocka_run_group_tests_name("mark", tests, set_up, tear_down);
 }

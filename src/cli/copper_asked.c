@@ -140,7 +140,9 @@ static bool take_on(Taking *taking) {
 static bool take_scale(Taking *taking) {
     char *end;
     double scale = taking->asked->scale = strtod(optarg, &end);
-    return (*end == '\0' && scale >= SCALE_LEAST && scale <= SCALE_MOST) || wrong(taking, "1 to 200 pixels a mm");
+    if (*end == '\0' && scale >= SCALE_LEAST && scale <= SCALE_MOST) return true;
+    Text expected = text_fmt(taking->cli->arena, "%g to %g pixels a mm", SCALE_LEAST, SCALE_MOST);
+    return wrong(taking, text_cstring(taking->cli->arena, expected));
 }
 
 /* What is said of the copper. */

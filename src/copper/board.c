@@ -65,7 +65,9 @@ bool board_trace_anew(Arena *arena, const BoardAsked *asked, BoardCopper *board,
 }
 
 void board_free(BoardCopper *board) {
-    for (BoardSide side = 0; side < BOARD_SIDES && board->kept == NULL; side++) free_face(&board->face[side]);
-    if (board->kept != NULL) board_let_go(board->kept);
+    if (board->kept != NULL)
+        board_let_go(board->kept);
+    else
+        for (BoardSide side = 0; side < BOARD_SIDES; side++) free_face(&board->face[side]);
     board->kept = NULL;
 }

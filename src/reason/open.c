@@ -1,14 +1,14 @@
-/* What is not known, and which measurement tells most. The gain is Shannon's: how many bits of doubt over the claims the answer
- * is expected to take away. For a joint of trust w under a claim of probability p it is H(p) - w H(p / w): with probability w
- * the joint holds and the claim stands at p / w, else the claim falls. For a value to be read, half the claim's doubt is
- * assumed (rule of thumb). */
+/* What is not known, and which measurement tells most. The gain is Shannon's: how many bits of doubt over the claims the
+ * answer is expected to take away. For a joint of trust w under a claim of probability p it is H(p) - w H(p / w): with
+ * probability w the joint holds and the claim stands at p / w, else the claim falls. For a value to be read, half the
+ * claim's doubt is assumed (rule of thumb). */
 #include "reason/claim.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-static const double ASK_SETTLES = 0.5;    /* of the doubt: rule of thumb */
-static const double ASK_PLACE = 0.5;      /* bits: where a part stands whose pins meet no copper: rule of thumb */
+static const double ASK_SETTLES = 0.5;     /* of the doubt: rule of thumb */
+static const double ASK_PLACE = 0.5;       /* bits: where a part stands whose pins meet no copper: rule of thumb */
 static const double TRUSTED_ENOUGH = 0.97; /* joints above this are not asked about */
 
 static double doubt(double p) { return p <= 0 || p >= 1 ? 0 : -(p * log2(p) + (1 - p) * log2(1 - p)); }
@@ -20,18 +20,6 @@ static void open_add(Claimer *claimer, Text ask, Text claim, double bits, uint32
     list_push(claimer->arena, &claimer->reasoning->open, open);
 }
 
-static const Note *note_at(const Notebook *notebook, uint32_t line) {
-    uint32_t low = 0, high = notebook->notes.count;
-    while (low < high) { /* notes are in file order */
-        uint32_t middle = (low + high) / 2;
-        if (notebook->notes.at[middle].line < line)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low < notebook->notes.count && notebook->notes.at[low].line == line ? &notebook->notes.at[low] : NULL;
-}
-
 /* Each weak joint once, with the gain summed over the claims that rest on it. */
 static void ask_joints(Claimer *claimer) {
     const Bench *bench = claimer->finder->bench;
@@ -40,12 +28,13 @@ static void ask_joints(Claimer *claimer) {
     for (uint32_t i = 0; i < claimer->weakest.count; i++) {
         const BenchChain *weak = &claimer->weakest.at[i];
         double p = claimer->reasoning->claims.at[i].p;
-        if (weak->weakest >= TRUSTED_ENOUGH || weak->weakest_line == 0 || weak->weakest_line > bench->notebook->lines) continue;
+        if (weak->weakest >= TRUSTED_ENOUGH || weak->weakest_line == 0 || weak->weakest_line > bench->notebook->lines)
+            continue;
         if (p < weak->weakest) gain[weak->weakest_line] += doubt(p) - weak->weakest * doubt(p / weak->weakest);
         example[weak->weakest_line] = i + 1;
     }
     for (uint32_t line = 1; line <= bench->notebook->lines; line++) {
-        const Note *note = example[line] == 0 ? NULL : note_at(bench->notebook, line);
+        const Note *note = example[line] == 0 ? NULL : note_of_line(bench->notebook, line);
         if (note == NULL || (note->verb != NOTE_JOIN && note->verb != NOTE_NET) || note->net.count < 1) continue;
         Out out = out_new(claimer->arena);
         out_lit(&out, "Beep ");
@@ -96,8 +85,9 @@ static void ask_parts(Claimer *claimer) {
     for (uint32_t p = 0; p < bench->parts.count; p++) {
         const BenchPart *part = &bench->parts.at[p];
         if (part->note == NULL)
-            open_add(claimer, text_fmt(claimer->arena, "What is %.*s? It is joined but not described.", TEXT_ARG(part->ref)), TEXT(""), 0,
-                     part->line);
+            open_add(claimer,
+                     text_fmt(claimer->arena, "What is %.*s? It is joined but not described.", TEXT_ARG(part->ref)),
+                     TEXT(""), 0, part->line);
     }
 }
 
