@@ -2,7 +2,7 @@
 import { spawn } from 'node:child_process'
 import { appendFileSync, cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
-import { join } from 'node:path'
+import { basename, join } from 'node:path'
 
 export const program = process.env.UNPICK
 const top = new URL('../../', import.meta.url).pathname
@@ -26,8 +26,11 @@ export function teardown(notes = []) {
   }
 }
 
-export function demo() {
+/* traced: another bench of the demo, which has traced its board already; that takes long under sanitizers. */
+export function demo(traced) {
   const bench = teardown()
+  const isCopper = path => path.endsWith('derived') || basename(path).startsWith('copper-')
+  if (traced) cpSync(join(traced.folder, 'derived'), join(bench.folder, 'derived'), { recursive: true, filter: isCopper })
   cpSync(join(top, 'demo/dispenser/notes.txt'), join(bench.folder, 'notes.txt'))
   cpSync(join(top, 'demo/dispenser/photos/a-bottom.jpg'), join(bench.folder, 'photos/a-bottom.jpg'))
   return bench

@@ -463,7 +463,7 @@ await check('a distance is measured in millimetres', async () => {
 // ---- hands at the table
 
 /* The demo on its own, its board laid, and where its pins are on the screen. */
-const atTable = (name, tell) => story(name, demo(), async ({ bench, page, ...rest }) => {
+const atTable = (name, tell) => story(name, demo(whole), async ({ bench, page, ...rest }) => {
   await page.waitForSelector('.pads circle', { state: 'attached' })
   const before = bench.notes()
   const pin = async (label, dx = 0, dy = 0) => {
